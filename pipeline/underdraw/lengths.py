@@ -1,0 +1,153 @@
+"""Lengths, speeds and accelerations as people write them, read into millimetres and seconds.
+
+Units: CSS Values and Units Level 3, 'Absolute lengths' (1 in = 25.4 mm = 96 px = 72 pt = 6 pc, 1 q = 0.25 mm);
+a foot is 12 in and a yard 3 ft by the international yard of 1959.
+"""
+
+import math
+import re
+from fractions import Fraction
+
+MM_PER_INCH = 25.4
+LENGTH_UNITS = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": MM_PER_INCH,
+    '"': MM_PER_INCH,
+    "″": MM_PER_INCH,
+    "inch": MM_PER_INCH,
+    "inches": MM_PER_INCH,
+    "ft": 12 * MM_PER_INCH,
+    "yd": 36 * MM_PER_INCH,
+    "pt": MM_PER_INCH / 72,
+    "pc": MM_PER_INCH / 6,
+    "px": MM_PER_INCH / 96,
+    "q": 0.25,
+}
+TIME_UNITS = {"s": 1.0, "sec": 1.0, "min": 60.0}
+LONGEST_MM = 1e6  # one kilometre: no canvas and no marker's line in one piece is longer; catches slips like `1e9 mm`
+EXAMPLES = "such as 300 mm, 40 cm, 2.5 in or 2 1/4 in"
+
+_NUMBER = r"[+-]?(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?)"
+_QUANTITY = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s][^\s]*)?\s*")
+_VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+
+
+def parse_number(text: str) -> float:
+    """Read `2`, `2.25`, `9/4`, `2 1/4` or `2-1/4` (mixed numbers as carpenters write them)."""
+    sign = -1.0 if text.lstrip().startswith("-") else 1.0
+    parts = re.split(r"[ -]+", text.strip().lstrip("+-").strip())
+    if re.search(r"[eE]-", text):
+        parts = [text.strip().lstrip("+-")]
+    return sign * sum(float(Fraction(part)) if "/" in part else float(part) for part in parts)
+
+
+def _quantity(text: str) -> tuple[float, str] | None:
+    """Split one number from its unit; None where the text is no quantity at all."""
+    for vulgar, plain in _VULGAR.items():
+        text = text.replace(vulgar, f" {plain}")
+    match = _QUANTITY.fullmatch(text)
+    if match is None:
+        return None
+    try:
+        return parse_number(match["number"]), (match["unit"] or "").lower()
+    except (ValueError, ZeroDivisionError):
+        return None
+
+
+def _units(names: dict[str, float]) -> str:
+    return ", ".join(name for name in names if name.isascii() and name not in ("inch", "inches", '"'))
+
+
+def parse_length(text: object, *, unit: str | None = None) -> float:
+    """Read one length into mm.
+
+    `unit` is taken where the text has none (a caller that knows it from the other half of a size).
+
+    Raises ValueError with one line for a bare number, an unknown unit, nan, or more than a kilometre.
+
+    >>> parse_length("2 1/4 in"), parse_length("40 cm"), parse_length('16"')
+    (57.15, 400.0, 406.4)
+    """
+    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+        raise ValueError(f"a length is due, {EXAMPLES}; read {text!r}")
+    read = _quantity(str(text))
+    if read is None:
+        raise ValueError(f"a length is due, {EXAMPLES}; read {str(text)!r}")
+    number, written = read
+    written = written or unit or ""
+    if not written:
+        raise ValueError(f"a length needs a unit, {EXAMPLES}; read the bare number {str(text).strip()}")
+    if written not in LENGTH_UNITS:
+        raise ValueError(f"unknown unit {written!r} in {str(text)!r}; known: {_units(LENGTH_UNITS)}")
+    value = number * LENGTH_UNITS[written]
+    if not math.isfinite(value) or abs(value) > LONGEST_MM:
+        raise ValueError(f"{str(text)!r} is longer than a kilometre; {EXAMPLES.removeprefix('such as ')} would do")
+    return round(value, 9)
+
+
+def parse_size(text: object) -> tuple[float, float]:
+    """Read `12 x 16 in`, `300 mm x 40 cm` or `12" x 16"` (also `×`, `by`) into (width, height) in mm.
+
+    One unit at the end serves both; one length alone is refused. Raises ValueError with one line.
+
+    >>> parse_size("12 x 16 in")
+    (304.8, 406.4)
+    """
+    if not isinstance(text, str):
+        raise ValueError(f"a size is due, such as 12 x 16 in or 300 x 400 mm; read {text!r}")
+    halves = re.split(r"(?:\s*[x×X*]\s*|\s+by\s+)", text.strip())
+    if len(halves) != 2 or not all(halves):
+        raise ValueError(f"a size is due, width x height, such as 12 x 16 in or 300 x 400 mm; read {text!r}")
+    last = _quantity(halves[1])
+    height = parse_length(halves[1])
+    width = parse_length(halves[0], unit=last[1] if last else None)
+    return width, height
+
+
+def _rate(text: object, per: str, example: str) -> tuple[float, str, str]:
+    if not isinstance(text, str) or "/" not in text:
+        raise ValueError(f"{per} is due, such as {example}; read {text!r}")
+    amount, _, time = text.rpartition("/")
+    return parse_length(amount), time.strip().lower(), text
+
+
+def parse_speed(text: object) -> float:
+    """Read `60 in/min`, `25 mm/s` … into mm/s. Raises ValueError with one line."""
+    length, time, read = _rate(text, "a speed", "60 in/min or 25 mm/s")
+    if time not in TIME_UNITS:
+        raise ValueError(f"unknown unit of time {time!r} in {read!r}; known: s, min")
+    return length / TIME_UNITS[time]
+
+
+def parse_acceleration(text: object) -> float:
+    """Read `300 mm/s2` (also `mm/s²`, `mm/s^2`) into mm/s². Raises ValueError with one line."""
+    length, time, read = _rate(text, "an acceleration", "300 mm/s2")
+    if time.replace("²", "2").replace("^", "") not in ("s2", "s/s"):
+        raise ValueError(f"an acceleration is due, such as 300 mm/s2; read {read!r}")
+    return length
+
+
+def format_length(mm: float, unit: str = "mm") -> str:
+    """Write mm as `12.7 mm` or `0.5 in`: at most 3 decimals, no trailing zeros; reads back by `parse_length`.
+
+    >>> format_length(57.15, "in")
+    '2.25 in'
+    """
+    value = f"{mm / LENGTH_UNITS[unit]:.3f}".rstrip("0").rstrip(".")
+    return f"{'0' if value == '-0' else value} {unit}"
+
+
+def format_inches(mm: float, parts: int = 16) -> str:
+    """Write mm as a carpenter's fraction of an inch, to the nearest 1/`parts`.
+
+    >>> format_inches(57.15), format_inches(12.7), format_inches(25.4)
+    ('2 1/4 in', '1/2 in', '1 in')
+    """
+    steps = round(abs(mm) / MM_PER_INCH * parts)
+    whole, rest = divmod(steps, parts)
+    sign = "-" if mm < 0 and steps else ""
+    fraction = str(Fraction(rest, parts)) if rest else ""
+    words = f"{whole or ''} {fraction}".strip() or "0"
+    return f"{sign}{words} in"

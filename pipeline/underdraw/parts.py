@@ -1,0 +1,131 @@
+"""What plugins bring, as plain declared objects: stages, holders, inks, canvas sizes. Controllers: `underdraw.controller`."""
+
+import importlib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal, Protocol
+
+from underdraw.errors import PluginError
+
+if TYPE_CHECKING:
+    from underdraw.drawing import Drawing
+    from underdraw.job import Job
+    from underdraw.registry import Registry
+
+
+@dataclass(frozen=True)
+class NoSettings:
+    """The settings of a stage that has none."""
+
+
+@dataclass(frozen=True)
+class File:
+    """What a writer made: the host puts it in place, whole or not at all.
+
+    `label` tells several files of one stage apart (`flat`, a marker's name); `suffix` has its dot (`.nc`).
+    """
+
+    suffix: str
+    data: bytes
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a stage hands back.
+
+    `figures` go into the drawing's history (JSON; lengths end in `_mm`, times in `_s`); `summary` is what a person
+    reads on standard error, at most a few lines; `files` are a writer's. `record=False` leaves the history alone
+    (writers, which hand on the drawing they were given).
+    """
+
+    drawing: "Drawing"
+    figures: dict[str, Any] = field(default_factory=dict)
+    summary: str = ""
+    files: tuple[File, ...] = ()
+
+
+class Context(Protocol):
+    """What the host gives a stage beside its drawing and settings."""
+
+    registry: "Registry"
+    job: "Job | None"  # the job a source stage was given; other stages find theirs in the drawing
+
+    def warn(self, text: str) -> None:
+        """One line on standard error that a person should read before going on."""
+
+    def progress(self, share: float, text: str = "") -> None:
+        """How far the work is, from 0 to 1; shown on a terminal only. Cheap enough to call often."""
+
+
+Run = Callable[["Drawing", Any, Context], Result]
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step of the chain: `kind` says whether it starts one, goes between, or writes a file and hands on.
+
+    `run` is a function, or `"package.module:function"` to be imported when first used: what is declared must be
+    cheap to import, so that the command line starts at once. It is called as `run(drawing, settings, context)`,
+    with None for the drawing of a source. `rank` places it in a chain that the job does not state (10, 20, …);
+    None leaves it out unless named.
+    """
+
+    name: str
+    help: str
+    run: Run | str
+    settings: type = NoSettings
+    kind: Literal["source", "step", "writer"] = "step"
+    rank: float | None = None
+
+    def function(self) -> Run:
+        """The stage's function, imported now if it was only named."""
+        if callable(self.run):
+            return self.run
+        module, _, name = self.run.partition(":")
+        try:
+            return getattr(importlib.import_module(module), name)  # type: ignore[no-any-return]
+        except (ImportError, AttributeError) as error:
+            raise PluginError(f"stage {self.name!r}: cannot load {self.run!r}: {error}") from error
+
+
+@dataclass(frozen=True)
+class Ink:
+    """One kind of ink and what the trade says of it; speeds in mm/s."""
+
+    name: str
+    help: str
+    speed: float  # for a solid line on primed canvas
+    wants_spring: bool  # True: a sprung holder; False: play in the nib makes up for a rigid one
+    seal_before_resin: bool  # True: its lines run under resin unless sealed first
+    fades_soon: bool  # True: be ready to pause and swap
+    source: str = "common practice, no source"
+    default: bool = False  # for a marker whose job names none
+
+
+@dataclass(frozen=True)
+class Holder:
+    """What carries the marker; a job's own values go before these. Lengths in mm, speeds in mm/s, times in s.
+
+    `offset`: tip minus spindle axis, in machine axes (x right, y away from the operator).
+    """
+
+    name: str
+    help: str
+    sprung: bool
+    offset: tuple[float, float] = (0.0, 0.0)
+    lift: float = 5.0
+    press: float = 0.0
+    clearance: float = 1.0  # above the canvas, where the slow last approach begins
+    touch_speed: float = 10.0  # of that approach
+    settle: float = 0.0  # wait with the tip down before a stroke
+    default: bool = False
+
+
+@dataclass(frozen=True)
+class CanvasSize:
+    """A size that shops sell by name, (width, height) in mm, lying the tall way."""
+
+    name: str
+    size: tuple[float, float]
+    source: str

@@ -1,0 +1,1 @@
+"""The built-in stages: a package each, named as its command is."""

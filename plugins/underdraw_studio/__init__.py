@@ -1,0 +1,1 @@
+"""What a studio swaps: controllers, holders, inks, canvas sizes."""
