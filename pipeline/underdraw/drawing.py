@@ -17,6 +17,7 @@ from underdraw.job import Job
 
 QUANTUM_MM = 1e-4  # a tenth of a micrometre: far below any marker, and exact in decimal on the wire
 DECIMALS = 4
+_UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
 FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
 LARGEST_MM = 1e7  # ten kilometres: still exact to the quantum in a double; larger coordinates are refused
 
@@ -70,18 +71,18 @@ class Drawing:
     sheet: tuple[float, float]
     job: Job
     history: tuple[Record, ...] = ()
-    fill: NDArray[Any] = field(default=None)  # type: ignore[assignment]
-    evenodd: NDArray[np.bool_] = field(default=None)  # type: ignore[assignment]
-    fill_opacity: NDArray[np.float64] = field(default=None)  # type: ignore[assignment]
-    stroke: NDArray[Any] = field(default=None)  # type: ignore[assignment]
-    stroke_opacity: NDArray[np.float64] = field(default=None)  # type: ignore[assignment]
-    stroke_width: NDArray[np.float64] = field(default=None)  # type: ignore[assignment]
-    cap: NDArray[Any] = field(default=None)  # type: ignore[assignment]
-    join: NDArray[Any] = field(default=None)  # type: ignore[assignment]
-    marker: NDArray[Any] = field(default=None)  # type: ignore[assignment]
-    load: NDArray[np.int32] = field(default=None)  # type: ignore[assignment]
-    layer: NDArray[Any] = field(default=None)  # type: ignore[assignment]
-    element: NDArray[Any] = field(default=None)  # type: ignore[assignment]
+    fill: NDArray[Any] = _UNSAID
+    evenodd: NDArray[np.bool_] = _UNSAID
+    fill_opacity: NDArray[np.float64] = _UNSAID
+    stroke: NDArray[Any] = _UNSAID
+    stroke_opacity: NDArray[np.float64] = _UNSAID
+    stroke_width: NDArray[np.float64] = _UNSAID
+    cap: NDArray[Any] = _UNSAID
+    join: NDArray[Any] = _UNSAID
+    marker: NDArray[Any] = _UNSAID
+    load: NDArray[np.int32] = _UNSAID
+    layer: NDArray[Any] = _UNSAID
+    element: NDArray[Any] = _UNSAID
 
     def __post_init__(self) -> None:
         """Quantise, fill in columns that were not given, check lengths, and lock every array."""
@@ -107,7 +108,9 @@ class Drawing:
         for name, array in arrays.items():
             array.setflags(write=False)
             object.__setattr__(self, name, array)
-        object.__setattr__(self, "sheet", (round(float(self.sheet[0]), DECIMALS), round(float(self.sheet[1]), DECIMALS)))
+        object.__setattr__(
+            self, "sheet", (round(float(self.sheet[0]), DECIMALS), round(float(self.sheet[1]), DECIMALS))
+        )
 
     @classmethod
     def build(
@@ -186,13 +189,15 @@ class Drawing:
             repeats = np.where(counts == 1, 2, 1).repeat(counts)
             coords = coords.repeat(repeats, axis=0)
             parts = offsets(np.where(counts == 1, 2, counts))
-        return shapely.linestrings(coords, indices=np.repeat(np.arange(len(counts)), np.diff(parts)))  # type: ignore[no-any-return]
+        lines: NDArray[Any] = shapely.linestrings(coords, indices=np.repeat(np.arange(len(counts)), np.diff(parts)))
+        return lines
 
     def shape_lines(self) -> NDArray[Any]:
         """(s,) one shapely MultiLineString a shape."""
-        return shapely.multilinestrings(  # type: ignore[no-any-return]
+        lines: NDArray[Any] = shapely.multilinestrings(
             self.part_lines(), indices=np.repeat(np.arange(len(self)), np.diff(self.shapes)), out=self._empty_lines()
         )
+        return lines
 
     def _empty_lines(self) -> NDArray[Any]:
         empty = np.empty(len(self), dtype=object)
@@ -213,12 +218,14 @@ class Drawing:
         starts = self.parts[:-1][np.diff(self.parts) > 0]
         steps[starts] = 0.0  # the step from one part to the next is not drawn
         total = np.concatenate([[0.0], np.cumsum(steps)])
-        return total[self.parts[1:]] - total[self.parts[:-1]]
+        lengths: NDArray[np.float64] = total[self.parts[1:]] - total[self.parts[:-1]]
+        return lengths
 
     def shape_lengths(self) -> NDArray[np.float64]:
         """(s,) mm along each shape's parts together."""
         total = np.concatenate([[0.0], np.cumsum(self.part_lengths())])
-        return total[self.shapes[1:]] - total[self.shapes[:-1]]
+        lengths: NDArray[np.float64] = total[self.shapes[1:]] - total[self.shapes[:-1]]
+        return lengths
 
     @property
     def drawn_mm(self) -> float:
@@ -253,4 +260,3 @@ def gather(bounds: NDArray[np.int64], rows: NDArray[np.int64]) -> tuple[NDArray[
     new = offsets(counts)
     items = np.arange(new[-1]) + np.repeat(bounds[rows] - new[:-1], counts)
     return items, new
-

@@ -1,4 +1,4 @@
-"""What a job says: artwork, canvas, machine, holder, markers, chain. Sections are settings classes; reading is in `job_file`."""
+"""What a job says of canvas, machine, holder, markers and chain: settings classes, read by `job_file`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -54,8 +54,12 @@ class CanvasSection:
     depth: float = setting(Length(), "1.5 in", "height of the frame's side, front edge to back edge")
     bleed: float = setting(Length(), "0.5 in", "drawing carried past the frame's back edge")
     staple: float = setting(Length(), "1 in", "canvas beyond the drawing, stapled to the board")
-    mount: str = setting(Choice("board", "stretched"), "board", "flat canvas wrapped afterwards, or one already on its frame")
-    stretch: tuple[float, float] = setting(Stretch(), "0 % x 0 %", "what the canvas gives when stretched, along x and y")
+    mount: str = setting(
+        Choice("board", "stretched"), "board", "flat canvas wrapped afterwards, or one already on its frame"
+    )
+    stretch: tuple[float, float] = setting(
+        Stretch(), "0 % x 0 %", "what the canvas gives when stretched, along x and y"
+    )
 
 
 @dataclass(frozen=True)
@@ -67,10 +71,18 @@ class MachineSection:
     units: str = setting(Choice("mm", "in"), "mm", "units of the program")
     rapid: float = setting(Speed(), "120 in/min", "speed with the marker lifted")
     acceleration: float = setting(Acceleration(), "300 mm/s2", "what the axes reach without losing steps")
-    corner: float = setting(Length(), "0.05 mm", "how far a corner may be rounded by the machine, for the time estimate")
-    zero: str = setting(Choice("board", "face", "centre", "pin"), "board", "where program zero lies; its lower left corner")
-    park: tuple[float, float] = setting(Size(above=None), "0 x 0 mm", "where markers are swapped, from the board's lower left corner")
-    pin: tuple[float, float] = setting(Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner")
+    corner: float = setting(
+        Length(), "0.05 mm", "how far a corner may be rounded by the machine, for the time estimate"
+    )
+    zero: str = setting(
+        Choice("board", "face", "centre", "pin"), "board", "where program zero lies; its lower left corner"
+    )
+    park: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "where markers are swapped, from the board's lower left corner"
+    )
+    pin: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner"
+    )
 
 
 @dataclass(frozen=True)
@@ -78,7 +90,9 @@ class HolderSection:
     """The holder; what is unsaid is the named holder's own."""
 
     use: str | None = setting(Text(), None, "which holder carries the marker")
-    offset: tuple[float, float] | None = setting(Size(above=None), None, "tip minus spindle axis, right and away from you")
+    offset: tuple[float, float] | None = setting(
+        Size(above=None), None, "tip minus spindle axis, right and away from you"
+    )
     lift: float | None = setting(Length(above=0.0), None, "height of the tip above the canvas in travel")
     press: float | None = setting(Length(), None, "how far a spring is pressed in while drawing; 0 in a rigid holder")
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
@@ -94,7 +108,9 @@ class MarkerSection:
     tip: float = setting(Length(above=0.0), "0.7 mm", "width of its line")
     colours: tuple[str, ...] = setting(Many(Colour()), (), "artwork colours drawn with it")
     colour: str | None = setting(Colour(), None, "what it looks like on canvas; unsaid: the first of its colours")
-    ink_length: float | None = setting(Length(above=0.0), None, "line one marker draws before it fades, measured with your own")
+    ink_length: float | None = setting(
+        Length(above=0.0), None, "line one marker draws before it fades, measured with your own"
+    )
     speed: float | None = setting(Speed(), None, "drawing speed; unsaid: its ink's")
 
     @property

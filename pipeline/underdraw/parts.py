@@ -1,4 +1,4 @@
-"""What plugins bring, as plain declared objects: stages, holders, inks, canvas sizes. Controllers: `underdraw.controller`."""
+"""What plugins bring, as plain declared objects: stages, holders, inks, canvas sizes (and see `controller`)."""
 
 import importlib
 from collections.abc import Callable
@@ -35,14 +35,16 @@ class Result:
     """What a stage hands back.
 
     `figures` go into the drawing's history (JSON; lengths end in `_mm`, times in `_s`); `summary` is what a person
-    reads on standard error, at most a few lines; `files` are a writer's. `record=False` leaves the history alone
-    (writers, which hand on the drawing they were given).
+    reads on standard error, at most a few lines; `files` are a writer's. A writer hands
+    on the drawing it was given and its figures stay out of the history. A `listing` is shown on standard output
+    instead of the drawing (`--layers`).
     """
 
     drawing: "Drawing"
     figures: dict[str, Any] = field(default_factory=dict)
     summary: str = ""
     files: tuple[File, ...] = ()
+    listing: str = ""
 
 
 class Context(Protocol):

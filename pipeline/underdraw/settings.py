@@ -15,12 +15,21 @@ import difflib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import PurePath
 from typing import Any, TypeVar
 
 from underdraw import lengths
 from underdraw.errors import InputError
 
 T = TypeVar("T")
+
+
+class SettingError(InputError):
+    """A setting that is unknown or cannot be read; `key` is its name as written."""
+
+    def __init__(self, key: str, text: str) -> None:
+        super().__init__(text)
+        self.key = key
 
 
 class Kind:
@@ -55,6 +64,9 @@ class FilePath(Text):
     """A path; the caller resolves it against the folder of the file it was written in."""
 
     metavar = "FILE"
+
+    def plain(self, value: str) -> str:
+        return PurePath(value).name  # a drawing that travels says nothing of the folders it came from
 
 
 class Flag(Kind):
@@ -256,18 +268,19 @@ def spoken(name: str) -> str:
 def read_settings(settings: type[T], written: Mapping[str, object], where: str = "") -> T:
     """Make a settings object from what was written, by spoken name (an underscore for a hyphen is taken too).
 
-    Raises InputError (without file and line) that names the setting, after `where`.
+    Raises SettingError (without file and line) that names the setting, after `where`.
     """
     known = {spoken(item.name): item for item in dataclasses.fields(settings) if "" in item.metadata}  # type: ignore[arg-type]
     values: dict[str, object] = {}
     for name, raw in written.items():
         found = known.get(spoken(name))
         if found is None:
-            raise InputError(f"{where}unknown setting {did_you_mean(name, list(known))}")
+            known_ones = f"; known: {', '.join(known)}" if known else "; it has no settings"
+            raise SettingError(name, f"{where}unknown setting {did_you_mean(name, list(known))}{known_ones}")
         try:
             values[found.name] = found.metadata[""].kind.read(raw)
         except ValueError as error:
-            raise InputError(f"{where}{spoken(name)}: {error}") from None
+            raise SettingError(name, f"{where}{spoken(name)}: {error}") from None
     return settings(**values)
 
 

@@ -1,0 +1,129 @@
+"""The chain: which stages a job has, what each one's settings are, and running them with their faults named."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from underdraw.console import Console
+from underdraw.drawing import Drawing
+from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError
+from underdraw.job import Job
+from underdraw.parts import File, Result, Stage
+from underdraw.registry import Registry, told
+from underdraw.settings import FilePath, Kind, Many, plain_settings, read_settings, spoken, statements
+
+
+@dataclass
+class StageContext:
+    """What the host gives a running stage (see `underdraw.parts.Context`)."""
+
+    registry: Registry
+    console: Console
+    stage: str
+    job: Job | None = None
+
+    def warn(self, text: str) -> None:
+        """One line that a person should read before going on."""
+        self.console.warn(self.stage, text)
+
+    def progress(self, share: float, text: str = "") -> None:
+        """How far the work is, from 0 to 1."""
+        self.console.progress(self.stage, share, text)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a whole chain made: the last drawing, and every writer's files with the stage that made each."""
+
+    drawing: Drawing
+    files: tuple[tuple[str, File], ...] = field(default=())
+
+
+def chain_of(job: Job, registry: Registry) -> list[Stage]:
+    """The job's stages in order; where it states none, every installed stage that has a rank. Raises InputError."""
+    if job.stages.chain is not None:
+        stages = [registry.stages.find(name) for name in job.stages.chain]
+    else:
+        ranked = [(stage.rank, stage.name, stage) for stage in registry.stages.values() if stage.rank is not None]
+        stages = [stage for _, _, stage in sorted(ranked, key=lambda item: item[:2])]
+    if not stages or stages[0].kind != "source":
+        sources = ", ".join(name for name, stage in registry.stages.items() if stage.kind == "source")
+        first = f"{stages[0].name!r} reads one" if stages else "it is empty"
+        raise InputError(
+            f"a chain begins with a stage that makes a drawing, but {first}; put one of these first: {sources}"
+        )
+    late = [stage.name for stage in stages[1:] if stage.kind == "source"]
+    if late:
+        raise InputError(f"stage {late[0]!r} starts a chain and cannot stand within one")
+    return stages
+
+
+def settings_for(stage: Stage, job: Job | None, given: Mapping[str, object] | None = None) -> Any:
+    """A stage's settings: what was given, else the job's own table for it, else the job key it claims, else default.
+
+    Paths that come from a job are taken from its folder. Raises InputError naming the setting.
+    """
+    written: dict[str, object] = {}
+    for name, statement in statements(stage.settings).items():
+        value = None
+        if job is not None:
+            own = {spoken(key): held for key, held in job.stage_settings(stage.name).items()}
+            value = own.get(name, job.at(statement.job_key) if statement.job_key else None)
+            if value is not None and job.folder is not None:
+                value = _beside_job(statement.kind, value, job.folder)
+        if value is not None:
+            written[name] = value
+    written.update({spoken(name): value for name, value in (given or {}).items()})
+    return read_settings(stage.settings, written, f"{stage.name}: ")
+
+
+def _beside_job(kind: Kind, value: object, folder: Path) -> object:
+    if isinstance(kind, FilePath) and isinstance(value, str):
+        return str(folder / value)
+    if isinstance(kind, Many) and isinstance(value, (list, tuple)):
+        return [_beside_job(kind.kind, item, folder) for item in value]
+    return value
+
+
+def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: StageContext) -> Result:
+    """Run one stage; the drawing in the result carries its record (a writer's is the one it was given).
+
+    Whatever a plugin raises that is no error for users becomes a PluginError with stage, plugin and distribution.
+    """
+    owner = context.registry.stages.owner(stage.name)
+    who = f"stage {stage.name!r} (plugin {owner.name}, {owner.distribution})"
+    try:
+        result = stage.function()(drawing, settings, context)  # type: ignore[arg-type]
+        if not isinstance(result, Result) or not isinstance(result.drawing, Drawing):
+            raise PluginError(f"{who} gave back {type(result).__name__}, not a Result with a drawing")
+        figures = json.loads(json.dumps(result.figures, allow_nan=False))
+    except UnderdrawError:
+        raise
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except MemoryError as error:
+        raise CannotDo(f"{who} needs more memory than there is; simplify or split the artwork") from error
+    except Exception as error:
+        raise PluginError(f"{who} raised {told(error)}; --debug shows the rest") from error
+    if stage.kind == "writer":
+        return Result(drawing or result.drawing, figures, result.summary, result.files, result.listing)
+    recorded = result.drawing.recorded(stage.name, plain_settings(settings), figures)
+    return Result(recorded, figures, result.summary, result.files, result.listing)
+
+
+def run_chain(job: Job, registry: Registry, console: Console) -> Outcome:
+    """Run a job's whole chain in this process. Nothing is written: the caller puts the files in place."""
+    drawing: Drawing | None = None
+    files: list[tuple[str, File]] = []
+    stages = chain_of(job, registry)
+    prepared = [(stage, settings_for(stage, job)) for stage in stages]  # every setting is read before work begins
+    for stage, settings in prepared:
+        context = StageContext(registry, console, stage.name, job if stage.kind == "source" else None)
+        result = run_stage(stage, drawing, settings, context)
+        console.summary(stage.name, result.summary)
+        drawing = result.drawing
+        files += [(stage.name, file) for file in result.files]
+    assert drawing is not None  # a chain begins with a source
+    return Outcome(drawing, tuple(files))

@@ -1,0 +1,308 @@
+"""The command line: the host's commands by file name, and a command for each installed stage, from its settings."""
+
+import os
+import signal
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from underdraw import __version__, commands
+from underdraw.console import Console
+from underdraw.errors import CannotDo, InputError, UnderdrawError
+from underdraw.parts import Stage
+from underdraw.registry import Registry, told
+from underdraw.settings import Flag, Many, Statement, statements
+
+if TYPE_CHECKING:
+    from underdraw.drawing import Drawing
+    from underdraw.job import Job
+
+PLUGINS_VARIABLE = "UNDERDRAW_PLUGINS"  # plugin files of a studio, separated as PATH is
+
+
+class App:
+    """What every command is given: the registry (loaded when first asked for) and the console."""
+
+    def __init__(self) -> None:
+        self.console = Console()
+        self.files: list[Path] = [Path(item) for item in os.environ.get(PLUGINS_VARIABLE, "").split(os.pathsep) if item]
+        self._registry: Registry | None = None
+
+    @property
+    def registry(self) -> Registry:
+        """Every installed plugin, and those the command line names."""
+        if self._registry is None:
+            self._registry = Registry()
+            self._registry.load_installed()
+            for path in self.files:
+                self._registry.load_file(path)
+            for name in commands.NAMES:
+                if name in self._registry.stages:
+                    plugin = self._registry.stages.owner(name)
+                    plugin.failures.append(f"stage {name!r} has the name of a command of the host")
+        return self._registry
+
+    def warn_of_failures(self) -> None:
+        """Tell of plugins that failed, before work that may miss them."""
+        for failure in self.registry.failures:
+            self.console.warn("underdraw", failure)
+
+
+class Root(click.Group):
+    """The top command; its list is the host's commands and the installed stages."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        app = ctx.ensure_object(App)
+        stages = sorted(app.registry.stages.values(), key=lambda stage: (stage.rank is None, stage.rank, stage.name))
+        return [*(stage.name for stage in stages if stage.name not in commands.NAMES), *commands.NAMES]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        app = ctx.ensure_object(App)
+        if cmd_name in commands.NAMES:
+            command = commands.load(cmd_name)
+        elif cmd_name in app.registry.stages:
+            command = stage_command(app.registry.stages[cmd_name])
+        else:
+            return None
+        known = {option.name for option in command.params}
+        command.params += [option for option in _shared_options() if option.name not in known]
+        return command
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        name = args[0] if args else ""
+        if name and not name.startswith("-") and self.get_command(ctx, name) is None:
+            app = ctx.ensure_object(App)
+            app.warn_of_failures()
+            from underdraw.settings import did_you_mean
+
+            if name in app.registry.stages._claims:
+                app.registry.stages.find(name)
+            raise InputError(f"there is no command {did_you_mean(name, self.list_commands(ctx))}; see underdraw --help")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        app = ctx.ensure_object(App)
+        names = self.list_commands(ctx)
+        for title, wanted in (("Stages, in the order of the job", False), ("Other commands", True)):
+            rows = []
+            for name in names:
+                if (name in commands.NAMES) is wanted:
+                    command = self.get_command(ctx, name)
+                    rows.append((name, command.get_short_help_str(90) if command else ""))
+            if rows:
+                with formatter.section(title):
+                    formatter.write_dl(rows)
+        for failure in app.registry.failures:
+            formatter.write_text(failure)
+
+
+def _set(name: str) -> Callable[[click.Context, click.Parameter, bool], None]:
+    def callback(ctx: click.Context, _parameter: click.Parameter, value: bool) -> None:
+        if value:
+            setattr(ctx.ensure_object(App).console, name, True)
+
+    return callback
+
+
+def _shared_options() -> list[click.Option]:
+    return [
+        click.Option(["--quiet"], is_flag=True, expose_value=False, callback=_set("quiet"), help="No summaries."),
+        click.Option(["--debug"], is_flag=True, expose_value=False, callback=_set("debug"), hidden=True),
+    ]
+
+
+def _add_plugin(ctx: click.Context, _parameter: click.Parameter, value: tuple[str, ...]) -> None:
+    ctx.ensure_object(App).files += [Path(item) for item in value]
+
+
+@click.group(
+    cls=Root,
+    invoke_without_command=False,
+    no_args_is_help=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
+)
+@click.version_option(__version__, prog_name="underdraw")
+@click.option(
+    "--plugin", metavar="FILE", multiple=True, is_eager=True, expose_value=False, callback=_add_plugin,
+    help=f"Load a plugin file too (also ${PLUGINS_VARIABLE}).",
+)  # fmt: skip
+@click.option("--quiet", is_flag=True, expose_value=False, callback=_set("quiet"), help="No summaries.")
+@click.option("--debug", is_flag=True, expose_value=False, callback=_set("debug"), help="Show where a fault arose.")
+def root() -> None:
+    """Line artwork to an underdrawing on canvas, drawn by a router whose spindle is off.
+
+    Stages read a drawing on standard input and write one on standard output, so they chain with pipes; `run` does a
+    whole job at once.
+    """
+
+
+def stage_command(stage: Stage) -> click.Command:
+    """The command of a stage: its settings as options, and where drawings come from and go."""
+    params: list[click.Parameter] = []
+    stated = statements(stage.settings)
+    for name, statement in stated.items():
+        params.append(_parameter(name, statement))
+    if stage.kind == "source":
+        params.append(click.Option(["--job", "job_"], metavar="JOB", help="Job file the drawing is for."))
+    else:
+        params.append(
+            click.Option(["-i", "--input", "input_"], metavar="FILE", help="Drawing to read instead of standard input.")
+        )
+    what = (
+        "File to write (- for standard output)."
+        if stage.kind == "writer"
+        else "File for the drawing instead of standard output."
+    )
+    params.append(click.Option(["-o", "--output", "output_"], metavar="FILE", help=what))
+
+    @click.pass_obj
+    def callback(app: App, /, **values: Any) -> None:
+        given = {
+            name: list(value) if isinstance(value, tuple) else value
+            for name in stated
+            if (value := values.get(name.replace("-", "_"))) is not None and value != ()
+        }
+        _run_stage_command(app, stage, given, values.get("job_"), values.get("input_"), values.get("output_"))
+
+    return click.Command(stage.name, params=params, callback=callback, help=stage.help)
+
+
+def _parameter(name: str, statement: Statement) -> click.Parameter:
+    field = name.replace("-", "_")
+    many = isinstance(statement.kind, Many)
+    if statement.argument:
+        return click.Argument([field], metavar=name.upper(), required=False, nargs=-1 if many else 1)
+    shown = f"{statement.help}."
+    if statement.default not in (None, (), []):
+        default = statement.default
+        told_default = ("yes" if default else "no") if isinstance(default, bool) else default
+        told_default = ", ".join(map(str, default)) if isinstance(default, (tuple, list)) else told_default
+        shown = f"{statement.help} [{told_default}]."
+    if isinstance(statement.kind, Flag):
+        return click.Option([f"--{name}/--no-{name}", field], default=None, help=shown)
+    words = [f"--{name}", field] + ([f"-{statement.short}"] if statement.short else [])
+    return click.Option(words, metavar=statement.kind.metavar, multiple=many, help=shown)
+
+
+def _run_stage_command(
+    app: App, stage: Stage, given: dict[str, object], job_path: str | None, source: str | None, target: str | None
+) -> None:
+    from underdraw.chain import StageContext, run_stage, settings_for
+    from underdraw.job_file import load_job
+
+    app.warn_of_failures()
+    job: Job | None = None
+    drawing: Drawing | None = None
+    if stage.kind == "source":
+        job = load_job(Path(job_path), app.registry) if job_path else None
+    else:
+        if stage.kind == "writer" and target is None:
+            raise InputError(f"{stage.name}: where should the file go? -o FILE says, or -o - for standard output")
+        drawing = read_input(source)
+        job = drawing.job
+    settings = settings_for(stage, job, given)
+    context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
+    result = run_stage(stage, drawing, settings, context)
+    _deliver(app, stage, result, target)
+
+
+def read_input(source: str | None) -> "Drawing":
+    """The drawing from a file, or from standard input. Raises InputError."""
+    from underdraw.wire import read_drawing
+
+    if source is not None and source != "-":
+        try:
+            return read_drawing(Path(source).read_bytes(), source)
+        except OSError as error:
+            raise InputError(f"cannot be read: {error.strerror or error}", file=source) from None
+    if sys.stdin is None or sys.stdin.isatty():
+        raise InputError("no drawing came in: pipe one from the stage before, or name a file with -i FILE")
+    # An interrupt meant for a stage upstream reaches the whole pipeline; what that stage saves must still be read.
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        data = sys.stdin.buffer.read()
+    finally:
+        signal.signal(signal.SIGINT, before)
+    return read_drawing(data, "standard input")
+
+
+def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
+    """Put a stage's drawing and files where they go."""
+    from underdraw.files import write_files
+    from underdraw.wire import write_drawing
+
+    if result.listing:
+        _to_stdout((result.listing.rstrip("\n") + "\n").encode())
+        return
+    if stage.kind == "writer":
+        if target == "-":
+            if len(result.files) != 1:
+                raise CannotDo(
+                    f"{stage.name} made {len(result.files)} files, which do not fit standard output; -o FILE would do"
+                )
+            app.console.summary(stage.name, result.summary)
+            _to_stdout(result.files[0].data)
+            return
+        assert target is not None  # asked for before the work began
+        path = Path(target)
+        single = len(result.files) == 1
+        write_files(
+            (path if single else path.with_name(f"{path.stem}-{file.label}{path.suffix or file.suffix}"), file.data)
+            for file in result.files
+        )
+    elif target is not None and target != "-":
+        write_files([(Path(target), write_drawing(result.drawing))])
+        app.console.summary(stage.name, result.summary)
+        return
+    app.console.summary(stage.name, result.summary)
+    if not sys.stdout.isatty():
+        _to_stdout(write_drawing(result.drawing))
+
+
+def _to_stdout(data: bytes) -> None:
+    sys.stdout.buffer.write(data)
+    sys.stdout.buffer.flush()
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """The console script. Every error ends as one line on standard error and an exit code of 0, 1 or 2."""
+    app = App()
+    code = 0
+    try:
+        root.main(arguments, prog_name="underdraw", standalone_mode=False, obj=app)
+    except UnderdrawError as error:
+        code = _tell(app, str(error), error.exit_code, error)
+    except click.exceptions.Exit as error:
+        code = error.exit_code
+    except click.ClickException as error:
+        context = getattr(error, "ctx", None)
+        where = f"; see {context.command_path} --help" if context else ""
+        code = _tell(app, f"{error.format_message().rstrip('.')}{where}", 2, error)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on: not our fault to report
+        code = 1
+    except (KeyboardInterrupt, click.Abort):
+        code = _tell(app, "interrupted; nothing was written", 1, None)
+    except RecursionError as error:
+        code = _tell(app, "the input is nested too deeply to read", 2, error)
+    except MemoryError as error:
+        code = _tell(app, "there is not enough memory for this; simplify or split the artwork", 1, error)
+    except Exception as error:
+        code = _tell(app, f"a fault of underdraw itself: {told(error)}; --debug shows the rest", 1, error)
+    sys.exit(code)
+
+
+def _tell(app: App, text: str, code: int, error: BaseException | None) -> int:
+    if app.console.debug and error is not None:
+        import traceback
+
+        traceback.print_exception(error)
+    app.console.line("underdraw: " + " ".join(text.split("\n")), colour="31")
+    return code
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,62 @@
+"""Files that are whole or not there: written beside their target, then renamed."""
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from underdraw.errors import CannotDo
+
+
+def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None) -> None:
+    """Put every file in place, or none: all are written beside their targets first, and renamed at the end.
+
+    `folder` is made if it is not there. Raises CannotDo naming the file that could not be written.
+    """
+    staged: list[tuple[Path, Path]] = []
+    made = folder is not None and not folder.exists()
+    try:
+        if folder is not None:
+            with _named(folder):
+                folder.mkdir(parents=True, exist_ok=True)
+        for target, data in files:
+            with _named(target):
+                staged.append((_beside(target, data), target))
+        for temporary, target in staged:
+            with _named(target):
+                os.replace(temporary, target)
+    except BaseException:
+        for temporary, _ in staged:
+            temporary.unlink(missing_ok=True)
+        if made and folder is not None:
+            with contextlib.suppress(OSError):
+                folder.rmdir()
+        raise
+
+
+def _beside(target: Path, data: bytes) -> Path:
+    """Write to a temporary file in the target's folder."""
+    if target.is_dir():
+        raise IsADirectoryError(0, "is a folder")
+    descriptor, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(data)
+        mask = os.umask(0)
+        os.umask(mask)
+        temporary.chmod(0o666 & ~mask)  # mkstemp makes files for their owner alone
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    return temporary
+
+
+@contextlib.contextmanager
+def _named(target: Path) -> Iterator[None]:
+    """Turn an operating system's refusal into a line that names the file."""
+    try:
+        yield
+    except OSError as error:
+        raise CannotDo(f"cannot be written: {error.strerror or error}", file=target) from None
