@@ -1,0 +1,128 @@
+"""What writes a program in one machine's dialect: declared limits, and a few methods that a dialect may replace.
+
+The writer works out moves and asks the controller for blocks; the controller never sees the drawing. Numbers reach
+it in the program's own units, already rounded to `decimals`. The words of this base are those of NISTIR 6556
+(RS274/NGC); a dialect that differs replaces the method that differs. What is written is read back and checked before
+a file lands: a block that starts a spindle, coolant or laser, or that the reader does not know, is refused.
+"""
+
+import textwrap
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+
+def _decimals() -> Mapping[str, int]:
+    return {"mm": 4, "in": 5}
+
+
+@dataclass(frozen=True)
+class Controller:
+    """One dialect and its limits.
+
+    decimals: digits after the point, by unit of the program ("mm", "in"); a unit left out cannot be written.
+    longest_line: characters of a block, its number and comments with it. arcs: whether circles' arcs (G2, G3, centre
+    format) are understood. comments, messages, pause, dwell: whether there are such things; what is left out is
+    told in the summary instead, and without a pause each load becomes a program of its own.
+    """
+
+    name: str
+    help: str
+    suffix: str = ".nc"
+    decimals: Mapping[str, int] = field(default_factory=_decimals)
+    feed_decimals: int = 2
+    longest_line: int = 256
+    arcs: bool = True
+    comments: bool = True
+    messages: bool = True
+    pauses: bool = True
+    dwells: bool = True
+    default: bool = False
+
+    def begin(self, units: str) -> list[str]:
+        """The blocks that come first: stop the spindle, then every mode that the program relies on."""
+        return [
+            "M5",
+            "M9",
+            "G21" if units == "mm" else "G20",
+            "G17 G40 G49 G80",
+            "G90 G94",
+            "G54",
+            "G61",  # exact path: corners are not rounded off (NISTIR 6556, section 3.5.14)
+        ]
+
+    def end(self) -> list[str]:
+        """The blocks that come last."""
+        return ["M2"]
+
+    def rapid(self, words: str) -> str:
+        """A move with the marker lifted; `words` are coordinates as `coordinates` writes them."""
+        return f"G0 {words}"
+
+    def line(self, words: str) -> str:
+        """A straight move at the feed; `words` hold the feed where it changes."""
+        return f"G1 {words}"
+
+    def arc(self, clockwise: bool, words: str) -> str:
+        """An arc in centre format, I and J from its start; clockwise as seen from above."""
+        return f"G{2 if clockwise else 3} {words}"
+
+    def dwell(self, seconds: float) -> str:
+        """Wait with the marker where it is."""
+        return f"G4 P{number(seconds, 3)}"
+
+    def pause(self, text: str) -> list[str]:
+        """Stop until the operator goes on, after telling what is due."""
+        return [*self.message(text), "M0"]
+
+    def message(self, text: str) -> list[str]:
+        """Blocks that show a text to the operator while the program runs; none where that cannot be."""
+        if self.messages and self.comments:
+            return [f"(MSG, {line})" for line in self.folded(text, len("(MSG, )"))]
+        return self.note(text)
+
+    def note(self, text: str) -> list[str]:
+        """Blocks that only a reader of the program sees; none where comments cannot be."""
+        return [f"({line})" for line in self.folded(text, len("()"))] if self.comments else []
+
+    def coordinates(self, units: str, **values: float) -> str:
+        """`X1.5 Y-2` from x=1.5, y=-2, to this dialect's decimals."""
+        decimals = self.decimals[units]
+        return " ".join(f"{axis.upper()}{number(value, decimals)}" for axis, value in values.items())
+
+    def feed(self, per_minute: float) -> str:
+        """The feed word, in the program's units a minute."""
+        return f"F{number(per_minute, self.feed_decimals)}"
+
+    def finish(self, blocks: Sequence[str]) -> Sequence[str]:
+        """A last pass over all blocks, for block numbers and the like."""
+        return blocks
+
+    def folded(self, text: str, frame: int) -> list[str]:
+        """A text as plain characters without parentheses, in lines that fit when `frame` more are added."""
+        return textwrap.wrap(plain(text), max(8, self.longest_line - frame)) if text else []
+
+
+def number(value: float, decimals: int) -> str:
+    """A number without exponent, sign of zero or trailing zeros.
+
+    >>> number(12.5, 4), number(-0.00001, 4), number(3.0, 4)
+    ('12.5', '0', '3')
+    """
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def plain(text: str) -> str:
+    """A text in printable ASCII, with brackets for parentheses: comments do not nest (NISTIR 6556, section 3.3.5).
+
+    >>> plain("Blätter (gold)")
+    'Blatter [gold]'
+    """
+    stripped = unicodedata.normalize("NFKD", text.replace("×", "x").replace("–", "-").replace("²", "2"))
+    letters = "".join(letter for letter in stripped if not unicodedata.combining(letter))
+    ascii_only = letters.encode("ascii", "replace").decode()
+    printable = "".join(letter if letter.isprintable() else " " for letter in ascii_only)
+    return printable.replace("(", "[").replace(")", "]")

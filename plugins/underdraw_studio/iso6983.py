@@ -1,0 +1,59 @@
+"""The controller `iso6983`: numbered blocks of plain two-digit words between `%` signs, no comments.
+
+Layout and address words: ISO 6983-1:2009. That a dwell's seconds stand in P is from memory.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from underdraw import Controller, hookimpl
+from underdraw.controller import number
+
+HIGHEST_NUMBER = 9999  # four digits, what the plainest readers keep; the numbers start again after it
+
+
+@dataclass(frozen=True)
+class NumberedBlocks(Controller):
+    """Words of two digits, `N` on each block, `%` before and after."""
+
+    def begin(self, units: str) -> list[str]:
+        return ["M05", "M09", "G21" if units == "mm" else "G20", "G17 G40", "G90 G94", "G54"]
+
+    def end(self) -> list[str]:
+        return ["M02"]
+
+    def rapid(self, words: str) -> str:
+        return f"G00 {words}"
+
+    def line(self, words: str) -> str:
+        return f"G01 {words}"
+
+    def arc(self, clockwise: bool, words: str) -> str:
+        return f"G0{2 if clockwise else 3} {words}"
+
+    def dwell(self, seconds: float) -> str:
+        return f"G04 P{number(seconds, 3)}"
+
+    def pause(self, text: str) -> list[str]:
+        return ["M00"]
+
+    def finish(self, blocks: Sequence[str]) -> Sequence[str]:
+        numbered = (f"N{index % HIGHEST_NUMBER + 1} {block}" for index, block in enumerate(blocks))
+        return ["%", *numbered, "%"]
+
+
+ISO6983 = NumberedBlocks(
+    name="iso6983",
+    help="ISO 6983: numbered blocks, arcs, no comments or messages",
+    decimals={"mm": 3, "in": 4},
+    feed_decimals=1,
+    longest_line=80,
+    comments=False,
+    messages=False,
+)
+
+
+@hookimpl
+def underdraw_controllers() -> list[Controller]:
+    """The one controller of this module."""
+    return [ISO6983]
