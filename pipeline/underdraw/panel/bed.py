@@ -1,0 +1,203 @@
+"""Whether a panel lies on the router's bed within the marker's reach, why not, and what would do.
+
+The bed is the travel of the spindle's axis; the canvas lies on it whole. A marker carried beside that axis reaches the
+travel shifted by its offset, so what it can draw on the bed is shorter by the offset's size, on one side. Along each
+axis the image needs its own length, a staple strip on one end, and on the other end the strip or the offset,
+whichever is more.
+"""
+
+import math
+from dataclasses import dataclass
+
+from underdraw.errors import InputError
+from underdraw.lengths import MM_PER_INCH, format_inches, format_length
+from underdraw.panel.geometry import Box, Panel, Point, Size, kept
+
+TOLERANCE_MM = 1e-3  # a micrometre: below any step of a router, above the rounding of sums
+LEAST_RETURN_MM = MM_PER_INCH  # 1 in behind the frame for stretching and stapling: common practice, no source
+AXES = ("wide", "tall")
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One change that makes the panel fit: what to write or do, and the panel it gives (None: same panel)."""
+
+    text: str
+    panel: Panel | None = None
+
+
+@dataclass(frozen=True)
+class BedFit:
+    """How a panel lies on a bed. `need` and `over` (mm, along x and y) count the holder's offset.
+
+    `corner`: where the board's lower left corner may lie, as a box in bed coordinates (x right, y away from the
+    operator, from the travel's near left end); None where nothing fits.
+    """
+
+    fits: bool
+    bed: Size
+    need: Size
+    over: Size
+    corner: Box | None
+    reasons: tuple[str, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+
+
+def reach(bed: Size, offset: Point) -> Box:
+    """The part of the bed that the marker's tip reaches, in bed coordinates.
+
+    `offset`: tip minus spindle axis, in machine axes (x right, y away from the operator).
+    """
+    (w, h), (ox, oy) = bed, offset
+    return max(0.0, ox), max(0.0, oy), w + min(0.0, ox), h + min(0.0, oy)
+
+
+def needed(panel: Panel, offset: Point) -> Size:
+    """The travel that a panel takes, along x and y, laid as it is."""
+    strip = panel.staple if panel.wraps else 0.0
+    w, h = (image + strip + max(strip, abs(off)) for image, off in zip(panel.image, offset, strict=True))
+    return w, h
+
+
+def fits(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> bool:
+    """Whether the whole canvas lies on the bed with the image in reach, laid as it is."""
+    return all(need <= travel + TOLERANCE_MM for need, travel in zip(needed(panel, offset), bed, strict=True))
+
+
+def bed_fit(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> BedFit:
+    """How a panel lies on a bed: with each reason where it does not, and every single change that would do."""
+    need = needed(panel, offset)
+    over = (max(0.0, need[0] - bed[0]), max(0.0, need[1] - bed[1]))
+    if fits(panel, bed, offset):
+        return BedFit(True, bed, need, (0.0, 0.0), corner_range(panel, bed, offset))
+    reasons = tuple(reason(panel, bed, offset, axis) for axis in (0, 1) if over[axis] > TOLERANCE_MM)
+    return BedFit(False, bed, need, over, None, reasons, remedies(panel, bed, offset))
+
+
+def corner_range(panel: Panel, bed: Size, offset: Point) -> Box:
+    """Where the board's lower left corner may lie on the bed, canvas on it whole and image in reach."""
+    strip = panel.staple if panel.wraps else 0.0
+    low, high = [], []
+    for image, travel, off in zip(panel.image, bed, offset, strict=True):
+        low.append(max(strip, off))
+        high.append(max(low[-1], min(travel - strip, travel + min(0.0, off)) - image))
+    return kept(low[0]), kept(low[1]), kept(high[0]), kept(high[1])
+
+
+def reason(panel: Panel, bed: Size, offset: Point, axis: int) -> str:
+    """Why a panel does not lie on the bed along one axis."""
+    travel, canvas = bed[axis], panel.canvas[axis]
+    what = "canvas" if panel.wraps else "stretched canvas"
+    if canvas > travel + TOLERANCE_MM:
+        return (
+            f"the {what} is {say(canvas, panel)} {AXES[axis]} and the bed {say(travel, panel)}: "
+            f"{say(canvas - travel, panel)} too {AXES[axis]}"
+        )
+    strip = f" beside its {say(panel.staple, panel)} staple strip" if panel.wraps and panel.staple else ""
+    left, over = travel - abs(offset[axis]), needed(panel, offset)[axis] - travel
+    return (
+        f"the holder's offset of {say(offset[axis], panel)} leaves a reach of {say(left, panel)}, and the image is "
+        f"{say(panel.image[axis], panel)} {AXES[axis]}{strip}: {say(over, panel)} too {AXES[axis]}"
+    )
+
+
+def remedies(panel: Panel, bed: Size, offset: Point) -> tuple[Remedy, ...]:
+    """Every single change that makes a panel fit, each tried out before it is named; the least trouble first."""
+    found = [
+        turn(panel),
+        *(shorter(panel, name, bed, offset) for name in ("bleed", "depth", "staple")),
+        smaller_face(panel, bed, offset),
+        stretched_first(panel),
+    ]
+    good = [remedy for remedy in found if remedy and remedy.panel and fits(remedy.panel, bed, offset)]
+    if offset != (0.0, 0.0) and fits(panel, bed):
+        good.append(Remedy("a holder with a smaller offset"))
+    return tuple(good)
+
+
+def turn(panel: Panel) -> Remedy:
+    """Lay the panel a quarter round."""
+    w, h = panel.face[::-1]
+    return Remedy(f'turn it a quarter: face = "{plain(w, panel)} x {plain(h, panel)}"', panel.turned())
+
+
+def shorter(panel: Panel, name: str, bed: Size, offset: Point) -> Remedy | None:
+    """Take what is over from bleed, depth or staple strip, half on each side; None where too little would be left."""
+    if not panel.wraps:
+        return None
+    need = needed(panel, offset)
+    over = [max(0.0, short - travel) for short, travel in zip(need, bed, strict=True)]
+    if name == "staple":
+        off = max(abs(value) for value in offset)
+        left = panel.staple - max(over) / (1 if panel.staple < off else 2)
+    else:
+        left = getattr(panel, name) - max(part * grow / 2 for part, grow in zip(over, panel.scale, strict=True))
+    least = 0.0 if name == "bleed" else step(panel)
+    value = down(left, panel)
+    if value < least or value >= getattr(panel, name):
+        return None
+    if name != "depth" and panel.return_mm - getattr(panel, name) + value < min(LEAST_RETURN_MM, panel.return_mm):
+        return None  # too little behind the frame to stretch and staple
+    words = {"bleed": "less bleed", "depth": "a shallower frame", "staple": "a narrower staple strip"}[name]
+    return Remedy(f'{words}: {name} = "{plain(value, panel)}"', panel.with_sizes(**{name: value}))
+
+
+def smaller_face(panel: Panel, bed: Size, offset: Point) -> Remedy | None:
+    """Cut the face down to what lies on the bed."""
+    most = largest_faces(panel, bed, offset)[0]
+    w, h = (
+        down(min(side, limit), panel) if side > limit else side for side, limit in zip(panel.face, most, strict=True)
+    )
+    try:
+        return Remedy(f'a smaller face: face = "{plain(w, panel)} x {plain(h, panel)}"', panel.with_sizes(face=(w, h)))
+    except InputError:
+        return None
+
+
+def stretched_first(panel: Panel) -> Remedy | None:
+    """Stretch the canvas before it is drawn, and draw the face alone."""
+    if not panel.wraps:
+        return None
+    return Remedy(
+        'draw the face alone on canvas already on its frame: mount = "stretched"', panel.with_sizes(mount="stretched")
+    )
+
+
+def largest_faces(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> tuple[Size, Size]:
+    """The largest face whose whole canvas lies on the bed: as its sides stand, and for a panel laid a quarter round.
+
+    The second is given as the finished panel hangs, so it is wide where the first is tall. A side of 0 or less: none.
+    """
+    return largest_face(panel, bed, offset), largest_face(panel.turned(), bed, offset)[::-1]
+
+
+def largest_face(panel: Panel, bed: Size, offset: Point) -> Size:
+    """The largest face, laid as its sides stand; what does not depend on the face is the panel's."""
+    strip = panel.staple if panel.wraps else 0.0
+    sides = []
+    for travel, off, side, grow in zip(bed, offset, panel.side_width, panel.scale, strict=True):
+        flat = travel - strip - max(strip, abs(off)) - 2 * side
+        sides.append(max(0.0, math.floor(flat * grow * 1e4 + 1e-3) / 1e4))
+    return sides[0], sides[1]
+
+
+def step(panel: Panel) -> float:
+    """The steps in which a size is proposed: 1/16 in or 0.5 mm."""
+    return MM_PER_INCH / 16 if panel.unit == "in" else 0.5
+
+
+def down(mm: float, panel: Panel) -> float:
+    """A length rounded down to a step that a person can measure."""
+    return math.floor(mm / step(panel) + 1e-6) * step(panel)
+
+
+def plain(mm: float, panel: Panel) -> str:
+    """A length as a job can read it: inches as a fraction where it is one."""
+    if panel.unit == "in" and abs(mm / step(panel) - round(mm / step(panel))) < 1e-6:
+        return format_inches(mm)
+    return format_length(mm, panel.unit)
+
+
+def say(mm: float, panel: Panel) -> str:
+    """A length for a message, in the unit the sizes were written in."""
+    return format_length(mm, panel.unit)
