@@ -17,7 +17,7 @@ SUFFIXES = (".svg", ".toml")
 @click.pass_obj
 def command(app: object, folder: str) -> None:
     """Write a complete sample job (artwork and job file) into a new folder."""
-    from underdraw.command_line import App
+    from underdraw.app import App
     from underdraw.files import write_files
 
     assert isinstance(app, App)

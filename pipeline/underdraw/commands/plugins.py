@@ -10,7 +10,7 @@ import click
 @click.pass_obj
 def command(app: object, as_json: bool) -> None:
     """List the installed plugins, what each brings, and what failed to load."""
-    from underdraw.command_line import App
+    from underdraw.app import App
 
     assert isinstance(app, App)
     held = [

@@ -13,8 +13,8 @@ import click
 @click.pass_obj
 def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     """Do a whole job: every stage of its chain, and the files into one folder."""
+    from underdraw.app import App
     from underdraw.chain import run_chain
-    from underdraw.command_line import App
     from underdraw.files import write_files
     from underdraw.job_file import load_job
     from underdraw.wire import write_drawing

@@ -1,0 +1,167 @@
+"""The command line: what a newcomer types, and what comes back when it is wrong."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+STAGES = """\
+from underdraw import Drawing, Job, Result, Stage, hookimpl
+
+def garden(drawing, settings, context):
+    job = context.job or Job()
+    return Result(Drawing.build([[[(0, 0), (5, 0)]]], (10, 10), job, marker="outline"), {"moths": 1}, "one moth")
+
+def moonrise(drawing, settings, context):
+    return Result(drawing.replace(coords=drawing.coords + 1.0), {}, "the moon rose")
+
+def eclipse(drawing, settings, context):
+    raise ValueError("no light\\non the canvas")
+
+def nothing(drawing, settings, context):
+    return None
+
+@hookimpl
+def underdraw_stages():
+    return [
+        Stage("garden", "A drawing of one line.", garden, kind="source"),
+        Stage("moonrise", "Move everything.", moonrise),
+        Stage("eclipse", "Fail.", eclipse),
+        Stage("nothing", "Give nothing back.", nothing),
+    ]
+"""
+
+
+@pytest.fixture
+def mine(tmp_path: Path) -> Path:
+    path = tmp_path / "mine.py"
+    path.write_text(STAGES)
+    return path
+
+
+def underdraw(*words: object, stdin: bytes = b"", **variables: str) -> subprocess.CompletedProcess[bytes]:
+    environment = {**os.environ, **variables}
+    command = [sys.executable, "-m", "underdraw", *map(str, words)]
+    return subprocess.run(command, input=stdin, capture_output=True, env=environment, check=False)
+
+
+def one_line(done: subprocess.CompletedProcess[bytes]) -> str:
+    text = done.stderr.decode()
+    assert "Traceback" not in text
+    assert len(text.splitlines()) == 1, text
+    return text.strip()
+
+
+def test_stages_chain_through_pipes_and_record_what_they_did(mine: Path) -> None:
+    first = underdraw("--plugin", mine, "garden")
+    assert first.returncode == 0
+    assert b"one moth" in first.stderr
+    second = underdraw("--plugin", mine, "moonrise", stdin=first.stdout)
+    assert b'd="M1 1L6 1"' in second.stdout
+    assert b'"stage":"garden","settings":{},"figures":{"moths":1}' in second.stdout
+    assert b'"stage":"moonrise"' in second.stdout
+
+
+def test_files_serve_where_a_pipe_will_not_do(mine: Path, tmp_path: Path) -> None:
+    underdraw("--plugin", mine, "garden", "-o", tmp_path / "a.svg")
+    done = underdraw("--plugin", mine, "moonrise", "-i", tmp_path / "a.svg", "-o", tmp_path / "b.svg")
+    assert (done.returncode, done.stdout) == (0, b"")
+    assert b"M1 1" in (tmp_path / "b.svg").read_bytes()
+
+
+def test_quiet_says_nothing_before_or_after_the_command(mine: Path) -> None:
+    assert underdraw("--quiet", "--plugin", mine, "garden").stderr == b""
+    assert underdraw("--plugin", mine, "garden", "--quiet").stderr == b""
+
+
+def test_a_studios_plugin_files_can_stand_in_the_environment(mine: Path) -> None:
+    assert underdraw("garden", UNDERDRAW_PLUGINS=str(mine)).returncode == 0
+
+
+def test_a_plugin_that_raises_is_named_with_its_stage_and_no_traceback(mine: Path) -> None:
+    drawing = underdraw("--plugin", mine, "garden", "--quiet").stdout
+    done = underdraw("--plugin", mine, "eclipse", stdin=drawing)
+    assert done.returncode == 1
+    line = one_line(done)
+    assert "stage 'eclipse' (plugin mine.py" in line
+    assert "ValueError: no light on the canvas" in line
+    shown = underdraw("--plugin", mine, "--debug", "eclipse", stdin=drawing).stderr.decode()
+    assert "Traceback" in shown
+    assert done.stdout == b""
+
+
+def test_a_plugin_that_gives_nothing_back_is_named(mine: Path) -> None:
+    drawing = underdraw("--plugin", mine, "garden", "--quiet").stdout
+    assert "gave back NoneType, not a Result" in one_line(underdraw("--plugin", mine, "nothing", stdin=drawing))
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["moonrize"], "there is no command 'moonrize' (did you mean 'moonrise'?)"),
+        (["moonrise", "--bright"], "--bright"),
+        (["moonrise"], "standard input: is empty"),
+        (["moonrise", "-i", "no.svg"], "no.svg: cannot be read: No such file"),
+        (["garden", "--job", "no.toml"], "no.toml: cannot be read: No such file"),
+        (["run"], "Missing argument 'JOB'"),
+    ],
+)
+def test_a_mistake_of_the_command_line_is_one_line_and_exit_2(mine: Path, words: list[str], told: str) -> None:
+    done = underdraw("--plugin", mine, *words)
+    assert done.returncode == 2
+    assert told in one_line(done)
+    assert done.stdout == b""
+
+
+def test_help_lists_the_commands_that_plugins_bring(mine: Path) -> None:
+    shown = underdraw("--plugin", mine, "--help").stdout.decode()
+    assert "moonrise" in shown
+    assert "Move everything." in shown
+
+
+def test_help_imports_no_heavy_library() -> None:
+    code = (
+        "import sys\nfrom underdraw.command_line import main\n"
+        "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
+        "heavy = {'numpy', 'shapely', 'lxml', 'svgelements', 'numba', 'jinja2', 'scipy'} & set(sys.modules)\n"
+        "print('HEAVY', sorted(heavy))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+    assert b"HEAVY []" in done.stdout
+
+
+def test_a_file_that_cannot_be_written_leaves_nothing(mine: Path, tmp_path: Path) -> None:
+    done = underdraw("--plugin", mine, "garden", "-o", tmp_path / "no" / "a.svg")
+    assert done.returncode == 1
+    assert "a.svg: cannot be written: No such file or directory" in one_line(done)
+
+
+def test_run_does_a_whole_job_with_stages_of_ones_own(mine: Path, tmp_path: Path) -> None:
+    job = tmp_path / "panel.toml"
+    job.write_text('[stages]\nplugins = ["mine.py"]\nchain = ["garden", "moonrise"]\n')
+    done = underdraw("run", job)
+    assert done.returncode == 0, done.stderr
+    assert b"M1 1L6 1" in (tmp_path / "panel" / "panel-drawing.svg").read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("chain", "told", "code"),
+    [
+        ('["moonrise"]', "a chain begins with a stage that makes a drawing, but 'moonrise' reads one", 2),
+        ("[]", "it is empty", 2),
+        ('["garden", "garden"]', "stage 'garden' starts a chain", 2),
+        ('["garden", "moonset"]', "panel.toml:3: [stages] there is no stage 'moonset'", 2),
+        ('["garden", "eclipse"]', "stage 'eclipse'", 1),
+    ],
+)
+def test_a_chain_that_cannot_be_is_told_and_nothing_is_written(
+    mine: Path, tmp_path: Path, chain: str, told: str, code: int
+) -> None:
+    job = tmp_path / "panel.toml"
+    job.write_text(f'[stages]\nplugins = ["mine.py"]\nchain = {chain}\n')
+    done = underdraw("--quiet", "run", job)
+    assert done.returncode == code
+    assert told in one_line(done)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["mine.py", "panel.toml"]
