@@ -1,0 +1,116 @@
+"""The sample job end to end, as a person types it: run, the chain in a shell, and the check of what came out."""
+
+import json
+import os
+import shlex
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+JOB = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.toml"
+UNDERDRAW = f"{shlex.quote(sys.executable)} -m underdraw --quiet"
+
+
+def shell(command: str, folder: Path) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        ["bash", "-o", "pipefail", "-c", command], cwd=folder, capture_output=True, check=False, env=dict(os.environ)
+    )
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """The folder that `run` filled."""
+    folder = tmp_path_factory.mktemp("run")
+    done = shell(f"{UNDERDRAW} run {JOB} --into {folder}/panel", folder)
+    assert done.returncode == 0, done.stderr.decode()
+    yield folder / "panel"
+
+
+def check(program: Path, *more: str) -> tuple[int, dict[str, object]]:
+    done = shell(f"{UNDERDRAW} check {program} --json {' '.join(more)}", program.parent)
+    assert b"Traceback" not in done.stderr
+    return done.returncode, json.loads(done.stdout)
+
+
+def test_run_leaves_a_program_previews_a_sheet_and_the_drawing(made: Path) -> None:
+    names = {path.name for path in made.iterdir()}
+    expected = {
+        "moonflower.nc",
+        "moonflower-flat.svg",
+        "moonflower-folded.svg",
+        "moonflower.html",
+        "moonflower-drawing.svg",
+    }
+    assert expected <= names
+    assert all(path.stat().st_size > 1000 for path in made.iterdir())
+
+
+def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_path: Path) -> None:
+    chain = " | ".join(
+        [
+            f"{UNDERDRAW} import --job {JOB}",
+            *(f"{UNDERDRAW} {stage}" for stage in ("fit", "wrap", "tidy", "order")),
+            f"{UNDERDRAW} gcode -o a.nc",
+            f"{UNDERDRAW} preview --view flat -o a-flat.svg",
+            f"{UNDERDRAW} sheet -o a.html > a-drawing.svg",
+        ]
+    )
+    for _ in range(2):
+        done = shell(chain, tmp_path)
+        assert done.returncode == 0, done.stderr.decode()
+        assert (tmp_path / "a.nc").read_bytes() == (made / "moonflower.nc").read_bytes()
+        assert (tmp_path / "a-drawing.svg").read_bytes() == (made / "moonflower-drawing.svg").read_bytes()
+        assert (tmp_path / "a-flat.svg").read_bytes() == (made / "moonflower-flat.svg").read_bytes()
+        assert (tmp_path / "a.html").read_bytes() == (made / "moonflower.html").read_bytes()
+
+
+def test_the_programs_check_finds_nothing_against_job_and_drawing(made: Path) -> None:
+    code, found = check(made / "moonflower.nc", f"--job {JOB}", f"--against {made / 'moonflower-drawing.svg'}")
+    assert (code, found["ok"], found["problems"]) == (0, True, [])
+    assert found["deviation_mm"] < 0.025  # type: ignore[operator]
+    assert (found["missing_mm"], found["extra_mm"]) == (0, 0)
+
+
+def damaged(made: Path, tmp_path: Path, *, find: str, change: str, occurrence: int = 3) -> tuple[Path, int]:
+    """A copy of the program with one line changed, and that line's number from 1."""
+    lines = (made / "moonflower.nc").read_text().splitlines()
+    number = [index for index, line in enumerate(lines) if line.replace(" ", "").startswith(find)][occurrence]
+    lines[number] = change
+    (tmp_path / "damaged.nc").write_text("\n".join(lines) + "\n")
+    return tmp_path / "damaged.nc", number + 1
+
+
+@pytest.mark.parametrize(
+    ("find", "change", "what"),
+    [
+        ("G1X", "M3", "a started spindle"),
+        ("G1X", "G1 X900 Y1", "a move off the bed"),
+        ("G1X", "G0 X1 Y1", "a rapid with the marker down"),
+    ],
+)
+def test_one_changed_line_is_named(made: Path, tmp_path: Path, find: str, change: str, what: str) -> None:
+    program, line = damaged(made, tmp_path, find=find, change=change)
+    code, found = check(program, f"--job {JOB}")
+    assert code == 1, what
+    assert found["ok"] is False
+    assert line in [problem["line"] for problem in found["problems"]], what  # type: ignore[attr-defined]
+
+
+def test_no_program_of_the_sample_starts_a_spindle(made: Path) -> None:
+    words = (made / "moonflower.nc").read_text().replace(" ", "").upper()
+    body = [line.split("(")[0] for line in words.splitlines()]
+    assert not [line for line in body if "M3" in line.split("M30")[0] or "M4" in line]
+    assert "M5" in body[next(i for i, line in enumerate(body) if line and line != "%")] or "M5" in "".join(body[:12])
+
+
+def test_demo_writes_a_job_that_runs(tmp_path: Path) -> None:
+    assert shell(f"{UNDERDRAW} demo garden", tmp_path).returncode == 0
+    done = shell(f"{UNDERDRAW} run garden/moonflower.toml", tmp_path)
+    assert done.returncode == 0, done.stderr.decode()
+    assert (tmp_path / "garden" / "moonflower" / "moonflower.nc").exists()
+    again = shell(f"{UNDERDRAW} demo garden", tmp_path)
+    assert again.returncode == 2
+    assert b"is there already" in again.stderr
