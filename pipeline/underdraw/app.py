@@ -1,10 +1,9 @@
 """What every command is given: the registry and the console."""
 
 import os
-from pathlib import Path
 
-from underdraw import commands
 from underdraw.console import Console
+from underdraw.errors import InputError
 from underdraw.registry import Registry
 
 PLUGINS_VARIABLE = "UNDERDRAW_PLUGINS"  # plugin files of a studio, separated as PATH is
@@ -15,24 +14,28 @@ class App:
 
     def __init__(self) -> None:
         self.console = Console()
-        self.files: list[Path] = [Path(item) for item in os.environ.get(PLUGINS_VARIABLE, "").split(os.pathsep) if item]
+        self.files: list[str] = []  # that the command line names with --plugin
         self._registry: Registry | None = None
 
     @property
     def registry(self) -> Registry:
-        """Every installed plugin, and those the command line names."""
+        """Every installed plugin, and those that the environment and the command line name."""
         if self._registry is None:
             self._registry = Registry()
             self._registry.load_installed()
-            for path in self.files:
-                self._registry.load_file(path)
-            for name in commands.NAMES:
-                if name in self._registry.stages:
-                    plugin = self._registry.stages.owner(name)
-                    plugin.failures.append(f"stage {name!r} has the name of a command of the host")
+            for name in filter(None, os.environ.get(PLUGINS_VARIABLE, "").split(os.pathsep)):
+                try:
+                    self._registry.load_file(name)
+                except InputError as error:
+                    raise InputError(f"${PLUGINS_VARIABLE}: {error.text}") from None
+            for name in self.files:
+                self._registry.load_file(name)
         return self._registry
 
     def warn_of_failures(self) -> None:
         """Tell of plugins that failed, before work that may miss them."""
         for failure in self.registry.failures:
             self.console.warn("underdraw", failure)
+        if self.console.debug:
+            for error in self.registry.errors:
+                self.console.trace(error)

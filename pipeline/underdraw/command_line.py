@@ -1,10 +1,8 @@
 """The command line: the host's commands by file name, and a command for each installed stage, from its settings."""
 
 import os
-import signal
 import sys
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -13,10 +11,12 @@ from underdraw import __version__, commands
 from underdraw.app import PLUGINS_VARIABLE, App
 from underdraw.errors import CannotDo, InputError, UnderdrawError
 from underdraw.parts import Stage
-from underdraw.registry import told
-from underdraw.settings import Flag, Many, Statement, statements
+from underdraw.parts_by_name import told
+from underdraw.settings import Choice, FilePath, Flag, Kind, Many, Statement, did_you_mean, statements
 
 if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
     from underdraw.drawing import Drawing
     from underdraw.job import Job
 
@@ -46,25 +46,20 @@ class Root(click.Group):
         if name and not name.startswith("-") and self.get_command(ctx, name) is None:
             app = ctx.ensure_object(App)
             app.warn_of_failures()
-            from underdraw.settings import did_you_mean
-
-            if name in app.registry.stages._claims:
-                app.registry.stages.find(name)
+            if app.registry.stages.is_claimed_twice(name):
+                app.registry.stages.find(name)  # says by whom
             raise InputError(f"there is no command {did_you_mean(name, self.list_commands(ctx))}; see underdraw --help")
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         app = ctx.ensure_object(App)
-        names = self.list_commands(ctx)
-        for title, wanted in (("Stages, in the order of the job", False), ("Other commands", True)):
-            rows = []
-            for name in names:
-                if (name in commands.NAMES) is wanted:
-                    command = self.get_command(ctx, name)
-                    rows.append((name, command.get_short_help_str(90) if command else ""))
-            if rows:
+        stages = [name for name in self.list_commands(ctx) if name not in commands.NAMES]
+        helps = {name: app.registry.stages[name].help for name in stages}
+        helps |= {name: commands.load(name).help or "" for name in commands.NAMES}
+        for title, names in (("Stages, in the order of the job", stages), ("Other commands", commands.NAMES)):
+            if names:
                 with formatter.section(title):
-                    formatter.write_dl(rows)
+                    formatter.write_dl([(name, helps[name].split("\n")[0]) for name in names])
         for failure in app.registry.failures:
             formatter.write_text(failure)
 
@@ -85,7 +80,7 @@ def _shared_options() -> list[click.Option]:
 
 
 def _add_plugin(ctx: click.Context, _parameter: click.Parameter, value: tuple[str, ...]) -> None:
-    ctx.ensure_object(App).files += [Path(item) for item in value]
+    ctx.ensure_object(App).files += value
 
 
 @click.group(
@@ -116,17 +111,24 @@ def stage_command(stage: Stage) -> click.Command:
     for name, statement in stated.items():
         params.append(_parameter(name, statement))
     if stage.kind == "source":
-        params.append(click.Option(["--job", "job_"], metavar="JOB", help="Job file the drawing is for."))
+        params.append(
+            click.Option(["--job", "job_"], metavar="JOB", shell_complete=_files, help="Job file the drawing is for.")
+        )
     else:
         params.append(
-            click.Option(["-i", "--input", "input_"], metavar="FILE", help="Drawing to read instead of standard input.")
+            click.Option(
+                ["-i", "--input", "input_"],
+                metavar="FILE",
+                shell_complete=_files,
+                help="Drawing to read instead of standard input.",
+            )
         )
     what = (
         "File to write (- for standard output)."
         if stage.kind == "writer"
         else "File for the drawing instead of standard output."
     )
-    params.append(click.Option(["-o", "--output", "output_"], metavar="FILE", help=what))
+    params.append(click.Option(["-o", "--output", "output_"], metavar="FILE", shell_complete=_files, help=what))
 
     @click.pass_obj
     def callback(app: App, /, **values: Any) -> None:
@@ -143,8 +145,11 @@ def stage_command(stage: Stage) -> click.Command:
 def _parameter(name: str, statement: Statement) -> click.Parameter:
     field = name.replace("-", "_")
     many = isinstance(statement.kind, Many)
+    complete = _completion(statement.kind)
     if statement.argument:
-        return click.Argument([field], metavar=name.upper(), required=False, nargs=-1 if many else 1)
+        return click.Argument(
+            [field], metavar=name.upper(), required=False, nargs=-1 if many else 1, shell_complete=complete
+        )
     shown = f"{statement.help}."
     if statement.default not in (None, (), []):
         default = statement.default
@@ -154,12 +159,35 @@ def _parameter(name: str, statement: Statement) -> click.Parameter:
     if isinstance(statement.kind, Flag):
         return click.Option([f"--{name}/--no-{name}", field], default=None, help=shown)
     words = [f"--{name}", field] + ([f"-{statement.short}"] if statement.short else [])
-    return click.Option(words, metavar=statement.kind.metavar, multiple=many, help=shown)
+    return click.Option(words, metavar=statement.kind.metavar, multiple=many, shell_complete=complete, help=shown)
+
+
+Complete = Callable[[click.Context, click.Parameter, str], "list[CompletionItem] | list[str]"]
+
+
+def _files(_ctx: click.Context, _parameter: click.Parameter, written: str) -> "list[CompletionItem]":
+    """Let the shell complete the name of a file."""
+    from click.shell_completion import CompletionItem
+
+    return [CompletionItem(written, type="file")]
+
+
+def _completion(kind: Kind) -> Complete | None:
+    """What a shell offers for a setting: its choices, or files."""
+    kind = kind.kind if isinstance(kind, Many) else kind
+    if isinstance(kind, FilePath):
+        return _files
+    if isinstance(kind, Choice):
+        choices = kind.choices
+        return lambda _ctx, _parameter, written: [choice for choice in choices if choice.startswith(written)]
+    return None
 
 
 def _run_stage_command(
     app: App, stage: Stage, given: dict[str, object], job_path: str | None, source: str | None, target: str | None
 ) -> None:
+    from pathlib import Path
+
     from underdraw.chain import StageContext, run_stage, settings_for
     from underdraw.job_file import load_job
 
@@ -173,6 +201,7 @@ def _run_stage_command(
             raise InputError(f"{stage.name}: where should the file go? -o FILE says, or -o - for standard output")
         drawing = read_input(source)
         job = drawing.job
+        app.registry.mention(job.stages.plugins)
     settings = settings_for(stage, job, given)
     context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
     result = run_stage(stage, drawing, settings, context)
@@ -181,6 +210,9 @@ def _run_stage_command(
 
 def read_input(source: str | None) -> "Drawing":
     """The drawing from a file, or from standard input. Raises InputError."""
+    import signal
+    from pathlib import Path
+
     from underdraw.wire import read_drawing
 
     if source is not None and source != "-":
@@ -201,6 +233,8 @@ def read_input(source: str | None) -> "Drawing":
 
 def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
     """Put a stage's drawing and files where they go."""
+    from pathlib import Path
+
     from underdraw.files import write_files
     from underdraw.wire import write_drawing
 
@@ -267,8 +301,6 @@ def main(arguments: list[str] | None = None) -> None:
 
 def _tell(app: App, text: str, code: int, error: BaseException | None) -> int:
     if app.console.debug and error is not None:
-        import traceback
-
-        traceback.print_exception(error)
+        app.console.trace(error)
     app.console.line("underdraw: " + " ".join(text.split("\n")), colour="31")
     return code

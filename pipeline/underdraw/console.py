@@ -40,6 +40,13 @@ class Console:
         """What a person should read before going on."""
         self.line(f"{who}: warning: {text}", colour="33")
 
+    def trace(self, error: BaseException) -> None:
+        """Where an exception arose and what led to it, for --debug."""
+        import traceback
+
+        self._clear()
+        traceback.print_exception(error, file=self.stream)
+
     def progress(self, who: str, share: float, text: str = "") -> None:
         """How far the work is, on a terminal only."""
         if self.quiet or not self.terminal or (time.monotonic() - self._shown < PROGRESS_EVERY_S and share < 1):

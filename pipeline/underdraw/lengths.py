@@ -4,9 +4,9 @@ Units: CSS Values and Units Level 3, 'Absolute lengths' (1 in = 25.4 mm = 96 px 
 a foot is 12 in and a yard 3 ft by the international yard of 1959.
 """
 
+import functools
 import math
 import re
-from fractions import Fraction
 
 MM_PER_INCH = 25.4
 LENGTH_UNITS = {
@@ -30,12 +30,18 @@ LONGEST_MM = 1e6  # one kilometre: no canvas and no marker's line in one piece i
 EXAMPLES = "such as 300 mm, 40 cm, 2.5 in or 2 1/4 in"
 
 _NUMBER = r"[+-]?(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?)"
-_QUANTITY = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s][^\s]*)?\s*")
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+
+
+@functools.cache  # compiled when a length is first read: the command line starts without one
+def _pattern() -> re.Pattern[str]:
+    return re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s][^\s]*)?\s*")
 
 
 def parse_number(text: str) -> float:
     """Read `2`, `2.25`, `9/4`, `2 1/4` or `2-1/4` (mixed numbers as carpenters write them)."""
+    from fractions import Fraction
+
     sign = -1.0 if text.lstrip().startswith("-") else 1.0
     parts = re.split(r"[ -]+", text.strip().lstrip("+-").strip())
     if re.search(r"[eE]-", text):
@@ -47,7 +53,7 @@ def _quantity(text: str) -> tuple[float, str] | None:
     """Split one number from its unit; None where the text is no quantity at all."""
     for vulgar, plain in _VULGAR.items():
         text = text.replace(vulgar, f" {plain}")
-    match = _QUANTITY.fullmatch(text)
+    match = _pattern().fullmatch(text)
     if match is None:
         return None
     try:
@@ -145,6 +151,8 @@ def format_inches(mm: float, parts: int = 16) -> str:
     >>> format_inches(57.15), format_inches(12.7), format_inches(25.4)
     ('2 1/4 in', '1/2 in', '1 in')
     """
+    from fractions import Fraction
+
     steps = round(abs(mm) / MM_PER_INCH * parts)
     whole, rest = divmod(steps, parts)
     sign = "-" if mm < 0 and steps else ""

@@ -1,102 +1,32 @@
-"""Which plugins are installed, what each brings, and what failed to load."""
+"""Every part that the installed plugins bring, by kind; what each plugin brings, and what went wrong with it."""
 
-import importlib
-import importlib.metadata
+import contextlib
 import importlib.util
+import os
+import re
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
-from pathlib import Path
+from collections.abc import Callable, Iterable
 from types import ModuleType
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import pluggy
 
-from underdraw import hookspecs
+from underdraw import commands, hookspecs
 from underdraw.errors import InputError, PluginError
+from underdraw.installed import entry_points
 from underdraw.parts import CanvasSize, Holder, Ink, Stage
-from underdraw.settings import did_you_mean
+from underdraw.parts_by_name import Parts, Plugin, told
+from underdraw.settings import did_you_mean, statements
 
 if TYPE_CHECKING:
     from underdraw.controller import Controller
 
-T = TypeVar("T")
+__all__ = ["ENTRY_POINT_GROUP", "Parts", "Plugin", "Registry", "told"]
 ENTRY_POINT_GROUP = hookspecs.PROJECT
-
-
-@dataclass
-class Plugin:
-    """One plugin: where it came from, the names it brings, and what went wrong with it."""
-
-    name: str
-    distribution: str  # or the file a job named
-    version: str = ""
-    brings: dict[str, list[str]] = field(default_factory=dict)  # kind of part -> names
-    failures: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True)
-class Claim:
-    """Two plugins that bring one name: neither is taken, and who asks for it is told both."""
-
-    owners: tuple[str, ...]
-
-
-class Parts(Mapping[str, T], Generic[T]):
-    """Parts of one kind by name; asking for one that is not there says which is near."""
-
-    def __init__(self, kind: str) -> None:
-        self.kind = kind
-        self._held: dict[str, T] = {}
-        self._owner: dict[str, Plugin] = {}
-        self._claims: dict[str, Claim] = {}
-
-    def add(self, name: str, part: T, owner: Plugin) -> None:
-        """Take a part; a name that another plugin brings already is withdrawn for both."""
-        owner.brings.setdefault(self.kind, []).append(name)
-        if name in self._claims:
-            self._claims[name] = Claim((*self._claims[name].owners, owner.name))
-        elif name in self._held:
-            first = self._owner[name]
-            del self._held[name], self._owner[name]
-            self._claims[name] = Claim((first.name, owner.name))
-            for plugin in (first, owner):
-                plugin.failures.append(f"{self.kind} {name!r} is brought by both {first.name} and {owner.name}")
-        else:
-            self._held[name] = part
-            self._owner[name] = owner
-
-    def owner(self, name: str) -> Plugin:
-        """The plugin that brings this part."""
-        return self._owner[name]
-
-    def find(self, name: str) -> T:
-        """The part of that name. Raises InputError that names the nearest one, or the plugins that both claim it."""
-        if name in self._held:
-            return self._held[name]
-        if name in self._claims:
-            owners = " and ".join(self._claims[name].owners)
-            raise InputError(f"{self.kind} {name!r} is brought by both {owners}; uninstall one of them")
-        known = ", ".join(self._held) or "none is installed"
-        raise InputError(f"there is no {self.kind} {did_you_mean(name, self)}; installed: {known}")
-
-    def default(self, name: str | None = None) -> T:
-        """The part of that name, or for None the one that says it is the default."""
-        if name is not None:
-            return self.find(name)
-        chosen = [part for part in self._held.values() if getattr(part, "default", False)]
-        if not chosen:
-            raise InputError(f"no {self.kind} was named and no plugin brings a default one")
-        return chosen[0]
-
-    def __getitem__(self, name: str) -> T:
-        return self._held[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._held)
-
-    def __len__(self) -> int:
-        return len(self._held)
+WORD = re.compile(r"[a-z0-9][a-z0-9-]*")  # what can be typed as a command and stand as a key of TOML without quotes
+JOB_KEYS = ("chain", "plugins")  # what [stages] holds beside the stages' own tables
+HOST_OPTIONS = ("help", "input", "job", "output", "quiet", "debug")  # what the host adds to a stage's command
+HOST_LETTERS = ("h", "i", "o")
 
 
 class Registry:
@@ -111,14 +41,14 @@ class Registry:
         self.canvas_sizes: Parts[CanvasSize] = Parts("canvas size")
         self._manager = pluggy.PluginManager(hookspecs.PROJECT)
         self._manager.add_hookspecs(hookspecs)
-        self._kinds: dict[str, Parts[Any]] = {
-            "underdraw_stages": self.stages,
-            "underdraw_controllers": self.controllers,
-            "underdraw_holders": self.holders,
-            "underdraw_inks": self.inks,
-            "underdraw_canvas_sizes": self.canvas_sizes,
+        self._kinds: dict[str, tuple[Parts[Any], str]] = {
+            "underdraw_stages": (self.stages, "Stage"),
+            "underdraw_controllers": (self.controllers, "Controller"),
+            "underdraw_holders": (self.holders, "Holder"),
+            "underdraw_inks": (self.inks, "Ink"),
+            "underdraw_canvas_sizes": (self.canvas_sizes, "CanvasSize"),
         }
-        self._files: set[Path] = set()
+        self._files: set[str] = set()
 
     def controller(self, name: str | None) -> "Controller":
         """The controller of that name, or the default one."""
@@ -135,86 +65,145 @@ class Registry:
     @property
     def failures(self) -> list[str]:
         """One line for each thing that went wrong, with its plugin and distribution."""
-        return [
-            f"plugin {plugin.name} ({plugin.distribution}): {text}"
-            for plugin in self.plugins
-            for text in plugin.failures
-        ]
+        return [f"plugin {plugin}: {text}" for plugin in self.plugins for text in plugin.failures]
+
+    @property
+    def errors(self) -> list[BaseException]:
+        """What was raised behind those lines, for --debug."""
+        return [error for plugin in self.plugins for error in plugin.errors]
 
     def load_installed(self, without: Iterable[str] = ()) -> None:
         """Load every plugin that a distribution registers, but those named in `without`."""
         skipped = set(without)
-        points = importlib.metadata.entry_points(group=ENTRY_POINT_GROUP)
-        seen: set[tuple[str, str]] = set()
-        for point in points:
-            if point.name in skipped or (point.name, point.value) in seen:
-                continue
-            seen.add((point.name, point.value))
-            distribution = point.dist.name if point.dist else "?"
-            version = point.dist.version if point.dist else ""
-            self._add(Plugin(point.name, distribution, version), point.load)
+        for point in entry_points(ENTRY_POINT_GROUP):
+            if point.name not in skipped:
+                module = point.value.partition(":")[0]
+                self._add(Plugin(point.name, point.distribution, point.version, module), point.load)
 
-    def load_file(self, path: Path) -> None:
-        """Load one plugin file that a job or the command line names. Raises PluginError if it cannot be loaded."""
-        path = path.resolve()
-        if path in self._files:
+    def load_file(self, path: str | os.PathLike[str]) -> None:
+        """Load one plugin file that a job or the command line names.
+
+        Raises InputError if there is no such file, and PluginError if it cannot be loaded.
+        """
+        place = os.path.realpath(path)
+        if place in self._files:
             return
-        self._files.add(path)
-        plugin = Plugin(path.name, str(path))
-        self._add(plugin, lambda: _module_from(path))
+        if not os.path.isfile(place):
+            raise InputError(f"plugin {path}: there is no such file")
+        self._files.add(place)
+        module = _unused_module_name(place)
+        plugin = Plugin(os.path.basename(place), str(path), module=module)
+        self._add(plugin, lambda: _module_from(place, module))
         if plugin.failures:
-            raise PluginError(f"plugin {path}: {plugin.failures[0]}")
+            raise PluginError(f"plugin {path}: {plugin.failures[0]}") from next(iter(plugin.errors), None)
+
+    def mention(self, files: Iterable[str]) -> None:
+        """Note the plugin files that a drawing's job names.
+
+        They are not loaded: a drawing is data, and reading data must not run code. But whoever asks for a part that
+        is not here is told of those that nobody loaded.
+        """
+        loaded = {os.path.basename(path) for path in self._files}
+        unloaded = tuple(file for file in files if os.path.basename(file) not in loaded)
+        for parts, _ in self._kinds.values():
+            parts.unloaded_files = unloaded
+
+    def at_fault(self, error: BaseException) -> Plugin | None:
+        """The plugin in whose code an exception arose: the innermost frame that belongs to one; None if none does."""
+        trace = error.__traceback__
+        modules: list[str] = []
+        while trace is not None:
+            modules.append(str(trace.tb_frame.f_globals.get("__name__", "")))
+            trace = trace.tb_next
+        return next(filter(None, map(self._plugin_of, reversed(modules))), None)
+
+    def _plugin_of(self, module: str) -> Plugin | None:
+        """The plugin that a module is part of: it or a package of it is registered, or its package is one plugin's."""
+        top = module.partition(".")[0]
+        near = [plugin for plugin in self.plugins if plugin.module.partition(".")[0] == top]
+        inside = [plugin for plugin in near if f"{module}.".startswith(f"{plugin.module}.")]
+        return inside[0] if inside else near[0] if len(near) == 1 else None
 
     def _add(self, plugin: Plugin, load: Callable[[], object]) -> None:
         """Load and register one plugin and take what it brings; whatever it raises is its own failure."""
         self.plugins.append(plugin)
         try:
-            module = load()
+            with contextlib.redirect_stdout(sys.stderr):  # standard output is for drawings
+                module = load()
             wanted = getattr(module, "underdraw_hooks_version", hookspecs.HOOKS_VERSION)
             if wanted != hookspecs.HOOKS_VERSION:
                 raise PluginError(
                     f"is written for version {wanted} of the hooks, this underdraw has {hookspecs.HOOKS_VERSION}; "
                     "install the release of one that fits the other"
                 )
-            self._manager.register(module, name=plugin.name if plugin.name not in _names(self._manager) else None)
-        except Exception as error:
-            plugin.failures.append(f"failed to load: {told(error)}")
+            if self._manager.is_registered(module):
+                raise PluginError("is registered twice; one entry point is enough")
+            self._manager.register(module, name=plugin.name if not self._manager.has_plugin(plugin.name) else None)
+        except (Exception, SystemExit) as error:
+            plugin.failed(f"failed to load: {told(error)}", error)
             return
-        for hook, parts in self._kinds.items():
-            caller = self._manager.subset_hook_caller(
-                hook, [other for other in self._manager.get_plugins() if other is not module]
-            )
-            self._take(plugin, parts, caller)
+        callers = self._manager.get_hookcallers(module) or []
+        if not callers:
+            plugin.failed("answers no hook; mark its functions with @underdraw.hookimpl")
+        for caller in callers:
+            if caller.name in self._kinds:
+                answer = next(answer for answer in caller.get_hookimpls() if answer.plugin is module)
+                self._take(plugin, caller.name, answer.function)
+            else:
+                plugin.failed(f"answers an unknown hook {did_you_mean(caller.name, list(self._kinds))}")
 
-    def _take(self, plugin: Plugin, parts: Parts[Any], caller: pluggy.HookCaller) -> None:
-        """Ask one plugin for its parts of one kind."""
+    def _take(self, plugin: Plugin, hook: str, function: Callable[..., Any]) -> None:
+        """Ask one plugin for its parts of one kind; those that cannot be taken are its failures."""
+        parts, kind = self._kinds[hook]
         try:
-            found = [part for brought in caller() for part in brought]
-            for part in found:
+            with contextlib.redirect_stdout(sys.stderr):
+                brought = list(function())
+        except (Exception, SystemExit) as error:
+            plugin.failed(f"{hook} raised {told(error)}", error)
+            return
+        for part in brought:
+            if (why_not := _refusal(part, kind)) is not None:
+                plugin.failed(f"{hook} brought {why_not}")
+            else:
                 parts.add(part.name, part, plugin)
-        except Exception as error:
-            plugin.failures.append(f"{caller.name} raised {told(error)}")
 
 
-def _names(manager: pluggy.PluginManager) -> set[str]:
-    return {name for name, _ in manager.list_name_plugin()}
+def _refusal(part: object, kind: str) -> str | None:
+    """Why a part cannot be taken, or None where it can."""
+    if kind not in {base.__name__ for base in type(part).__mro__}:
+        return f"{part!r:.60}, which is no {kind}"
+    if not isinstance(part, Stage):
+        return None
+    if not isinstance(part.name, str) or not WORD.fullmatch(part.name):
+        return f"a stage named {part.name!r}; small letters, digits and hyphens make a name that can be typed"
+    if part.name in commands.NAMES or part.name in JOB_KEYS:
+        return f"a stage named {part.name!r}, which is a word of the host; another name would do"
+    for name, statement in statements(part.settings).items():
+        if name in HOST_OPTIONS or statement.short in HOST_LETTERS:
+            return f"stage {part.name!r} with a setting {name!r}, whose option is the host's; another name would do"
+    return None
 
 
-def _module_from(path: Path) -> ModuleType:
+def _unused_module_name(path: str) -> str:
+    """A module name for a plugin file that no other file has."""
+    stem = re.sub(r"\W", "_", os.path.splitext(os.path.basename(path))[0])
+    name, count = f"underdraw_plugin_{stem}", 1
+    while name in sys.modules:
+        count += 1
+        name = f"underdraw_plugin_{stem}_{count}"
+    return name
+
+
+def _module_from(path: str, name: str) -> ModuleType:
     """Import one file under a name of its own."""
-    if not path.is_file():
-        raise FileNotFoundError("there is no such file")
-    name = f"underdraw_plugin_{path.stem}"
     specification = importlib.util.spec_from_file_location(name, path)
     if specification is None or specification.loader is None:
         raise ImportError("is no Python file")
     module = importlib.util.module_from_spec(specification)
     sys.modules[name] = module
-    specification.loader.exec_module(module)
+    try:
+        specification.loader.exec_module(module)
+    except BaseException:
+        del sys.modules[name]
+        raise
     return module
-
-
-def told(error: BaseException) -> str:
-    """An exception in one line: its kind and its text."""
-    text = " ".join(str(error).split())
-    return f"{type(error).__name__}: {text}" if text else type(error).__name__

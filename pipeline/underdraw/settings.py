@@ -11,11 +11,9 @@ as a person would write it, and one line of help.
 """
 
 import dataclasses
-import difflib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import PurePath
 from typing import Any, TypeVar
 
 from underdraw import lengths
@@ -66,6 +64,8 @@ class FilePath(Text):
     metavar = "FILE"
 
     def plain(self, value: str) -> str:
+        from pathlib import PurePath
+
         return PurePath(value).name  # a drawing that travels says nothing of the folders it came from
 
 
@@ -301,5 +301,7 @@ def did_you_mean(word: str, known: Mapping[str, object] | tuple[str, ...] | list
     >>> did_you_mean("edge", ["edges", "how"])
     "'edge' (did you mean 'edges'?)"
     """
+    import difflib
+
     near = difflib.get_close_matches(str(word), list(known), n=1, cutoff=0.55)
     return f"{word!r} (did you mean {near[0]!r}?)" if near else repr(word)

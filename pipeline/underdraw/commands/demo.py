@@ -1,12 +1,13 @@
 """`underdraw demo DIR`: a complete sample job to start from."""
 
-import importlib.resources
-from importlib.resources.abc import Traversable
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from underdraw.errors import CannotDo, InputError
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
 
 PACKAGE = "underdraw_demo"  # the sample job's files, installed beside the code
 SUFFIXES = (".svg", ".toml")
@@ -17,6 +18,8 @@ SUFFIXES = (".svg", ".toml")
 @click.pass_obj
 def command(app: object, folder: str) -> None:
     """Write a complete sample job (artwork and job file) into a new folder."""
+    from pathlib import Path
+
     from underdraw.app import App
     from underdraw.files import write_files
 
@@ -30,7 +33,9 @@ def command(app: object, folder: str) -> None:
     app.console.summary("demo", f"wrote {len(files)} files into {target}; next: underdraw run {jobs[0]}")
 
 
-def _sample() -> list[Traversable]:
+def _sample() -> "list[Traversable]":
+    import importlib.resources
+
     try:
         held = [item for item in importlib.resources.files(PACKAGE).iterdir() if item.name.endswith(SUFFIXES)]
     except (ModuleNotFoundError, OSError):

@@ -1,35 +1,60 @@
 """`underdraw plugins`: what is installed, what it brings, and what failed."""
 
-import json
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from underdraw.parts_by_name import Plugin
 
 
 @click.command()
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 @click.pass_obj
 def command(app: object, as_json: bool) -> None:
-    """List the installed plugins, what each brings, and what failed to load."""
+    """List the installed plugins, what each brings, and what failed and why."""
+    import json
+
     from underdraw.app import App
+    from underdraw.hookspecs import HOOKS_VERSION
 
     assert isinstance(app, App)
-    held = [
-        {
-            "name": plugin.name,
-            "distribution": plugin.distribution,
-            "version": plugin.version,
-            "brings": plugin.brings,
-            "failures": plugin.failures,
-        }
-        for plugin in app.registry.plugins
-    ]
+    plugins = app.registry.plugins
     if as_json:
-        print(json.dumps({"plugins": held}, indent=2))
-        return
-    width = max((len(plugin.name) for plugin in app.registry.plugins), default=0)
-    for plugin in app.registry.plugins:
-        origin = f"{plugin.distribution} {plugin.version}".strip()
-        brought = "; ".join(f"{kind}: {', '.join(names)}" for kind, names in plugin.brings.items()) or "nothing"
-        print(f"{plugin.name:{width}}  {origin}  {brought}")
-        for failure in plugin.failures:
-            print(f"{'':{width}}  {failure}")
+        print(
+            json.dumps({"hooks_version": HOOKS_VERSION, "plugins": [_as_data(plugin) for plugin in plugins]}, indent=2)
+        )
+    else:
+        for line in _table(plugins):
+            print(line)
+    if app.console.debug:
+        for error in app.registry.errors:
+            app.console.trace(error)
+
+
+def _as_data(plugin: "Plugin") -> dict[str, Any]:
+    return {
+        "name": plugin.name,
+        "distribution": plugin.distribution,
+        "version": plugin.version,
+        "brings": plugin.brings,
+        "failures": plugin.failures,
+    }
+
+
+def _table(plugins: "list[Plugin]") -> list[str]:
+    """Name, distribution with version, and what it brings, in columns; each fault on a line below."""
+    rows = [
+        (
+            plugin.name,
+            f"{plugin.distribution} {plugin.version}".strip(),
+            "; ".join(f"{kind}: {', '.join(names)}" for kind, names in plugin.brings.items()) or "nothing",
+        )
+        for plugin in plugins
+    ]
+    first, second = (max((len(row[column]) for row in rows), default=0) for column in (0, 1))
+    lines = []
+    for plugin, (name, origin, brings) in zip(plugins, rows, strict=True):
+        lines.append(f"{name:{first}}  {origin:{second}}  {brings}")
+        lines += [f"{'':{first}}  {failure}" for failure in plugin.failures]
+    return lines

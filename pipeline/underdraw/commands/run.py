@@ -1,8 +1,5 @@
 """`underdraw run JOB`: the whole chain in one process."""
 
-import json
-from pathlib import Path
-
 import click
 
 
@@ -13,6 +10,9 @@ import click
 @click.pass_obj
 def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     """Do a whole job: every stage of its chain, and the files into one folder."""
+    import json
+    from pathlib import Path
+
     from underdraw.app import App
     from underdraw.chain import run_chain
     from underdraw.files import write_files
