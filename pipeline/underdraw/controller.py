@@ -23,7 +23,9 @@ class Controller:
     decimals: digits after the point, by unit of the program ("mm", "in"); a unit left out cannot be written.
     longest_line: characters of a block, its number and comments with it. arcs: whether circles' arcs (G2, G3, centre
     format) are understood. comments, messages, pause, dwell: whether there are such things; what is left out is
-    told in the summary instead, and without a pause each load becomes a program of its own.
+    told in the summary instead, and without a pause each load becomes a program of its own. meanings: words of this
+    machine's own that the reader does not know, each with what it does in words of NISTIR 6556: a pause (`M0`), or the
+    marker's height where no Z moves it (`G0 Z5`, `G1 Z0`); see `underdraw.program.dialect`.
     """
 
     name: str
@@ -37,6 +39,7 @@ class Controller:
     messages: bool = True
     pauses: bool = True
     dwells: bool = True
+    meanings: Mapping[str, str] = field(default_factory=dict)
     default: bool = False
 
     def begin(self, units: str) -> list[str]:
