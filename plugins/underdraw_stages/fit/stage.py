@@ -1,0 +1,144 @@
+"""Scale, turn and place the artwork on the board; refuse a panel that the bed cannot take."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.drawing import Drawing
+from underdraw.errors import CannotDo, InputError
+from underdraw.job import Job
+from underdraw.lengths import format_length
+from underdraw.panel import Box, Panel, holder_offset, laid_panel, require_on_bed
+from underdraw.parts import Context, Result
+from underdraw.trim import Trimmed, trim
+from underdraw_stages.fit import FitSettings
+from underdraw_stages.fit.placing import Placing, placing, target_box
+
+
+def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
+    """Place the artwork on the board of its job's panel.
+
+    Raises CannotDo where the panel misses the bed or nothing is left of the artwork, InputError for impossible sizes.
+    """
+    refuse_second_fit(drawing)
+    job = with_face(drawing)
+    hung, laid = hung_and_laid(job, settings, context)
+    placed, put = place(with_markers(drawing), hung, settings)
+    cut = trim(placed, [hung.face_box if settings.covers == "face" else hung.image_box])
+    tell_what_is_lost(cut, placed, hung, settings, context)
+    board = lay(cut.drawing, job, hung, laid)
+    return Result(board, figures(put, hung, laid, cut), summary(put, hung, laid, board))
+
+
+def refuse_second_fit(drawing: Drawing) -> None:
+    """A drawing that is on its board already would be scaled twice."""
+    if drawing.record_of("fit") is not None:
+        raise InputError("this drawing was fitted already; give fit the drawing that import wrote")
+
+
+def with_face(drawing: Drawing) -> Job:
+    """The drawing's job, its face the artwork's page where it says none."""
+    if drawing.job.canvas.face is not None:
+        return drawing.job
+    w, h = drawing.sheet
+    return drawing.job.with_canvas(face=f"{w!r} mm x {h!r} mm")
+
+
+def hung_and_laid(job: Job, settings: FitSettings, context: Context) -> tuple[Panel, Panel]:
+    """The panel as it will hang, and as it lies on the bed. Raises CannotDo where it does not."""
+    offset = holder_offset(job, context.registry)
+    hung = Panel.of(job)
+    laid = laid_panel(job, offset) if settings.auto_turn else hung
+    require_on_bed(laid, offset)
+    return hung, laid
+
+
+def with_markers(drawing: Drawing) -> Drawing:
+    """The same drawing, each shape with the marker of its colour where it has none yet."""
+    unset = drawing.marker == ""
+    if not unset.any():
+        return drawing
+    colours = np.where(drawing.stroke != "", drawing.stroke, drawing.fill)
+    chosen = {colour: drawing.job.marker_for(colour).name for colour in set(colours[unset])}
+    marker = drawing.marker.copy()
+    marker[unset] = [chosen[colour] for colour in colours[unset]]
+    return drawing.replace(marker=marker)
+
+
+def place(drawing: Drawing, panel: Panel, settings: FitSettings) -> tuple[Drawing, Placing]:
+    """The artwork on the flat board, nothing cut yet, and how it was put there."""
+    corners = corners_of(drawing, settings.of)
+    target = target_box(panel, settings.covers, settings.margin)
+    put = placing(panel, corners, settings.how, settings.turn, settings.align, target)
+    coords = drawing.coords @ put.matrix.T + put.shift
+    return drawing.replace(coords=coords, stroke_width=drawing.stroke_width * put.scale, sheet=panel.board), put
+
+
+def corners_of(drawing: Drawing, of: str) -> NDArray[np.float64]:
+    """(n, 2) points that span what is fitted: the page, or everything drawn. Raises CannotDo for an empty drawing."""
+    if not len(drawing.coords):
+        raise CannotDo("there is nothing to fit: the drawing has no lines")
+    if of == "artwork":
+        return drawing.coords
+    w, h = drawing.sheet
+    return np.array([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)])
+
+
+def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, settings: FitSettings, context: Context) -> None:
+    """Warn of lines beyond the face (or image) that are longer than their marker's tip is wide; refuse to lose all."""
+    if not len(cut.drawing):
+        raise CannotDo(f"all of the artwork lies outside the {settings.covers}; --how contain would do")
+    tips = {name: placed.job.marker(name).tip for name in set(placed.marker)}
+    seen = cut.lost > np.array([tips[name] for name in placed.marker])
+    if not seen.any():
+        return
+    box = panel.face_box if settings.covers == "face" else panel.image_box
+    context.warn(
+        f"{say(float(cut.lost[seen].sum()), panel)} of line in {seen.sum()} shapes lies outside the {settings.covers} "
+        f"and is left out ({beyond(placed.select(seen), box, panel)}); --how contain keeps all that is on the page"
+    )
+
+
+def beyond(drawing: Drawing, box: Box, panel: Panel) -> str:
+    """How far the drawing reaches past each side of a box, the sides that it passes."""
+    x0, y0, x1, y1 = drawing.bounds or box
+    past = {"top": box[1] - y0, "right": x1 - box[2], "bottom": y1 - box[3], "left": box[0] - x0}
+    return ", ".join(f"{side} by {say(far, panel)}" for side, far in past.items() if far > 1e-3)
+
+
+def lay(drawing: Drawing, job: Job, hung: Panel, laid: Panel) -> Drawing:
+    """The drawing on the board as it lies on the bed: turned a quarter clockwise where the panel is."""
+    if laid == hung:
+        return drawing.replace(job=job, sheet=hung.board)
+    coords = np.column_stack([hung.board[1] - drawing.coords[:, 1], drawing.coords[:, 0]])
+    w, h = (written(side, laid.unit) for side in laid.face)
+    along = " x ".join(f"{share * 100!r} %" for share in laid.stretch)
+    return drawing.replace(coords=coords, job=job.with_canvas(face=f"{w} x {h}", stretch=along), sheet=laid.board)
+
+
+def written(mm: float, unit: str) -> str:
+    """A length for a job, in its unit where that reads back as the same number."""
+    text = format_length(mm, unit)
+    return text if unit == "in" and round(float(text.split()[0]) * 25.4, 4) == mm else f"{mm!r} mm"
+
+
+def figures(put: Placing, hung: Panel, laid: Panel, cut: Trimmed) -> dict[str, object]:
+    """What the history keeps."""
+    return {
+        "scale": put.scale,
+        "laid_turned": laid != hung,
+        "face_mm": list(laid.face),
+        "board_mm": list(laid.board),
+        "lost_mm": float(cut.lost.sum()),
+    }
+
+
+def summary(put: Placing, hung: Panel, laid: Panel, board: Drawing) -> str:
+    """What a person reads."""
+    turned = "; the panel lies a quarter round (clockwise) on the bed" if laid != hung else ""
+    w, h = board.sheet
+    return f"scaled by {put.scale:.4g} on a board of {say(w, hung)} x {say(h, hung)}{turned}"
+
+
+def say(mm: float, panel: Panel) -> str:
+    """A length in the unit that the job's sizes are written in."""
+    return format_length(mm, panel.unit)

@@ -1,0 +1,41 @@
+"""wrap: the drawing goes on past the folds, over the sides of the frame.
+
+Each side may go on in its own way; the corners, which fold away, stay blank.
+"""
+
+from dataclasses import dataclass
+
+from underdraw import Stage, hookimpl, setting
+from underdraw.settings import Flag, Length
+from underdraw_stages.wrap.edges import Edges
+
+
+@dataclass(frozen=True)
+class WrapSettings:
+    """What the sides show."""
+
+    edges: tuple[str, str, str, str] = setting(
+        Edges(),
+        "plain",
+        "what the sides show: nothing, the face mirrored at the fold, its lines run on, or artwork drawn for them; "
+        "sides may differ, as in `mirror, top plain`",
+    )
+    corner_bleed: float = setting(Length(most=50), "2 mm", "how far lines may reach into the corners that fold away")
+    fold_marks: bool = setting(
+        Flag(), True, "ticks in the bleed at each fold and each side's middle, out of sight later"
+    )
+
+
+STAGE = Stage(
+    name="wrap",
+    help="carry the drawing round the sides of the frame",
+    run="underdraw_stages.wrap.stage:wrap",
+    settings=WrapSettings,
+    rank=30,
+)
+
+
+@hookimpl
+def underdraw_stages() -> list[Stage]:
+    """This stage."""
+    return [STAGE]

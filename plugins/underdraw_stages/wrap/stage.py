@@ -1,0 +1,115 @@
+"""Carry the drawing over the folds, side by side, and mark the folds."""
+
+from underdraw.drawing import Drawing
+from underdraw.errors import CannotDo, InputError
+from underdraw.lengths import format_length
+from underdraw.panel import SIDES, Box, Panel, Side
+from underdraw.parts import Context, Result
+from underdraw.trim import trim
+from underdraw_stages.wrap import WrapSettings
+from underdraw_stages.wrap.fold_marks import with_fold_marks
+from underdraw_stages.wrap.mirroring import Fold, mirror
+
+Modes = dict[Side, str]
+
+
+def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
+    """Fill the sides as asked, leave the corners blank, and mark the folds.
+
+    Raises InputError for a drawing that is not on its board, CannotDo where a face is too small for what is asked.
+    """
+    panel = panel_of(drawing)
+    if not panel.wraps:
+        return Result(drawing, {"edges": "none"}, "nothing to wrap: the canvas is on its frame already")
+    modes = laid_modes(drawing, settings)
+    refuse_narrow_face(panel, modes)
+    inside = face_and_drawn_sides(drawing, panel, modes, context)
+    filled = mirrored(inside, panel, modes)
+    wrapped = without_corners(filled, panel, settings.corner_bleed)
+    marked = with_fold_marks(wrapped, panel) if settings.fold_marks else wrapped
+    return Result(marked, figures(wrapped, panel, len(marked) - len(wrapped)), summary(wrapped, panel, settings))
+
+
+def panel_of(drawing: Drawing) -> Panel:
+    """The panel whose board the drawing lies on. Raises InputError where it lies on none, or is wrapped already."""
+    if drawing.record_of("wrap") is not None:
+        raise InputError("this drawing is wrapped already; give wrap the drawing that fit wrote")
+    panel = Panel.of(drawing.job) if drawing.job.canvas.face is not None else None
+    if panel is None or any(abs(own - due) > 1e-3 for own, due in zip(drawing.sheet, panel.board, strict=True)):
+        raise InputError("this drawing is not on its board yet; put fit before wrap")
+    return panel
+
+
+def laid_modes(drawing: Drawing, settings: WrapSettings) -> Modes:
+    """Each side's mode as the panel lies on the board: settings name the sides as it will hang."""
+    hung = list(settings.edges)
+    fitted = drawing.record_of("fit")
+    if fitted is not None and fitted.figures.get("laid_turned"):
+        hung = hung[-1:] + hung[:-1]  # a quarter clockwise: the left side lies at the top, the top at the right
+    return dict(zip(SIDES, hung, strict=True))
+
+
+def refuse_narrow_face(panel: Panel, modes: Modes) -> None:
+    """A side wider than the face has nothing to mirror in its outer part."""
+    for side, mode in modes.items():
+        axis = 0 if side in ("left", "right") else 1
+        band, face = panel.side_width[axis], panel.flat_face[axis]
+        if mode == "mirror" and band > face:
+            raise CannotDo(
+                f"the {side} side is {say(band, panel)} with its bleed, and the face only {say(face, panel)}: there is "
+                f"no band so wide to mirror; --edges run-on or plain, or a shallower frame, would do"
+            )
+
+
+def face_and_drawn_sides(drawing: Drawing, panel: Panel, modes: Modes, context: Context) -> Drawing:
+    """What is kept of the drawing as it came: the face, and the sides it was drawn for. Warns of lines left out."""
+    x0, y0, x1, y1 = panel.face_box
+    w, h = panel.image
+    box: Box = (
+        0.0 if modes["left"] == "drawn" else x0,
+        0.0 if modes["top"] == "drawn" else y0,
+        w if modes["right"] == "drawn" else x1,
+        h if modes["bottom"] == "drawn" else y1,
+    )
+    cut = trim(drawing, [box])
+    lost = float(cut.lost.sum())
+    if lost > max(marker.tip for marker in drawing.job.markers):
+        context.warn(
+            f"{say(lost, panel)} of line on the sides is left out, since they were not asked to be drawn; "
+            f"--edges drawn would keep it"
+        )
+    return cut.drawing
+
+
+def mirrored(drawing: Drawing, panel: Panel, modes: Modes) -> Drawing:
+    """The sides that mirror, filled: left and right first, then top and bottom, so that the corners meet."""
+    for side in ("left", "right", "top", "bottom"):
+        if modes[side] == "mirror":
+            drawing = mirror(drawing, Fold.of(side, panel.face_box, panel.side_width))
+    return drawing
+
+
+def without_corners(drawing: Drawing, panel: Panel, corner_bleed: float) -> Drawing:
+    """The drawing less what lies in the corner squares, but for a margin beside the sides."""
+    (x0, y0, x1, y1), (w, h), (sx, sy) = panel.face_box, panel.image, panel.side_width
+    along_x, along_y = min(corner_bleed, sx), min(corner_bleed, sy)
+    level: Box = (0.0, y0 - along_y, w, y1 + along_y)
+    upright: Box = (x0 - along_x, 0.0, x1 + along_x, h)
+    return trim(drawing, [level, upright]).drawing
+
+
+def figures(drawing: Drawing, panel: Panel, marks: int) -> dict[str, object]:
+    """What the history keeps."""
+    return {"image_mm": list(panel.image), "fold_marks": marks, "drawn_mm": drawing.drawn_mm}
+
+
+def summary(drawing: Drawing, panel: Panel, settings: WrapSettings) -> str:
+    """What a person reads."""
+    w, h = panel.image
+    edges = WrapSettings.__dataclass_fields__["edges"].metadata[""].kind.plain(settings.edges)
+    return f"sides {edges}, on an image of {say(w, panel)} x {say(h, panel)}"
+
+
+def say(mm: float, panel: Panel) -> str:
+    """A length in the unit that the job's sizes are written in."""
+    return format_length(mm, panel.unit)
