@@ -5,6 +5,25 @@ its kinds in `underdraw.settings`, and `Drawing`. Names that need numpy or shape
 """
 
 import importlib
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:  # what a type checker reads; at run time `__getattr__` imports each when it is asked for
+    from underdraw.controller import Controller as Controller
+    from underdraw.drawing import Drawing as Drawing
+    from underdraw.errors import CannotDo as CannotDo
+    from underdraw.errors import InputError as InputError
+    from underdraw.errors import UnderdrawError as UnderdrawError
+    from underdraw.hookspecs import hookimpl as hookimpl
+    from underdraw.job import Job as Job
+    from underdraw.panel import Panel as Panel
+    from underdraw.parts import CanvasSize as CanvasSize
+    from underdraw.parts import Context as Context
+    from underdraw.parts import File as File
+    from underdraw.parts import Holder as Holder
+    from underdraw.parts import Ink as Ink
+    from underdraw.parts import Result as Result
+    from underdraw.parts import Stage as Stage
+    from underdraw.settings import setting as setting
 
 _LAZY = {
     "hookimpl": "underdraw.hookspecs",

@@ -1,0 +1,249 @@
+"""The flat view: the canvas as it lies, every part named with its size, strokes in their ink and true width."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from underdraw.in_words import clock, counted, distance, duration, length_in, size_in
+from underdraw.timing import park_point, travel_legs
+from underdraw_stages.preview import PreviewSettings
+from underdraw_stages.preview.bed_plan import put_bed_plan
+from underdraw_stages.preview.callouts import Callout, column_height, put_below, put_column
+from underdraw_stages.preview.ink import ink_layer
+from underdraw_stages.preview.legend import put_line_kinds, put_markers, put_scale_bar, put_title
+from underdraw_stages.preview.load_numbers import put_load_numbers
+from underdraw_stages.preview.page import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
+from underdraw_stages.preview.placing import Placing
+from underdraw_stages.preview.subject import Subject
+from underdraw_stages.preview.surfaces import put_edges, put_surfaces
+
+NAMES_ROOM = 41.0  # width of the column of names
+GAP = 9.0  # between the figure and its names
+FIGURE_TOP = 30.0
+LEGEND = 74.0  # what lies below the figure with two markers, in mm
+ROW = 6.2
+NAMES_BELOW = 56.0  # height of the names below a wide figure
+SIGN = 1.7  # radius of the signs of zero and park
+STEP = 9.0  # between leaders to names below the figure
+GAIN = 1.25  # how much larger a figure must become for its names to go below it
+
+ZEROS = {
+    "board": "board’s lower left corner",
+    "face": "face’s lower left corner",
+    "centre": "the face’s centre",
+    "pin": "the first index pin",
+}
+
+
+def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
+    """The page, as bytes of an SVG file."""
+    page = Page(f"{subject.name}: flat preview", description(subject))
+    placing = place_figure(subject)
+    put_title(page, subject, "The canvas as it lies", placing.words)
+    put_surfaces(page, placing, subject.panel)
+    put_edges(page, placing, subject.panel)
+    page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink")}</g>')
+    if settings.travel:
+        put_travel(page, placing, subject)
+    if settings.lifts:
+        put_lifts(page, placing, subject)
+    left_out = put_load_numbers(page, placing, subject) if settings.swaps else 0
+    y = put_names(page, placing, subject)
+    y = put_markers(page, subject, y + 3.0, notes(subject, left_out))
+    page.rule(y)
+    ends = put_bed_plan(page, subject, MARGIN, y + 4.0), put_line_kinds(page, subject, settings, 98.0, y + 4.0)
+    y = put_scale_bar(page, placing, 98.0, ends[1] + 4.6)
+    return page.svg(max(ends[0], y) + MARGIN)
+
+
+def place_figure(subject: Subject) -> Placing:
+    """Where the canvas goes on the page, at the largest round scale that leaves room for the names and the legend.
+
+    Names stand beside the figure, or below it where the figure gains much by that: then nothing stands beside.
+    """
+    box = subject.panel.canvas_box if subject.panel else (0.0, 0.0, *subject.drawing.sheet)
+    bounds = subject.drawing.bounds
+    if bounds is not None and subject.panel is None:  # artwork may lie beyond its page
+        box = (*np.minimum(box[:2], bounds[:2]).tolist(), *np.maximum(box[2:], bounds[2:]).tolist())
+    rows = len({load.marker.name for load in subject.loads})
+    wide, tall = PAGE_WIDTH - 2 * MARGIN, max(80.0, PAGE_HEIGHT - FIGURE_TOP - LEGEND - ROW * rows)
+    beside = Placing.largest(box, (wide - NAMES_ROOM - GAP, tall), FIGURE_TOP, beside=GAP + NAMES_ROOM)
+    below = Placing.largest(box, (wide, tall - NAMES_BELOW), FIGURE_TOP)
+    return below if below.reduction * GAIN <= beside.reduction else beside
+
+
+def description(subject: Subject) -> str:
+    """What a person who cannot see the picture should know of it."""
+    told = [f"The canvas of {subject.name} as it lies on the bed, {subject.face_words}"]
+    if subject.panel:
+        told.append(
+            f"canvas {size_in(subject.panel.canvas, subject.unit)}, image {size_in(subject.panel.image, subject.unit)}"
+        )
+    told.append(
+        f"{counted(len(subject.drawing), 'stroke' if subject.loads else 'shape')}, {distance(subject.drawing.drawn_mm)}"
+    )
+    if subject.schedule:
+        told.append(f"about {duration(subject.schedule.total)} of machine time")
+    return "; ".join(told) + "."
+
+
+def put_names(page: Page, placing: Placing, subject: Subject) -> float:
+    """Name every part, and program zero and park; the new y."""
+    found = names(subject, placing)
+    origin = put_origin(page, placing, subject)
+    edges = (MARGIN, page.width - MARGIN)
+    if page.width - placing.right >= NAMES_ROOM + GAP:
+        first = found[0].y - TEXT * 0.62 if found[0].slides is None else placing.top
+        put_column(page, found, placing.right + GAP, NAMES_ROOM, (first, placing.bottom - TEXT))
+        bottom = max(placing.bottom, first + column_height(found, NAMES_ROOM))
+        return put_below(page, origin, bottom + 1.5, edges)
+    left = max(item.x for item in origin) + STEP
+    turned = [replace(item, x=left + place * STEP, y=item.below) for place, item in enumerate(found)]
+    return put_below(page, [*origin, *turned], placing.bottom + 1.5, edges, dots=True)
+
+
+def names(subject: Subject, placing: Placing) -> list[Callout]:
+    """The names of the parts, in the order that their leaders go from the right edge of the figure, from the top.
+
+    Each has the point it names at the right, and the y that it has at the lower edge.
+    """
+    panel, unit = subject.panel, subject.unit
+    top, bottom = placing.top + 2.0, placing.bottom - 2.0
+    if panel is None:
+        return [
+            Callout("page", size_in(subject.drawing.sheet, unit), placing.right, 0.0, (top, bottom), placing.bottom)
+        ]
+    if not panel.wraps:
+        return [
+            Callout(
+                "canvas on its frame", size_in(panel.canvas, unit), placing.right, 0.0, (top, bottom), placing.bottom
+            ),
+            Callout("image = face", "drawn here; no sides", placing.right - 3, 0.0, (top, bottom), placing.bottom - 3),
+        ]
+    square, face, frame, image = panel.corner_squares[2], panel.face_box, panel.frame_box, panel.image
+    slides = placing.at(0, face[1])[1] + 1.5, placing.at(0, face[3])[1] - 1.5
+    size = size_in((square[2] - square[0], square[3] - square[1]), unit)
+    corner = placing.at((square[0] + square[2]) / 2, panel.corner_squares[1][3] / 2)
+    found = [
+        Callout("corner square", f"{size}, folds away", *corner, None, placing.at(0, (square[1] + square[3]) / 2)[1])
+    ]
+    for name, words, x, y in (  # from the outside in, each with its middle at the right edge and at the lower edge
+        ("canvas to cut", size_in(panel.canvas, unit), panel.canvas_box[2], panel.canvas_box[3]),
+        ("staple strip", length_in(panel.staple, unit), image[0] + panel.staple / 2, image[1] + panel.staple / 2),
+        ("board = image", size_in(image, unit), image[0], image[1]),
+        ("bleed", f"{length_in(panel.bleed, unit)}, goes behind", (image[0] + frame[2]) / 2, (image[1] + frame[3]) / 2),
+        ("side", f"depth {length_in(panel.depth, unit)}", (frame[2] + face[2]) / 2, (frame[3] + face[3]) / 2),
+        ("fold", "the face’s edge", face[2], face[3]),
+    ):
+        found.append(Callout(name, words, placing.at(x, 0)[0], 0.0, slides, placing.at(0, y)[1]))
+    found.append(
+        Callout(
+            "face", size_in(panel.face, unit), placing.at(face[2], 0)[0] - 4, 0.0, slides, placing.at(0, face[3])[1] - 4
+        )
+    )
+    if panel.fold_marks and has_fold_marks(subject):
+        (x0, y0), (x1, _) = max(
+            (mark for mark in panel.fold_marks if mark[0][0] == image[0]), key=lambda mark: mark[0][1]
+        )
+        x, y = placing.at((x0 + x1) / 2, y0)
+        found.append(Callout("fold mark", "in the bleed", x, y, None, y))
+    return found
+
+
+def has_fold_marks(subject: Subject) -> bool:
+    """Whether a stroke lies just where a fold mark is due (whichever stage drew it)."""
+    assert subject.panel is not None
+    starts = {tuple(point) for point in subject.drawing.coords[subject.drawing.parts[:-1]].tolist()}
+    ends = {tuple(point) for point in subject.drawing.coords[subject.drawing.parts[1:] - 1].tolist()}
+    return any({mark[0], mark[1]} <= starts | ends for mark in subject.panel.fold_marks)
+
+
+def notes(subject: Subject, left_out: int) -> list[str]:
+    """What is told below the markers."""
+    if subject.schedule is None:
+        return ["Not yet strokes of a marker: no order, no time. Shapes are shown as the artwork has them."]
+    told = [
+        f"{counted(len(subject.drawing), 'lift')}, {distance(subject.schedule.travel_mm)} travelled lifted. "
+        f"Half way at {clock(subject.schedule.total / 2)}; waits at swaps not counted."
+    ]
+    if left_out:
+        told.append(f"{counted(left_out, 'load number')} left out for want of room; the sheet lists every load.")
+    return told
+
+
+def put_travel(page: Page, placing: Placing, subject: Subject) -> None:
+    """The moves with the marker lifted."""
+    if subject.schedule is None:
+        return
+    legs, _ = travel_legs(subject.drawing)
+    flat = np.round(placing.all(legs.points.reshape(-1, 2)), 2).reshape(-1, 4).tolist()
+    data = "".join(f"M{a:g} {b:g}L{c:g} {d:g}" for a, b, c, d in flat)
+    page.add(f'<path id="travel" {TRAVEL.words} stroke-linecap="round" d="{data}"/>')
+
+
+def put_lifts(page: Page, placing: Placing, subject: Subject) -> None:
+    """A ring where the marker is set down, a dot where it is lifted."""
+    drawing = subject.drawing
+    if not len(drawing.coords):
+        return
+    down = np.round(placing.all(drawing.coords[drawing.parts[:-1]]), 2).tolist()
+    up = np.round(placing.all(drawing.coords[drawing.parts[1:] - 1]), 2).tolist()
+    page.add('<g id="lifts" fill="none" stroke-linecap="round">')
+    for points, words in ((down, 'stroke="#a3430f" stroke-width="1.1"'), (down, 'stroke="#fff" stroke-width=".7"')):
+        page.add(f'<path {words} d="{"".join(f"M{x:g} {y:g}h0" for x, y in points)}"/>')
+    page.add(f'<path stroke="#a3430f" stroke-width=".6" d="{"".join(f"M{x:g} {y:g}h0" for x, y in up)}"/></g>')
+
+
+def put_origin(page: Page, placing: Placing, subject: Subject) -> list[Callout]:
+    """The signs of program zero, park and index pins, and the names to put below the figure."""
+    machine, unit = subject.drawing.job.machine, subject.unit
+    zero, park = zero_point(subject), tuple(park_point(subject.drawing).tolist())
+    where = ZEROS[machine.zero]
+    away = f"{size_in(machine.park, unit)} from the board’s lower left corner"
+    if max(abs(zero[0] - park[0]), abs(zero[1] - park[1])) < 1.0:
+        signs = [("zero (G54) and park", zero, where)]
+    else:
+        signs = [
+            ("zero (G54)", zero, where),
+            ("park", park, "board’s lower left corner" if machine.park == (0.0, 0.0) else away),
+        ]
+    below = []
+    for name, (x, y), words in signs:
+        px, py = placing.at(x, y)
+        px, py = (
+            min(max(px, MARGIN), page.width - MARGIN),
+            min(max(py, placing.top), placing.bottom),
+        )  # far: at the edge
+        put_sign(page, px, py, zero=name.startswith("zero"))
+        below.append(Callout(name, words, px, py + SIGN))
+    if subject.panel and subject.drawing.job.at("machine.pin") is not None:
+        for x, y in subject.panel.pins:
+            px, py = placing.at(x, y)
+            page.add(f'<circle cx="{n(px)}" cy="{n(py)}" r=".9" fill="none" stroke="#26221c" stroke-width=".3"/>')
+    return below
+
+
+def put_sign(page: Page, x: float, y: float, *, zero: bool) -> None:
+    """A quartered disc for program zero, a square on its corner for park."""
+    r = SIGN
+    if zero:
+        page.add(
+            f'<circle cx="{n(x)}" cy="{n(y)}" r="{r}" fill="#fff" stroke="#26221c" stroke-width=".25"/>'
+            f'<path d="M{n(x)} {n(y)}v-{r}a{r} {r} 0 0 1 {r} {r}zv{r}a{r} {r} 0 0 1-{r}-{r}z"/>'
+        )
+    else:
+        page.add(
+            f'<path d="M{n(x)} {n(y - r)}l{r} {r}-{r} {r}-{r}-{r}Z" fill="#fff" stroke="#26221c" stroke-width=".3"/>'
+        )
+
+
+def zero_point(subject: Subject) -> tuple[float, float]:
+    """Program zero in board coordinates."""
+    (width, height), machine = subject.drawing.sheet, subject.drawing.job.machine
+    x0, y0, x1, y1 = subject.panel.face_box if subject.panel else (0.0, 0.0, width, height)
+    return {
+        "board": (0.0, height),
+        "face": (x0, y1),
+        "centre": ((x0 + x1) / 2, (y0 + y1) / 2),
+        "pin": (machine.pin[0], height - machine.pin[1]),
+    }[machine.zero]

@@ -1,0 +1,169 @@
+"""The title, the table of markers, the kinds of line, and the scale bar."""
+
+from dataclasses import dataclass
+
+from underdraw.in_words import distance, duration, length_in
+from underdraw.loads import Load
+from underdraw_stages.preview import PreviewSettings
+from underdraw_stages.preview.ink import EDGE, is_pale
+from underdraw_stages.preview.page import (
+    BEND,
+    HIDDEN,
+    LETTERS,
+    MARGIN,
+    PAPER,
+    QUIET,
+    REACH,
+    SMALL,
+    TEXT,
+    TRAVEL,
+    VISIBLE,
+    Page,
+    n,
+)
+from underdraw_stages.preview.placing import Placing
+from underdraw_stages.preview.subject import Subject
+from underdraw_stages.preview.text_width import broken, text_width
+
+TITLE, LEAST_TITLE = 7.6, 5.2
+ROW = 6.2
+BARS = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)  # mm of canvas
+
+
+def put_title(page: Page, subject: Subject, view: str, scale: str) -> None:
+    """The job's name, the view, and the job in one line."""
+    right = page.width - MARGIN
+    room = right - MARGIN - text_width(scale, TEXT) - 6
+    size = min(TITLE, max(LEAST_TITLE, TITLE * room / text_width(subject.name, TITLE, bold=True)))
+    page.text(MARGIN, 13.0, subject.name, size=size, bold=True, room=room)
+    page.text(right, 13.0, scale, anchor="end", colour=QUIET)
+    words = [view, subject.face_words]
+    if subject.schedule is not None:
+        words.append(f"about {duration(subject.schedule.total)} to draw")
+    page.text(MARGIN, 20.2, "  ·  ".join(words), colour=QUIET, room=right - MARGIN)
+    page.rule(24.0)
+
+
+@dataclass
+class Row:
+    """One marker of the job, all its loads together."""
+
+    load: Load
+    loads: int = 0
+    strokes: int = 0
+    drawn_mm: float = 0.0
+    seconds: float = 0.0
+
+
+def rows_of(loads: list[Load]) -> list[Row]:
+    """A row a marker, in the order they are first used."""
+    rows: dict[str, Row] = {}
+    for load in loads:
+        row = rows.setdefault(load.marker.name, Row(load))
+        row.loads += 1
+        row.strokes += load.strokes
+        row.drawn_mm += load.drawn_mm
+        row.seconds += load.seconds
+    return list(rows.values())
+
+
+# Heading, where the column is anchored, whether at its end, and the room it has.
+COLUMNS = (
+    ("marker", 24.0, False, 34.0),
+    ("ink", 59.0, False, 32.5),
+    ("tip", 109.0, True, 17.0),
+    ("strokes", 128.0, True, 18.0),
+    ("drawn", 147.0, True, 18.0),
+    ("loads", 160.0, True, 12.5),
+    ("time", 183.0, True, 22.5),
+)
+
+
+def put_markers(page: Page, subject: Subject, top: float, notes: list[str]) -> float:
+    """The markers with ink, tip, strokes, length, loads and time; what is told below them; the new y."""
+    page.rule(top)
+    y = top + 5.6
+    rows = rows_of(subject.loads)
+    if rows:
+        put_row(page, y, [column[0] for column in COLUMNS], colour=QUIET, size=SMALL)
+        y += ROW
+    for row in rows:
+        marker = row.load.marker
+        if is_pale(marker.looks):
+            page.add(_sample(y, marker.tip + 0.5, EDGE))
+        page.add(_sample(y, marker.tip, marker.looks))
+        tip = length_in(marker.tip, "mm")
+        words = [marker.name, row.load.ink.name, tip, f"{row.strokes:,}", distance(row.drawn_mm), str(row.loads)]
+        put_row(page, y, [*words, duration(row.seconds)])
+        y += ROW
+    if len(rows) > 1:
+        total = [f"{sum(row.strokes for row in rows):,}", distance(sum(row.drawn_mm for row in rows))]
+        seconds = sum(row.seconds for row in rows)
+        put_row(page, y, ["all", "", "", *total, str(sum(row.loads for row in rows)), duration(seconds)], bold=True)
+        y += ROW
+    for note in notes:
+        for line in broken(note, SMALL, page.width - 2 * MARGIN, most=3):
+            page.text(MARGIN, y, line, size=SMALL, colour=QUIET)
+            y += ROW * 0.82
+    return y - ROW * 0.82 + 3.4
+
+
+def put_row(
+    page: Page, y: float, words: list[str], *, colour: str = "", size: float = TEXT, bold: bool = False
+) -> None:
+    """One row of the table."""
+    for (_, x, at_end, room), word in zip(COLUMNS, words, strict=True):
+        if word:
+            page.text(x, y, word, size=size, bold=bold, anchor="end" if at_end else "start", colour=colour, room=room)
+
+
+def _sample(y: float, width: float, colour: str) -> str:
+    """A line of a marker, in its true width on paper."""
+    return (
+        f'<path d="M{n(MARGIN + 1)} {n(y - TEXT * 0.34)}c4-2.6 8.5 2.6 12.5 0" '
+        f'fill="none" stroke="{colour}" stroke-width="{n(width)}" stroke-linecap="round"/>'
+    )
+
+
+def put_line_kinds(page: Page, subject: Subject, settings: PreviewSettings, x: float, y: float) -> float:
+    """What each kind of line stands for, with its number in ISO 128-2; the new y."""
+    panel = subject.panel
+    kinds = [(VISIBLE, "canvas edge")]
+    if panel is not None and panel.wraps:
+        kinds += [(HIDDEN, "board beneath"), (BEND, "folds")]
+    if panel is not None and panel.bed is not None:
+        kinds.append((REACH, "bed and reach"))
+    if settings.travel:
+        kinds.append((TRAVEL, "marker lifted"))
+    for kind, words in kinds:
+        y += ROW * 0.86
+        page.line(kind, [(x, y - TEXT * 0.34), (x + 15.5, y - TEXT * 0.34)])
+        number = kind.name.split()[0]
+        page.text(x + 18, y, words, size=SMALL)
+        page.text(page.width - MARGIN, y, f"ISO 128-2: {number}", size=SMALL, anchor="end", colour=QUIET)
+    return y
+
+
+def put_scale_bar(page: Page, placing: Placing, x: float, y: float) -> float:
+    """A bar of round length on the canvas, which measures right where the page is printed at 100 %; the new y."""
+    room = page.width - MARGIN - x - 20
+    inches = tuple(25.4 * step for step in (1, 2, 4, 6, 12, 24, 48, 96))
+    length = max(bar for bar in (1.0, *BARS) if bar / placing.reduction <= room)
+    inch = max((bar for bar in inches if bar / placing.reduction <= room), default=0.0)
+    for size, unit, tall in ((length, "mm", 1.6), (inch, "in", 1.6)):
+        if not size:
+            continue
+        wide = size / placing.reduction
+        for part in range(4):
+            dark = LETTERS if part % 2 == 0 else PAPER
+            page.box(
+                x + part * wide / 4, y, x + (part + 1) * wide / 4, y + tall,
+                f'fill="{dark}" stroke="{LETTERS}" stroke-width=".2"',
+            )  # fmt: skip
+        page.text(x + wide + 2, y + tall, length_in(size, unit), size=SMALL)
+        y += 5.4
+    told = f"On paper at 100 % the upper bar is {n(length / placing.reduction)} mm long."
+    for line in broken(told, SMALL, page.width - MARGIN - x):
+        page.text(x, y + 1.6, line, size=SMALL, colour=QUIET)
+        y += SMALL * 1.28
+    return y - 1.0

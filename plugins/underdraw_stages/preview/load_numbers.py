@@ -1,0 +1,60 @@
+"""The number of the stroke that begins each load, beside its first point, with the marker put in there."""
+
+import math
+
+from underdraw_stages.preview.callouts import pill, pill_size
+from underdraw_stages.preview.page import LETTERS, PAPER, SMALL, Page, n
+from underdraw_stages.preview.placing import Box, Placing
+from underdraw_stages.preview.subject import Subject
+
+AWAY = (4.5, 7.0, 10.0, 14.0)  # mm from the point to the label's edge, tried in turn
+WAYS = 12
+FEW = 5  # loads whose marker is named beside the number; more would cover the drawing
+
+
+def put_load_numbers(page: Page, placing: Placing, subject: Subject) -> int:
+    """Label every load that has room; how many had none."""
+    taken: list[Box] = []
+    inside = (placing.left + 0.5, placing.top + 0.5, placing.right - 0.5, placing.bottom - 0.5)
+    left_out = 0
+    named = len(subject.loads) <= FEW
+    for load in subject.loads:
+        first = load.first - 1
+        x, y = placing.at(*subject.drawing.coords[subject.drawing.parts[first]].tolist())
+        words = f"{load.first} {load.marker.name}" if named and len(load.marker.name) <= 14 else str(load.first)
+        size = pill_size(words, SMALL)
+        place = _free_place(x, y, size, inside, taken)
+        if place is None:
+            left_out += 1
+            continue
+        taken.append(_box(*place, size))
+        page.add(f'<path d="M{n(x)} {n(y)}L{n(place[0])} {n(place[1])}" stroke="{PAPER}" stroke-width=".9"/>')
+        page.add(f'<path d="M{n(x)} {n(y)}L{n(place[0])} {n(place[1])}" stroke="{LETTERS}" stroke-width=".25"/>')
+        page.add(
+            f'<circle cx="{n(x)}" cy="{n(y)}" r=".9" fill="{load.marker.looks}" stroke="{PAPER}" stroke-width=".35"/>'
+        )
+        pill(page, *place, words, SMALL)
+    return left_out
+
+
+def _free_place(
+    x: float, y: float, size: tuple[float, float], inside: Box, taken: list[Box]
+) -> tuple[float, float] | None:
+    """The nearest middle for a label of this size that covers no other label and lies on the canvas."""
+    for away in AWAY:
+        for way in range(WAYS):
+            angle = math.radians(-60 + way * 360 / WAYS)
+            middle = x + math.cos(angle) * (away + size[0] / 2), y + math.sin(angle) * (away + size[1] / 2)
+            box = _box(*middle, size)
+            if box[0] < inside[0] or box[1] < inside[1] or box[2] > inside[2] or box[3] > inside[3]:
+                continue
+            if not any(
+                box[0] < b[2] + 0.6 and b[0] < box[2] + 0.6 and box[1] < b[3] + 0.6 and b[1] < box[3] + 0.6
+                for b in taken
+            ):
+                return middle
+    return None
+
+
+def _box(x: float, y: float, size: tuple[float, float]) -> Box:
+    return x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2

@@ -1,0 +1,21 @@
+"""The stage `preview`: work out what is to be shown, then draw each view that was asked for."""
+
+from collections.abc import Callable
+
+from underdraw import Context, Drawing, File, Result
+from underdraw_stages.preview import PreviewSettings
+from underdraw_stages.preview.flat import flat_view
+from underdraw_stages.preview.subject import Subject
+
+View = Callable[[Subject, PreviewSettings], bytes]
+VIEWS: dict[str, View] = {"flat": flat_view}
+
+
+def preview(drawing: Drawing, settings: PreviewSettings, context: Context) -> Result:
+    """One SVG for each view; the drawing is handed on as it came."""
+    subject = Subject.of(drawing, context)
+    if not len(drawing):
+        context.warn("there is nothing to draw: the preview shows the bare canvas")
+    views = list(dict.fromkeys(settings.view))
+    files = tuple(File(".svg", VIEWS[view](subject, settings), view) for view in views)
+    return Result(drawing, files=files, summary=f"drew the {' and the '.join(views)} view")
