@@ -1,6 +1,8 @@
 """The chain: which stages a job has, what each one's settings are, and running them with their faults named."""
 
+import contextlib
 import json
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -95,17 +97,19 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
     owner = context.registry.stages.owner(stage.name)
     who = f"stage {stage.name!r} (plugin {owner.name}, {owner.distribution})"
     try:
-        result = stage.function()(drawing, settings, context)  # type: ignore[arg-type]
+        with contextlib.redirect_stdout(sys.stderr):  # what a plugin prints must not end up in the drawing
+            result = stage.function()(drawing, settings, context)  # type: ignore[arg-type]
         if not isinstance(result, Result) or not isinstance(result.drawing, Drawing):
             raise PluginError(f"{who} gave back {type(result).__name__}, not a Result with a drawing")
         figures = json.loads(json.dumps(result.figures, allow_nan=False))
     except UnderdrawError:
         raise
-    except (KeyboardInterrupt, SystemExit):
-        raise
     except MemoryError as error:
         raise CannotDo(f"{who} needs more memory than there is; simplify or split the artwork") from error
-    except Exception as error:
+    except (Exception, SystemExit) as error:
+        culprit = context.registry.at_fault(error)
+        if culprit is not None and culprit is not owner:
+            who = f"plugin {culprit}, called by stage {stage.name!r},"
         raise PluginError(f"{who} raised {told(error)}; --debug shows the rest") from error
     if stage.kind == "writer":
         return Result(drawing or result.drawing, figures, result.summary, result.files, result.listing)

@@ -31,11 +31,18 @@ def load_job(path: Path, registry: Registry) -> Job:
     try:
         job = job_from_data(data, path.stem, path.parent)
         for plugin in job.stages.plugins:
-            registry.load_file(path.parent / plugin)
+            _load_plugin(registry, path.parent / plugin)
         check_names(data, registry)
     except _Misplaced as error:
         raise InputError(error.text, file=path, line=_line_of(text, error.keys)) from None
     return job
+
+
+def _load_plugin(registry: Registry, path: Path) -> None:
+    try:
+        registry.load_file(path)
+    except InputError as error:
+        raise _Misplaced(f"[stages] {error.text}", "stages", "plugins") from None
 
 
 class _Misplaced(InputError):

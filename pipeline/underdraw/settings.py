@@ -34,6 +34,7 @@ class Kind:
     """What a setting's value is: how it is read, said again, and described to an editor."""
 
     metavar = "TEXT"
+    examples: tuple[str, ...] = ()
 
     def read(self, raw: object) -> Any:
         """Turn what was written (a string of the shell, a value of TOML or JSON) into the value.
@@ -48,7 +49,7 @@ class Kind:
 
     def schema(self) -> dict[str, object]:
         """JSON Schema of what may be written in a job."""
-        return {"type": "string"}
+        return {"type": "string", **({"examples": list(self.examples)} if self.examples else {})}
 
 
 class Text(Kind):
@@ -141,6 +142,7 @@ class Length(Kind):
     """A length with its unit, in mm; `least` and `most` in mm, both included, `above` excluded."""
 
     metavar = "LENGTH"
+    examples = ("300 mm", "40 cm", "2 1/4 in")
 
     def __init__(self, least: float = 0.0, most: float = lengths.LONGEST_MM, *, above: float | None = None) -> None:
         self.least, self.most, self.above = least, most, above
@@ -160,6 +162,7 @@ class Size(Kind):
     """Width x height with units, as (width, height) in mm; both above `above` mm unless it is None."""
 
     metavar = "SIZE"
+    examples = ("12 x 16 in", "300 x 400 mm")
 
     def __init__(self, above: float | None = 0.0) -> None:
         self.above = above
@@ -176,6 +179,7 @@ class Size(Kind):
 
 class Speed(Kind):
     metavar = "SPEED"
+    examples = ("60 in/min", "25 mm/s")
 
     def read(self, raw: object) -> float:
         value = lengths.parse_speed(raw)
@@ -186,6 +190,7 @@ class Speed(Kind):
 
 class Acceleration(Kind):
     metavar = "ACCELERATION"
+    examples = ("300 mm/s2",)
 
     def read(self, raw: object) -> float:
         value = lengths.parse_acceleration(raw)

@@ -1,0 +1,76 @@
+"""The JSON Schema of a job file, made from the same statements that options, help and job keys are made from."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from underdraw.job import SECTIONS, StagesSection
+from underdraw.job_file import NAME_KEY, claimed_keys
+from underdraw.parts import Stage
+from underdraw.registry import Registry
+from underdraw.settings import Number, Statement, statements
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+ARRAYS = ("marker",)  # sections written as [[name]], any number of times
+Schema = dict[str, Any]
+
+
+def job_schema(registry: Registry) -> Schema:
+    """The schema of a job with these plugins: sections, keys that stages claim, and each stage's own table."""
+    installed = _installed_names(registry)
+    sections: Schema = {NAME_KEY: {"type": "string", "description": "what the job is called; unsaid: the file's name"}}
+    for section, keys in claimed_keys(registry).items():
+        sections[section] = _table("", keys, {})
+    for section, kind in SECTIONS.items():
+        table = _table(kind.__doc__ or "", statements(kind), installed.get(section, {}))
+        sections[section] = {"type": "array", "minItems": 1, "items": table} if section in ARRAYS else table
+        if kind is StagesSection:
+            table["properties"]["chain"]["items"] = _one_of(registry.stages)
+            table["properties"] |= {stage.name: _stage_table(stage) for stage in registry.stages.values()}
+    return {
+        "$schema": DIALECT,
+        "title": "underdraw job",
+        "type": "object",
+        "additionalProperties": False,
+        "properties": sections,
+    }
+
+
+def _installed_names(registry: Registry) -> dict[str, dict[str, Schema]]:
+    """Keys whose text names a part: an editor offers what is installed."""
+    return {
+        "machine": {"controller": _one_of(registry.controllers)},
+        "holder": {"use": _one_of(registry.holders)},
+        "marker": {"ink": _one_of(registry.inks)},
+    }
+
+
+def _one_of(parts: Mapping[str, Any] | Iterable[str]) -> Schema:
+    return {"enum": list(parts)}
+
+
+def _stage_table(stage: Stage) -> Schema:
+    return _table(stage.help, statements(stage.settings), {})
+
+
+def _as_written(statement: Statement) -> Any:
+    """A default as a job would hold it."""
+    if isinstance(statement.default, tuple):
+        return list(statement.default)
+    return statement.kind.read(statement.default) if isinstance(statement.kind, Number) else statement.default
+
+
+def _table(description: str, keys: Mapping[str, Statement], narrowed: Mapping[str, Schema]) -> Schema:
+    """One table of the job; a key with an underscore where it has a hyphen is the same key."""
+    properties: Schema = {}
+    for name, statement in keys.items():
+        described = {**statement.kind.schema(), **narrowed.get(name, {}), "description": statement.help}
+        if name in narrowed:
+            described.pop("type", None)
+        if statement.default is not None:
+            described["default"] = _as_written(statement)
+        for spelling in dict.fromkeys((name, name.replace("-", "_"))):
+            properties[spelling] = described
+    table: Schema = {"type": "object", "additionalProperties": False, "properties": properties}
+    if description:
+        table["description"] = description.split("\n")[0]
+    return table
