@@ -1,0 +1,153 @@
+"""Cuts shapes along clipping paths and viewports. Source: SVG 1.1 (2nd ed.), section 14.3.
+
+A fill that is cut shows its cut edge, so it comes back as the region that is left; a stroke comes back as open lines.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw_stages.import_ import limits
+from underdraw_stages.import_.areas import area
+from underdraw_stages.import_.items import Clip, Item, State
+from underdraw_stages.import_.outline_bounds import placed
+from underdraw_stages.import_.outlines import flatten_items
+from underdraw_stages.import_.paint import split_url
+from underdraw_stages.import_.placing import read_transform, times
+from underdraw_stages.import_.user_units import View
+from underdraw_stages.import_.walk import Walker
+
+Parts = list[NDArray[np.float64]]
+
+
+class Clipper:
+    """Regions that clips leave, worked out once each."""
+
+    def __init__(self, walker: Walker) -> None:
+        self._walker = walker
+        self._known: dict[object, shapely.Geometry | None] = {}
+        self._joined: dict[tuple[int, ...], shapely.Geometry | None] = {}
+        self._inside: list[object] = []  # clipPath elements being worked out, against loops
+
+    def region(self, clips: Sequence[Clip]) -> shapely.Geometry | None:
+        """What all these clips leave, in mm; None where they cut nothing off."""
+        key = tuple(map(id, clips))  # items hold their clips, so ids stay theirs
+        if key not in self._joined:
+            regions = [region for clip in clips if (region := self._one(clip)) is not None]
+            joined: shapely.Geometry | None = None
+            for region in regions:
+                joined = region if joined is None else _areal(joined.intersection(region))
+            if joined is not None:
+                shapely.prepare(joined)
+            self._joined[key] = joined
+        return self._joined[key]
+
+    def _one(self, clip: Clip) -> shapely.Geometry | None:
+        key = (clip.matrix, clip.box, clip.element, clip.bounds)
+        if key not in self._known:
+            self._known[key] = _box(clip) if clip.box is not None else self._path(clip)
+        return self._known[key]
+
+    def _path(self, clip: Clip) -> shapely.Geometry | None:
+        element, walker = clip.element, self._walker
+        if element is None:
+            return None
+        if element in self._inside or len(self._inside) >= limits.LONGEST_REFERENCE_CHAIN:
+            walker.left_out.add("loop", f"clipPath {element.get('id', '')}")
+            return None
+        matrix = clip.matrix
+        said = walker.cascade.declared(element)
+        matrix = times(matrix, read_transform(said.get("transform", "")) or (1.0, 0.0, 0.0, 1.0, 0.0, 0.0))
+        view = walker.page.view
+        if element.get("clipPathUnits") == "objectBoundingBox":
+            if clip.bounds is None:
+                return shapely.Polygon()
+            x0, y0, x1, y1 = clip.bounds
+            matrix = times(matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0))
+            view = View(1.0, 1.0)
+        self._inside.append(element)
+        try:
+            return self._content(clip, walker, State(matrix, walker.style_of(element), view, said))
+        finally:
+            self._inside.pop()
+
+    def _content(self, clip: Clip, walker: Walker, state: State) -> shapely.Geometry:
+        """The union of what a clipPath holds, itself cut by its own `clip-path`."""
+        finder = walker.other("clip")
+        element = clip.element
+        assert element is not None
+        children = [child for child in element if isinstance(child.tag, str) and child.tag.rpartition("}")[2] != "g"]
+        items = [item for child in children for item in finder.collect(child, state)]
+        walker.copies = finder.copies
+        flat = flatten_items(items, walker.file)
+        regions = [self.cut_area(item, flat.parts_of(at)) for at, item in enumerate(items)]
+        union = shapely.union_all(regions) if regions else shapely.Polygon()
+        url = split_url(state.said.get("clip-path", ""))
+        outer = walker.by_id.get(url[0].removeprefix("#")) if url else None
+        if outer is not None and outer.tag.rpartition("}")[2] == "clipPath":
+            limit = self._one(Clip(clip.matrix, element=outer, bounds=clip.bounds))
+            union = union if limit is None else _areal(union.intersection(limit))
+        return union
+
+    def cut_area(self, item: Item, parts: Parts) -> shapely.Geometry:
+        """The region of a fill that its clips leave."""
+        whole = area(parts, item.evenodd)
+        region = self.region(item.clips)
+        return whole if region is None else _areal(whole.intersection(region))
+
+    def cut_lines(self, item: Item, parts: Parts) -> Parts:
+        """The pieces of lines that the clips leave; a line that runs over its own start stays one piece."""
+        region = self.region(item.clips)
+        if region is None:
+            return parts
+        pieces: Parts = []
+        for part in parts:
+            if len(part) < 2 or (part == part[0]).all():
+                pieces += [part] if shapely.covers(region, shapely.Point(part[0])) else []
+                continue
+            pieces += _cut_line(part, region)
+        return pieces
+
+
+def _cut_line(part: NDArray[np.float64], region: shapely.Geometry) -> Parts:
+    """The pieces of one polyline inside a region, in its own direction, kept apart where it crosses itself."""
+    segments = shapely.linestrings(np.stack([part[:-1], part[1:]], axis=1))
+    inside = shapely.covers(region, segments)
+    if inside.all():
+        return [part]
+    left = segments.copy()
+    left[~inside] = shapely.intersection(segments[~inside], region)
+    pieces: Parts = []
+    for at, geometry in enumerate(left):
+        lines = [shapely.get_coordinates(line) for line in shapely.get_parts(geometry) if line.geom_type == "LineString"]
+        direction = part[at + 1] - part[at]
+        lines = [line if (line[-1] - line[0]) @ direction >= 0 else line[::-1] for line in lines if len(line) > 1]
+        for line in sorted(lines, key=lambda line: float((line[0] - part[at]) @ direction)):
+            if pieces and (pieces[-1][-1] == line[0]).all():
+                pieces[-1] = np.concatenate([pieces[-1], line[1:]])
+            else:
+                pieces.append(line)
+    if len(pieces) > 1 and (part[0] == part[-1]).all() and (pieces[-1][-1] == pieces[0][0]).all():
+        pieces = [np.concatenate([pieces[-1], pieces[0][1:]]), *pieces[1:-1]]
+    return pieces
+
+
+def rings(region: shapely.Geometry) -> Parts:
+    """The outlines of a region: shells and holes, closed."""
+    polygons = [polygon for polygon in shapely.get_parts(region) if polygon.geom_type == "Polygon" and not polygon.is_empty]
+    return [shapely.get_coordinates(ring) for polygon in polygons for ring in (polygon.exterior, *polygon.interiors)]
+
+
+def _box(clip: Clip) -> shapely.Geometry:
+    assert clip.box is not None
+    x0, y0, x1, y1 = clip.box
+    return shapely.Polygon(placed(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), clip.matrix))
+
+
+def _areal(geometry: shapely.Geometry) -> shapely.Geometry:
+    """The parts of a geometry that have an area."""
+    if geometry.geom_type in ("Polygon", "MultiPolygon"):
+        return geometry
+    return shapely.union_all([part for part in shapely.get_parts(geometry) if part.geom_type in ("Polygon", "MultiPolygon")])

@@ -1,0 +1,85 @@
+"""What the walk through the artwork hands from element to element, and what it finds."""
+
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from underdraw_stages.import_.cascade import Style
+from underdraw_stages.import_.paint import NO_PAINT, Paint
+from underdraw_stages.import_.path_data import Outline
+from underdraw_stages.import_.placing import Matrix
+from underdraw_stages.import_.user_units import View
+
+Box = tuple[float, float, float, float]  # x0, y0, x1, y1
+
+
+@dataclass(eq=False, slots=True)
+class Group:
+    """A group that has a name, for layers; `depth` from 0 counts named groups around it."""
+
+    names: tuple[str, ...]  # label first, then id, then classes
+    depth: int
+    labelled: bool
+    hidden: bool = False
+
+    @property
+    def name(self) -> str:
+        return self.names[0]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Clip:
+    """Something that cuts what is drawn: a viewport's `box` (user units of `matrix`), or a clipPath element.
+
+    `bounds` is the box of the element clipped, in its user units, for clipPathUnits="objectBoundingBox".
+    """
+
+    matrix: Matrix
+    box: Box | None = None
+    element: etree._Element | None = None
+    bounds: Box | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What an element takes over from those around it. matrix: its user units to mm."""
+
+    matrix: Matrix
+    style: Style
+    view: View
+    said: Style = field(default_factory=dict)  # the parent's own declarations, for `inherit`
+    opacity: float = 1.0
+    clips: tuple[Clip, ...] = ()
+    groups: tuple[Group, ...] = ()
+    taken: bool = True  # inside a layer that was asked for
+    depth: int = 0
+    uses: tuple[etree._Element, ...] = ()  # the `use` elements that lead here
+    size: tuple[str | None, str | None] | None = None  # width and height that a `use` gives; None: not drawn by one
+    context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)  # fill and stroke of the shape a marker stands on
+
+
+@dataclass(slots=True)
+class Item:
+    """One shape as found: its outline in user units, how it lies, how it looks."""
+
+    outline: Outline
+    matrix: Matrix
+    fill: Paint
+    stroke: Paint
+    evenodd: bool
+    stroke_width: float  # mm
+    cap: str
+    join: str
+    dashes: tuple[float, ...]  # user units; empty: a whole line
+    dash_offset: float
+    clips: tuple[Clip, ...]
+    groups: tuple[Group, ...]
+    element: str  # id, or the element's name and line, for messages
+    colour: str  # of the stroke, else of the fill: chooses the marker
+
+    @property
+    def layer(self) -> str:
+        """The innermost labelled group, else the innermost with an id."""
+        return next((group.name for group in reversed(self.groups) if group.labelled), "") or (
+            self.groups[-1].name if self.groups else ""
+        )

@@ -1,0 +1,104 @@
+"""Layers: which named groups to take, and the listing of them."""
+
+from collections import Counter
+
+from lxml import etree
+
+from underdraw.errors import InputError
+from underdraw.settings import did_you_mean
+from underdraw_stages.import_.items import Group, Item
+
+GROUPS = {"g", "svg", "a", "symbol", "switch"}
+
+
+def label_of(element: etree._Element) -> str:
+    """What a drawing program calls the layer: an attribute `label` of any namespace, or `data-name`."""
+    for name, value in element.attrib.items():
+        if name == "data-name" or name.rpartition("}")[2] == "label":
+            return str(value).strip()
+    return ""
+
+
+def element_names(element: etree._Element) -> tuple[str, ...]:
+    """Every name an element goes by: label, id, classes."""
+    attributes = element.attrib
+    if not attributes:
+        return ()
+    found = [label_of(element), element.get("id", "").strip(), *element.get("class", "").split()]
+    return tuple(dict.fromkeys(name for name in found if name))
+
+
+class Selection:
+    """Layers to leave out, and the only ones to take."""
+
+    def __init__(self, skip: tuple[str, ...] = (), only: tuple[str, ...] = ()) -> None:
+        self.skip, self.only = set(skip), set(only)
+        self._met: set[str] = set()
+
+    def __bool__(self) -> bool:
+        return bool(self.skip or self.only)
+
+    def skips(self, names: tuple[str, ...]) -> bool:
+        """Whether an element of these names is to be left out."""
+        met = self.skip.intersection(names)
+        self._met |= met
+        return bool(met)
+
+    def takes(self, names: tuple[str, ...]) -> bool:
+        """Whether an element of these names is one of those asked for (all are, where none was)."""
+        met = self.only.intersection(names)
+        self._met |= met
+        return bool(met) or not self.only
+
+    def check(self, root: etree._Element, file: str) -> list[str]:
+        """Complain of names that no element has.
+
+        Raises InputError for `only`, and for a `skip` that is nearly a name in the file: most likely a slip, and
+        it would draw what should stay off the canvas. Returns a warning for each other `skip`.
+        """
+        unmet = sorted((self.skip | self.only) - self._met)
+        if not unmet:
+            return []
+        known = tuple(dict.fromkeys(name for element in root.iter("*") for name in element_names(element)))
+        warnings: list[str] = []
+        for name in unmet:
+            if name in known:
+                continue  # inside another skipped layer, or in what is never drawn
+            said = did_you_mean(name, known)
+            if name in self.only or said != repr(name):
+                raise InputError(f"no layer {said}; --layers lists them", file=file)
+            warnings.append(f"no layer {said} to skip in {file}; --layers lists them")
+        return warnings
+
+
+def listing(groups: list[Group], items: list[Item]) -> str:
+    """One line a named group, indented by depth: shapes in it at any depth, and their colours."""
+    counts: Counter[int] = Counter()
+    colours: dict[int, Counter[str]] = {}
+    loose: Counter[str] = Counter()
+    for item in items:
+        for group in item.groups:
+            counts[id(group)] += 1
+            colours.setdefault(id(group), Counter())[item.colour] += 1
+        if not item.groups:
+            loose[item.colour] += 1
+    rows = [(_called(group), counts[id(group)], colours.get(id(group), Counter())) for group in groups]
+    if loose:
+        rows.append(("(in no named group)", sum(loose.values()), loose))
+    if not rows:
+        return "no named groups and no shapes\n"
+    wide = max(len(row[0]) for row in rows)
+    return "".join(
+        f"{called:<{wide}}  {count:>6,} {'shape ' if count == 1 else 'shapes'}  {_said(found)}".rstrip() + "\n"
+        for called, count, found in rows
+    )
+
+
+def _called(group: Group) -> str:
+    others = f" [{' '.join(group.names[1:])}]" if len(group.names) > 1 else ""
+    return f"{'  ' * group.depth}{group.name}{others}{' (hidden)' if group.hidden else ''}"
+
+
+def _said(colours: Counter[str], most: int = 6) -> str:
+    named = [f"{colour} {count:,}" for colour, count in colours.most_common(most)]
+    return ", ".join(named + (["…"] if len(colours) > most else []))

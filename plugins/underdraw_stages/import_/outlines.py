@@ -1,0 +1,78 @@
+"""Outlines through their matrices into millimetres, as polylines in ragged arrays."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.drawing import FLATTEN_MM, LARGEST_MM, QUANTUM_MM, offsets
+from underdraw.errors import CannotDo, InputError
+from underdraw_stages.import_ import limits
+from underdraw_stages.import_.flatten import flatten, steps
+from underdraw_stages.import_.items import Item
+
+TOLERANCE_MM = FLATTEN_MM - 2 * QUANTUM_MM  # what rounding to the quantum and the cubics for arcs take is left off
+
+
+@dataclass(frozen=True)
+class Flat:
+    """Polylines of shapes: coords (n, 2) mm, parts (p + 1,) offsets into coords, shapes (s + 1,) offsets into parts."""
+
+    coords: NDArray[np.float64]
+    parts: NDArray[np.int64]
+    shapes: NDArray[np.int64]
+
+    def parts_of(self, shape: int) -> list[NDArray[np.float64]]:
+        """The (n, 2) polylines of one shape."""
+        rows = range(self.shapes[shape], self.shapes[shape + 1])
+        return [self.coords[self.parts[row] : self.parts[row + 1]] for row in rows]
+
+
+def flatten_items(items: Sequence[Item], file: str) -> Flat:
+    """Every item's outline in mm, curves within `TOLERANCE_MM`.
+
+    Raises InputError for a coordinate out of all measure, CannotDo for more points than are of use.
+    """
+    part_counts = [len(item.outline.starts) for item in items]
+    curve_counts = [len(item.outline) for item in items]
+    shapes = offsets(part_counts)
+    if not items:
+        return Flat(np.empty((0, 2)), offsets([]), shapes)
+    matrices = np.array([item.matrix for item in items])
+    with np.errstate(over="ignore", invalid="ignore"):
+        curves = _placed(np.concatenate([item.outline.curves for item in items]), np.repeat(matrices, curve_counts, axis=0))
+        starts = _placed(np.concatenate([item.outline.starts for item in items]), np.repeat(matrices, part_counts, axis=0))
+        _check_size(items, curves, np.asarray(curve_counts), file)
+        _check_size(items, starts[:, None], np.asarray(part_counts), file)
+    first_curve = np.repeat(offsets(curve_counts)[:-1], part_counts)
+    parts = np.concatenate([item.outline.parts[:-1] for item in items]) + first_curve
+    parts = np.append(parts, len(curves)).astype(np.int64)
+    points = int(steps(curves, TOLERANCE_MM).sum()) + len(starts)
+    if points > limits.MOST_POINTS:
+        raise CannotDo(
+            f"the outlines need {points:,} points, more than {limits.MOST_POINTS:,}: "
+            "is the page far too large? Export at the real size, or simplify",
+            file=file,
+        )
+    coords, point_parts = flatten(curves, parts, starts, TOLERANCE_MM)
+    return Flat(coords, point_parts, shapes)
+
+
+def _placed(points: NDArray[np.float64], matrices: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n, …, 2) points, each through its own row of (n, 6) matrices."""
+    a, b, c, d, e, f = (column.reshape(-1, *[1] * (points.ndim - 2)) for column in matrices.T)
+    x, y = points[..., 0], points[..., 1]
+    return np.stack([a * x + c * y + e, b * x + d * y + f], axis=-1)
+
+
+def _check_size(items: Sequence[Item], points: NDArray[np.float64], counts: NDArray[np.int64], file: str) -> None:
+    fits = (np.abs(points) <= LARGEST_MM).all(axis=(1, 2))  # nan compares false
+    if fits.all():
+        return
+    worst = items[int(np.searchsorted(np.cumsum(counts), int(np.argmin(fits)), side="right"))]
+    raise InputError(
+        f"{worst.element} has a coordinate that is not a number, or farther out than {LARGEST_MM / 1e6:g} km; "
+        "mend or delete it",
+        file=file,
+    )

@@ -1,0 +1,156 @@
+"""From flattened items to what is seen of them: clipped, dashed, without what has no extent."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw.drawing import DECIMALS, gather, offsets
+from underdraw.errors import CannotDo
+from underdraw_stages.import_ import limits
+from underdraw_stages.import_.clipping import Clipper, Parts, rings
+from underdraw_stages.import_.dashes import count_dashes, dash, lengths_along
+from underdraw_stages.import_.items import Item
+from underdraw_stages.import_.left_out import LeftOut
+from underdraw_stages.import_.outline_bounds import placed
+from underdraw_stages.import_.outlines import Flat
+from underdraw_stages.import_.paint import NO_PAINT
+from underdraw_stages.import_.placing import inverse
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Shapes as they go into the drawing: item i looks as `items[i]` says, its polylines are shape i of `flat`."""
+
+    items: list[Item]
+    flat: Flat
+
+
+def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: LeftOut, file: str) -> Seen:
+    """Apply clips and dashes. A shape that is cut or dashed and has both fill and stroke becomes two shapes."""
+    whole = np.ones(len(items), dtype=np.bool_)
+    made: dict[int, list[tuple[Item, Parts]]] = {}
+    dashes_left = float(limits.MOST_DASHES)
+    for at, item in enumerate(items):
+        if not item.clips and not item.dashes:
+            continue
+        parts = flat.parts_of(at)
+        cut = _is_cut(item, parts, clipper)
+        if not cut and not item.dashes:
+            continue
+        whole[at] = False
+        made[at] = []
+        fill, stroke = replace(item, stroke=NO_PAINT, stroke_width=0.0, dashes=()), replace(item, fill=NO_PAINT)
+        if item.fill.colour:
+            made[at].append((replace(fill, evenodd=True), rings(clipper.cut_area(item, parts))) if cut else (fill, parts))
+        if item.stroke.colour:
+            lines, dashes_left = _dashed(item, parts, dashes_left, file)
+            made[at].append((stroke, clipper.cut_lines(item, lines) if cut else lines))
+        made[at] = [(looks, pieces) for looks, pieces in made[at] if pieces]
+        if not made[at]:
+            left_out.add("clipped", item.element)
+    return _merged(items, flat, whole, made)
+
+
+def _is_cut(item: Item, parts: Parts, clipper: Clipper) -> bool:
+    region = clipper.region(item.clips)
+    if region is None:
+        return False
+    return not all(shapely.covers(region, shapely.LineString(part if len(part) > 1 else part[[0, 0]])) for part in parts)
+
+
+def _dashed(item: Item, parts: Parts, dashes_left: float, file: str) -> tuple[Parts, float]:
+    """The dashes of an item's parts; lengths are in its own user units, as a stretched line has stretched dashes."""
+    back = inverse(item.matrix) if item.dashes else None
+    if back is None:
+        return parts, dashes_left
+    found: Parts = []
+    for at, part in enumerate(parts):
+        along = lengths_along(placed(part, back))
+        dashes_left -= count_dashes(float(along[-1]), item.dashes)
+        if dashes_left < 0:
+            raise CannotDo(f"more than {limits.MOST_DASHES:,} dashes (last: {item.element}); lengthen them", file=file)
+        closed = bool(item.outline.closed[at]) and len(part) > 2
+        found += dash(part, along, item.dashes, item.dash_offset, closed)
+    return found, dashes_left
+
+
+def _merged(
+    items: Sequence[Item], flat: Flat, whole: NDArray[np.bool_], made: dict[int, list[tuple[Item, Parts]]]
+) -> Seen:
+    """The shapes left whole and those made anew, in stacking order."""
+    if not made:
+        return Seen(list(items), flat)
+    kept = np.flatnonzero(whole)
+    part_rows, shapes = gather(flat.shapes, kept)
+    coord_rows, parts = gather(flat.parts, part_rows)
+    new = [(at, looks, pieces) for at, several in made.items() for looks, pieces in several]
+    new_parts = [piece for _, _, pieces in new for piece in pieces]
+    coords = np.concatenate([flat.coords[coord_rows], *new_parts])
+    parts = np.concatenate([parts, parts[-1] + offsets([len(part) for part in new_parts])[1:]])
+    shapes = np.concatenate([shapes, shapes[-1] + offsets([len(pieces) for _, _, pieces in new])[1:]])
+    looks = [items[at] for at in kept] + [item for _, item, _ in new]
+    order = np.argsort(np.concatenate([kept, np.array([at for at, _, _ in new], dtype=np.int64)]), kind="stable")
+    part_rows, new_shapes = gather(shapes, order)
+    coord_rows, new_part_offsets = gather(parts, part_rows)
+    return Seen([looks[at] for at in order], Flat(coords[coord_rows], new_part_offsets, new_shapes))
+
+
+def without_nothing(seen: Seen, left_out: LeftOut) -> Seen:
+    """Repeated points are one; parts without extent go, but for dots that a round or square cap shows.
+
+    Parts of a shape that is filled and not stroked are closed, as the fill is (SVG 1.1, 11.3), and go when they have
+    no area. Shapes left with no part go too.
+    """
+    items, flat = seen.items, seen.flat
+    if not items:
+        return seen
+    coords = np.round(flat.coords, DECIMALS) + 0.0
+    part_shape = np.repeat(np.arange(len(items)), np.diff(flat.shapes))
+    point_part = np.repeat(np.arange(len(part_shape)), np.diff(flat.parts))
+    first = np.zeros(len(coords), dtype=np.bool_)
+    first[flat.parts[:-1][np.diff(flat.parts) > 0]] = True
+    fresh = first | np.concatenate([[True], (coords[1:] != coords[:-1]).any(axis=1)])
+    coords, point_part = coords[fresh], point_part[fresh]
+    counts = np.bincount(point_part, minlength=len(part_shape))
+    bare = np.array([not item.stroke.colour for item in items])[part_shape]
+    dots = np.array([bool(item.stroke.colour) and item.cap != "butt" for item in items])[part_shape]
+    coords, counts = _closed(coords, counts, bare)
+    keep = np.where(bare, _has_area(coords, counts, bare), (counts > 1) | dots)
+    point_part = np.repeat(np.arange(len(counts)), counts)
+    coords = coords[keep[point_part]]
+    shape_counts = np.bincount(part_shape[keep], minlength=len(items))
+    for at in np.flatnonzero(shape_counts == 0):
+        left_out.add("thin", items[at].element)
+    kept_items = [item for item, count in zip(items, shape_counts, strict=True) if count]
+    return Seen(kept_items, Flat(coords, offsets(counts[keep]), offsets(shape_counts[shape_counts > 0])))
+
+
+def _closed(
+    coords: NDArray[np.float64], counts: NDArray[np.int64], bare: NDArray[np.bool_]
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Append the first point to parts that are to be closed and are not."""
+    bounds = offsets(counts)
+    full = np.flatnonzero(bare & (counts > 2))
+    ajar = full[(coords[bounds[full]] != coords[bounds[full + 1] - 1]).any(axis=1)]
+    if not len(ajar):
+        return coords, counts
+    closed = np.insert(coords, bounds[ajar + 1], coords[bounds[ajar]], axis=0)
+    more = counts.copy()
+    more[ajar] += 1
+    return closed, more
+
+
+def _has_area(coords: NDArray[np.float64], counts: NDArray[np.int64], which: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(p,) whether a part's points do not all lie on one line; False where it was not asked."""
+    bounds = offsets(counts)
+    found = np.zeros(len(counts), dtype=np.bool_)
+    rows = np.flatnonzero(which & (counts > 3))
+    if len(rows):
+        point_rows, _ = gather(bounds, rows)
+        lines = shapely.linestrings(coords[point_rows], indices=np.repeat(np.arange(len(rows)), counts[rows]))
+        hulls = shapely.convex_hull(lines)
+        found[rows] = shapely.area(hulls) > 1e-6 * np.maximum(shapely.length(hulls), 1e-3)  # a µm wide
+    return found

@@ -1,0 +1,210 @@
+"""The import stage: artwork of any drawing program in, shapes in millimetres on its page out."""
+
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from underdraw.drawing import Drawing
+from underdraw.errors import CannotDo, InputError
+from underdraw.job import Job
+from underdraw.lengths import format_length
+from underdraw.parts import Context, Result
+from underdraw_stages.import_ import ImportSettings
+from underdraw_stages.import_.background import find_backgrounds, hides
+from underdraw_stages.import_.cascade import Cascade
+from underdraw_stages.import_.clipping import Clipper
+from underdraw_stages.import_.items import Item
+from underdraw_stages.import_.layers import Selection, listing
+from underdraw_stages.import_.left_out import LeftOut, plural
+from underdraw_stages.import_.outlines import Flat, flatten_items
+from underdraw_stages.import_.page import Page, read_page
+from underdraw_stages.import_.seen_shapes import Seen, cut_and_dash, without_nothing
+from underdraw_stages.import_.source_file import read_artwork, refuse_wire
+from underdraw_stages.import_.walk import Walker
+
+
+def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: Context) -> Result:
+    """Read the artwork that `settings` or the job name into a drawing.
+
+    Raises InputError for a file that cannot be read or asks for too much, CannotDo where nothing is left to draw.
+    """
+    path, name = find_file(settings, context.job)
+    context.progress(0.0, f"reading {name}")
+    root = read_artwork(path, name)
+    refuse_wire(root, name)
+    page = read_page(root, settings.dpi, name)
+    left_out = LeftOut()
+    walker = start_walk(root, name, page, settings, left_out)
+    context.progress(0.2, "finding shapes")
+    items = walker.items()
+    for warning in walker.selection.check(root, name):
+        context.warn(warning)
+    context.progress(0.5, "flattening curves")
+    flat = flatten_items(items, name)
+    context.progress(0.7, "clipping")
+    seen = cut_and_dash(items, flat, Clipper(walker), left_out, name)
+    seen = without_nothing(seen, left_out)
+    seen, size = place_on_page(seen, page, name)
+    if not settings.background:
+        seen = without_background(seen, size, left_out)
+    if not seen.items and not settings.layers:
+        raise CannotDo(nothing_left(left_out, settings), file=name)
+    context.progress(0.9, "choosing markers")
+    drawing = draw(seen, size, job_for(context.job, size, name))
+    figures = figures_of(drawing, page, left_out)
+    return Result(
+        drawing,
+        figures=figures,
+        summary="\n".join(summary_lines(drawing, seen, page, left_out, name)),
+        **({"listing": listing(walker.groups, seen.items)} if settings.layers else {}),
+    )
+
+
+def find_file(settings: ImportSettings, job: Job | None) -> tuple[Path | None, str]:
+    """Where the artwork is, and what messages call it. `-` is standard input; a job's own path starts at the job."""
+    if settings.file is None:
+        raise InputError("which artwork? Name an SVG file, or a job with `[artwork] file = …` (--job)")
+    if settings.file == "-":
+        return None, "standard input"
+    path = Path(settings.file)
+    named_by_job = job is not None and settings.file in (job.at("artwork.file"), job.stage_settings("import").get("file"))
+    if job is not None and job.folder is not None and named_by_job:
+        path = job.folder / path
+    return path, settings.file
+
+
+def start_walk(root: Any, name: str, page: Page, settings: ImportSettings, left_out: LeftOut) -> Walker:
+    """A walker that knows the artwork's styles and which layers are asked for."""
+    cascade = Cascade(root)
+    for refused in cascade.refused:
+        left_out.add("sheet", refused[:60])
+    return Walker(root, name, page, cascade, Selection(settings.skip, settings.only), left_out, settings.language)
+
+
+def place_on_page(seen: Seen, page: Page, name: str) -> tuple[Seen, tuple[float, float]]:
+    """The page's size; where the file states none, the drawing's own extent, moved to the page's corner."""
+    if page.size is not None:
+        return seen, page.size
+    if not len(seen.flat.coords):
+        raise InputError("the file states no size and draws nothing; export the artwork again", file=name)
+    low, high = seen.flat.coords.min(axis=0), seen.flat.coords.max(axis=0)
+    width, height = (max(float(side), 0.001) for side in high - low)
+    return replace(seen, flat=replace(seen.flat, coords=seen.flat.coords - low)), (width, height)
+
+
+def without_background(seen: Seen, size: tuple[float, float], left_out: LeftOut) -> Seen:
+    """Take out page-size rectangles, and what lies unseen beneath an opaque one."""
+    found = find_backgrounds(seen.items, seen.flat, size)
+    if not found:
+        return seen
+    under = max((at for at in found if hides(seen.items[at])), default=0)
+    gone = {*found, *range(under)}
+    left_out.add("background", seen.items[found[0]].element, len(found))
+    left_out.add("beneath", "", len(gone) - len(found))
+    keep = np.array([at not in gone for at in range(len(seen.items))])
+    part_keep = np.repeat(keep, np.diff(seen.flat.shapes))
+    point_keep = np.repeat(part_keep, np.diff(seen.flat.parts))
+    flat = Flat(
+        seen.flat.coords[point_keep],
+        np.concatenate([[0], np.cumsum(np.diff(seen.flat.parts)[part_keep])]),
+        np.concatenate([[0], np.cumsum(np.diff(seen.flat.shapes)[keep])]),
+    )
+    return Seen([item for item, kept in zip(seen.items, keep, strict=True) if kept], flat)
+
+
+def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
+    """The job given; without one, the page is the face of a canvas on its frame. A job without a face takes the page's."""
+    face = f"{size[0]:.4f} mm x {size[1]:.4f} mm"
+    if job is None:
+        return replace(Job(name=Path(name).stem or "drawing").with_canvas(mount="stretched", face=face), folder=None)
+    return job if job.canvas.face is not None else job.with_canvas(face=face)
+
+
+def draw(seen: Seen, size: tuple[float, float], job: Job) -> Drawing:
+    """The drawing, each shape with its looks and the marker that its colour asks for."""
+    items = seen.items
+    markers = {item.colour: job.marker_for(item.colour).name for item in items}
+    return Drawing(
+        coords=seen.flat.coords,
+        parts=seen.flat.parts,
+        shapes=seen.flat.shapes,
+        sheet=size,
+        job=job,
+        fill=_column(items, "fill", "colour"),
+        evenodd=np.array([item.evenodd for item in items], dtype=np.bool_),
+        fill_opacity=np.array([item.fill.opacity if item.fill.colour else 1.0 for item in items]),
+        stroke=_column(items, "stroke", "colour"),
+        stroke_opacity=np.array([item.stroke.opacity if item.stroke.colour else 1.0 for item in items]),
+        stroke_width=np.array([item.stroke_width for item in items]),
+        cap=_column(items, "cap"),
+        join=_column(items, "join"),
+        marker=_objects([markers[item.colour] for item in items]),
+        layer=_column(items, "layer"),
+        element=_column(items, "element"),
+    )
+
+
+def _column(items: list[Item], *names: str) -> Any:
+    found: list[Any] = list(items)
+    for name in names:
+        found = [getattr(value, name) for value in found]
+    return _objects(found)
+
+
+def _objects(values: list[Any]) -> Any:
+    column = np.empty(len(values), dtype=object)
+    column[:] = values
+    return column
+
+
+def figures_of(drawing: Drawing, page: Page, left_out: LeftOut) -> dict[str, Any]:
+    """What the history keeps: the page, the scale, and every count."""
+    return {
+        "shapes": len(drawing),
+        "points": len(drawing.coords),
+        "page_mm": list(drawing.sheet),
+        "size_stated": not page.note,
+        "left_out": {kind: left_out.counts[kind] for kind in sorted(left_out.counts)},
+        "colours": dict(sorted(_colours(drawing).items())),
+    }
+
+
+def _colours(drawing: Drawing) -> Counter[str]:
+    return Counter(stroke or fill for stroke, fill in zip(drawing.stroke, drawing.fill, strict=True))
+
+
+def summary_lines(drawing: Drawing, seen: Seen, page: Page, left_out: LeftOut, name: str) -> list[str]:
+    """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
+    width, height = (format_length(side) for side in drawing.sheet)
+    lines = [f"{name}: {plural(len(drawing), 'shape')} on a page of {width} x {height}"]
+    if page.note:
+        lines.append(page.note)
+    lines += left_out.lines()
+    beyond = _beyond(drawing)
+    if beyond:
+        lines.append(f"{plural(beyond, 'shape')} past the page's edge: kept")
+    named = {colour for marker in drawing.job.markers for colour in marker.colours}
+    strange = [(colour, count) for colour, count in _colours(drawing).most_common() if colour not in named]
+    if named and strange:
+        said = ", ".join(f"{colour} ({count:,})" for colour, count in strange[:8]) + (" …" if len(strange) > 8 else "")
+        lines.append(f"colours no marker names, drawn with {drawing.job.markers[0].name!r}: {said}")
+    return lines
+
+
+def _beyond(drawing: Drawing) -> int:
+    """How many shapes have a point off the page."""
+    if not len(drawing):
+        return 0
+    off = ((drawing.coords < -0.01) | (drawing.coords > np.array(drawing.sheet) + 0.01)).any(axis=1)
+    shape_of = np.repeat(np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes)), np.diff(drawing.parts))
+    return len(np.unique(shape_of[off]))
+
+
+def nothing_left(left_out: LeftOut, settings: ImportSettings) -> str:
+    """Why there is nothing to draw."""
+    said = "; ".join(left_out.lines())
+    chosen = " with these layers" if settings.skip or settings.only else ""
+    return f"no shapes to draw{chosen}" + (f" ({said})" if said else "; is this the file you mean?")

@@ -1,0 +1,76 @@
+"""Lengths as artwork writes them, into user units (CSS px).
+
+Source: CSS Values and Units Level 3, 'Absolute lengths'; percentages: SVG 1.1 (2nd ed.), section 7.10.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+
+NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+PX_PER_INCH = 96.0
+MM_PER_INCH = 25.4
+ABSOLUTE = {  # user units each
+    "": 1.0,
+    "px": 1.0,
+    "in": PX_PER_INCH,
+    "cm": PX_PER_INCH / 2.54,
+    "mm": PX_PER_INCH / MM_PER_INCH,
+    "q": PX_PER_INCH / MM_PER_INCH / 4,
+    "pt": PX_PER_INCH / 72,
+    "pc": PX_PER_INCH / 6,
+}
+OF_FONT = {"em": 1.0, "rem": 1.0, "ex": 0.5, "ch": 0.5}  # share of the font size; ex and ch where no font is at hand
+OF_VIEW = {"vw": ("width", 0.01), "vh": ("height", 0.01)}
+PHYSICAL_MM = {"in": 25.4, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": 25.4 / 72, "pc": 25.4 / 6}
+_NUMBERS = re.compile(rf"\s*+(?:(?>{NUMBER})(?:(?>\s*+,?+\s*+)(?>{NUMBER}))*+)?+")  # atomic: damage cannot backtrack
+_LENGTH = re.compile(rf"\s*({NUMBER})\s*([A-Za-z]*|%)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The viewport that percentages refer to, in user units, and the font size that em refers to."""
+
+    width: float
+    height: float
+    font_size: float = 16.0
+
+    def share(self, axis: str) -> float:
+        """What 100 % is along `x`, `y` or neither (``d``: the diagonal over √2, SVG 1.1, 7.10)."""
+        if axis == "x":
+            return self.width
+        if axis == "y":
+            return self.height
+        return math.sqrt((self.width**2 + self.height**2) / 2)
+
+
+def split_length(text: str | None) -> tuple[float, str] | None:
+    """`"12.5mm"` to (12.5, "mm"); None where it is no length."""
+    match = _LENGTH.fullmatch(text) if text else None
+    if match is None:
+        return None
+    return float(match[1]), match[2].lower()
+
+
+def user_units(text: str | None, axis: str, view: View) -> float | None:
+    """A length in user units; None where nothing, or no length, is written."""
+    parts = split_length(text)
+    if parts is None:
+        return None
+    number, unit = parts
+    if unit in ABSOLUTE:
+        return number * ABSOLUTE[unit]
+    if unit == "%":
+        return number / 100 * view.share(axis)
+    if unit in OF_FONT:
+        return number * OF_FONT[unit] * view.font_size
+    if unit in OF_VIEW:
+        side, share = OF_VIEW[unit]
+        return number * share * float(getattr(view, side))
+    return None
+
+
+def numbers(text: str) -> list[float]:
+    """Every number of a list, separated by blanks, a comma or nothing, up to the first thing that is none."""
+    readable = _NUMBERS.match(text)
+    return list(map(float, re.findall(NUMBER, text[: readable.end()]))) if readable else []
