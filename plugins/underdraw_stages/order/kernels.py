@@ -1,0 +1,89 @@
+"""Runs the search as it stands for small jobs and compiled for large ones: the same code, the same result.
+
+The compiled form is built once and kept: beside the installed files where that folder can be written, else in the
+user's cache folder.
+"""
+
+import glob
+import os
+from collections.abc import Callable
+from functools import cache
+from types import FunctionType, ModuleType
+from typing import Any, NamedTuple, TypeVar
+
+import numpy as np
+
+from underdraw_stages.order import chain, links, local_search, nearest
+
+INTERPRETED_STROKES = 100  # up to here nobody waits for a compiler
+COMPILED = (local_search, nearest, links, chain)  # modules with a list KERNELS: each calls only those before it
+
+Arrays = TypeVar("Arrays", bound=tuple[Any, ...])
+
+
+class Kernels(NamedTuple):
+    """The functions that are called from elsewhere, in one form or the other."""
+
+    compiled: bool
+    settle: Callable[..., float]
+    perturb: Callable[..., float]
+    nearest_nodes: Callable[..., None]
+    link: Callable[..., int]
+    best_chain: Callable[..., float]
+
+    def arrays(self, given: Arrays) -> Arrays:
+        """A named tuple of numpy arrays in the form that these functions are quick with: arrays, or lists."""
+        if self.compiled:
+            return given
+        return type(given)(*(item.tolist() if isinstance(item, np.ndarray) else item for item in given))
+
+
+@cache
+def interpreted() -> Kernels:
+    """The functions as they stand."""
+    return Kernels(
+        False, local_search.settle, local_search.perturb, nearest.nearest_nodes, links.link, chain.best_chain
+    )
+
+
+@cache
+def compiled() -> Kernels:
+    """The functions compiled; each is built, or read from the cache, when first called."""
+    built: dict[str, Any] = {}
+    for module in COMPILED:
+        built |= _compile(module)
+    return Kernels(True, **{name: built[name] for name in Kernels._fields[1:]})
+
+
+def is_built() -> bool:
+    """Whether compiled code of this version lies in the cache, as far as its files tell."""
+    kernels = compiled()
+    return all(_built(function) for function in kernels[1:])
+
+
+def _compile(module: ModuleType) -> dict[str, Any]:
+    """Copies of a module's functions that call each other's compiled forms."""
+    import numba
+
+    names_seen: dict[str, Any] = dict(vars(module))
+    for name in module.KERNELS:
+        original = getattr(module, name)
+        function = FunctionType(original.__code__, names_seen, name, original.__defaults__)
+        function.__module__, function.__qualname__ = original.__module__, original.__qualname__
+        try:
+            names_seen[name] = numba.njit(function, cache=True)
+        except RuntimeError:  # no folder for a cache can be written: built anew each time
+            names_seen[name] = numba.njit(function)
+    return names_seen
+
+
+def _built(function: Any) -> bool:
+    """Whether the cache holds an index of this function newer than its source."""
+    folder = function.stats.cache_path
+    if not folder:
+        return False
+    code = function.py_func.__code__
+    source = os.path.splitext(os.path.basename(code.co_filename))[0]
+    pattern = os.path.join(glob.escape(folder), f"{source}.{function.py_func.__qualname__}-*.nbi")
+    written = [os.path.getmtime(path) for path in glob.glob(pattern)]
+    return bool(written) and max(written) >= os.path.getmtime(code.co_filename)

@@ -1,0 +1,116 @@
+"""What `order` owes to whoever draws: every stroke once, less travel, the markers one after the other."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from strokes_of import BOARD, Listener, flowers, garden, lines_of, moths, unturned
+from underdraw.drawing import Drawing
+from underdraw.errors import CannotDo
+from underdraw.job import Job, MarkerSection
+from underdraw.timing import travel_legs
+from underdraw_stages.order import OrderSettings
+from underdraw_stages.order.stage import order
+
+
+def ordered(drawing: Drawing, **settings: object) -> Drawing:
+    return order(drawing, OrderSettings(**settings), Listener()).drawing
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 5, 7, 60, 130])
+def test_every_stroke_is_drawn_once_whatever_its_direction(count: int) -> None:
+    drawing = garden([*moths(count, 1), *flowers(count, 2)])
+    assert sorted(map(unturned, lines_of(ordered(drawing)))) == sorted(map(unturned, lines_of(drawing)))
+
+
+def test_travel_is_counted_from_park_between_strokes_and_back() -> None:
+    # Park is the lower left corner (0, 80): 20 up to the stroke's near end, 60 back from its far end... by hand.
+    drawing = garden([[(0.0, 20.0), (0.0, 60.0)]], sheet=(100.0, 80.0))
+    result = order(drawing, OrderSettings(), Listener())
+    assert result.figures["travel_mm"] == 80.0
+    assert result.figures["travel_before_mm"] == 80.0
+
+
+def test_a_park_position_elsewhere_is_where_travel_begins_and_ends() -> None:
+    drawing = garden([[(10.0, 70.0), (10.0, 30.0)]], sheet=(100.0, 80.0), park=(10.0, 10.0))
+    assert order(drawing, OrderSettings(), Listener()).figures["travel_mm"] == 40.0
+
+
+def test_the_figures_are_those_of_the_drawing_handed_on() -> None:
+    drawing = garden([*moths(40, 3), *flowers(20, 4)])
+    result = order(drawing, OrderSettings(), Listener())
+    assert result.figures["travel_mm"] == pytest.approx(travel_legs(result.drawing)[0].length, abs=1e-3)
+    assert result.figures["travel_before_mm"] == pytest.approx(travel_legs(drawing)[0].length, abs=1e-3)
+    assert result.figures["lifts"] == 60
+    assert result.figures["loads"] == 1
+    assert result.figures["travel_mm"] < 0.3 * result.figures["travel_before_mm"]
+
+
+def test_a_row_of_strokes_is_drawn_to_and_fro() -> None:
+    # Ten upright strokes 10 mm apart, all drawn upward in the artwork: the best way turns every other one round.
+    row = [[(10.0 * k, 90.0), (10.0 * k, 10.0)] for k in range(10)]
+    result = ordered(garden(row, sheet=(100.0, 100.0)))
+    downward = [line[0, 1] < line[1, 1] for line in lines_of(result)]
+    assert downward in ([k % 2 == 0 for k in range(10)], [k % 2 == 1 for k in range(10)])
+
+
+def test_a_closed_stroke_is_entered_where_the_marker_comes_by() -> None:
+    square = [(10.0, 10.0), (30.0, 10.0), (30.0, 30.0), (10.0, 30.0), (10.0, 10.0)]
+    result = ordered(garden([square], sheet=(40.0, 40.0)))
+    assert lines_of(result)[0][0].tolist() == [10.0, 30.0]
+    assert lines_of(result)[0][-1].tolist() == [10.0, 30.0]
+
+
+def test_markers_come_one_after_the_other_as_the_job_lists_them() -> None:
+    names = np.array(["vine", "moth"] * 10, dtype=object)
+    markers = [MarkerSection(name="moth", colours=("#101010",)), MarkerSection(name="vine", colours=("#f0f0f0",))]
+    drawing = garden(moths(20, 5), names, markers)
+    assert ordered(drawing).marker.tolist() == ["moth"] * 10 + ["vine"] * 10
+    assert ordered(drawing, lightest_first=True).marker.tolist() == ["vine"] * 10 + ["moth"] * 10
+
+
+def test_a_marker_that_the_job_does_not_know_is_drawn_after_those_it_does() -> None:
+    drawing = garden(moths(4, 6), np.array(["stray", "outline", "stray", "outline"], dtype=object))
+    assert ordered(drawing).marker.tolist() == ["outline", "outline", "stray", "stray"]
+
+
+def test_keep_leaves_the_artworks_order_and_only_turns_strokes() -> None:
+    drawing = garden([*moths(30, 7), *flowers(10, 8)])
+    kept = order(drawing, OrderSettings(keep=True), Listener())
+    assert list(map(unturned, lines_of(kept.drawing))) == list(map(unturned, lines_of(drawing)))
+    assert kept.figures["travel_mm"] < kept.figures["travel_before_mm"]
+
+
+def test_the_given_drawing_is_not_changed_and_the_same_comes_out_again() -> None:
+    drawing = garden([*moths(150, 9), *flowers(20, 10)])
+    before = drawing.coords.copy()
+    first, second = ordered(drawing), ordered(drawing)
+    assert (drawing.coords == before).all()
+    assert (first.coords == second.coords).all()
+    assert (first.parts == second.parts).all()
+
+
+def test_a_dot_is_a_stroke_too() -> None:
+    drawing = garden([[(10.0, 10.0)], [(50.0, 50.0), (50.0, 50.0)], [(20.0, 90.0), (90.0, 20.0)]])
+    assert sorted(len(line) for line in lines_of(ordered(drawing))) == [1, 2, 2]
+
+
+def test_an_empty_drawing_is_refused_with_a_line() -> None:
+    with pytest.raises(CannotDo, match="no strokes"):
+        ordered(garden([]))
+
+
+def test_shapes_that_are_not_yet_strokes_are_sent_to_tidy() -> None:
+    shape = Drawing.build([[[(0.0, 0.0), (1.0, 1.0)], [(5.0, 5.0), (6.0, 6.0)]]], BOARD, Job(), marker="outline")
+    with pytest.raises(CannotDo, match="tidy"):
+        ordered(shape)
+
+
+def test_every_column_goes_with_its_stroke() -> None:
+    lines = moths(30, 11)
+    drawing = garden(lines)
+    named = dataclasses.replace(drawing, element=np.array([f"e{k}" for k in range(30)], dtype=object))
+    result = ordered(named)
+    for line, element in zip(lines_of(result), result.element.tolist(), strict=True):
+        assert unturned(line) == unturned(np.round(lines[int(element[1:])], 4))
