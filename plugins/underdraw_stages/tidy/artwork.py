@@ -1,0 +1,156 @@
+"""Artwork taken apart: the lines it would have drawn, its dots, and the areas that hide what lies beneath.
+
+A shape with a stroke is drawn along the stroke's middle, once; a fill without a stroke by its edge. A fill lies
+beneath its own stroke, so its place in the stack is `2 * row`, the stroke's `2 * row + 1`.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw.drawing import Drawing
+from underdraw_stages.tidy.areas import fill_areas, stroke_bands
+from underdraw_stages.tidy.lines import Lines, no_lines
+
+BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by this much and still be one
+
+
+@dataclass(frozen=True, eq=False)
+class Covers:
+    """Opaque areas: (k,) valid Polygons and places in the stack; of bands of strokes also middle lines and widths (mm)."""
+
+    area: NDArray[Any]
+    order: NDArray[np.int64]
+    middle: NDArray[Any]
+    width: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.area)
+
+
+@dataclass(frozen=True, eq=False)
+class Dots:
+    """Marks of no length: (d, 2) mm, the shape, marker and place in the stack of each."""
+
+    at: NDArray[np.float64]
+    row: NDArray[np.int64]
+    marker: NDArray[np.int64]
+    order: NDArray[np.int64]
+
+    def __len__(self) -> int:
+        return len(self.at)
+
+    def select(self, keep: NDArray[np.bool_]) -> "Dots":
+        """Only these dots."""
+        return Dots(self.at[keep], self.row[keep], self.marker[keep], self.order[keep])
+
+
+@dataclass(frozen=True, eq=False)
+class Artwork:
+    """What a drawing would draw, and what hides what. `unpainted`: shapes that show nothing; `background`: the page's."""
+
+    lines: Lines
+    dots: Dots
+    fills: Covers
+    bands: Covers
+    unpainted: int
+    background: int
+
+
+def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, finest_band: float) -> Artwork:
+    """Take a drawing apart.
+
+    marker: (s,) marker of each shape. solid: opacity from which a shape hides. finest_band: strokes no broader than
+    this (mm) hide nothing, for nothing but their own line could be under them.
+    """
+    painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
+    painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
+    tidied = (
+        drawing.record_of("tidy") is not None and drawing.is_strokes
+    )  # strokes of one width that cross: none on top
+    areas, area_row = fill_areas(drawing, np.flatnonzero(painted_fill))
+    background = _background(drawing, areas, area_row, painted_stroke)
+
+    edges = _fill_edges(areas, area_row, ~painted_stroke[area_row] & ~background[area_row], marker)
+    chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
+    middles, dots = _stroke_middles(drawing, painted_stroke, marker)
+
+    solid_fill = (drawing.fill_opacity >= solid)[area_row]
+    fills = Covers(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
+    broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > finest_band) & (not tidied)
+    bands = _bands(drawing, middles.select(broad[middles.row]))
+    shown = np.zeros(len(drawing), dtype=np.bool_)
+    for rows in (edges.row, middles.row, dots.row):
+        shown[rows] = True
+    return Artwork(
+        lines=edges.together(chords, middles),
+        dots=dots,
+        fills=fills,
+        bands=bands,
+        unpainted=int((~shown & ~background).sum()),
+        background=int(background.sum()),
+    )
+
+
+def _background(
+    drawing: Drawing, areas: NDArray[Any], area_row: NDArray[np.int64], stroked: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """(s,) which shapes are the page's background: a fill without a stroke that covers the whole sheet."""
+    found = np.zeros(len(drawing), dtype=np.bool_)
+    width, height = drawing.sheet
+    slack = min(BACKGROUND_SLACK_MM, width / 4, height / 4)
+    sheet = shapely.box(slack, slack, width - slack, height - slack)
+    bounds = shapely.bounds(areas)
+    large = (bounds[:, :2] <= slack).all(axis=1) & (bounds[:, 2:] >= np.array([width, height]) - slack).all(axis=1)
+    large &= ~stroked[area_row]
+    found[area_row[large][shapely.covers(areas[large], sheet)]] = True
+    return found
+
+
+def _fill_edges(
+    areas: NDArray[Any], row: NDArray[np.int64], drawn: NDArray[np.bool_], marker: NDArray[np.int64]
+) -> Lines:
+    rings, owner = shapely.get_rings(areas[drawn], return_index=True)
+    of = row[drawn][owner]
+    coords, ring = shapely.get_coordinates(rings, return_index=True)
+    edges = shapely.linestrings(coords, indices=ring) if len(rings) else rings
+    return Lines(edges, of, marker[of], 2 * of, np.ones(len(of), dtype=np.bool_))
+
+
+def _closing_chords(drawing: Drawing, both: NDArray[np.bool_], marker: NDArray[np.int64]) -> Lines:
+    """Where a stroked shape is filled but left open, its fill ends in a straight edge that no stroke covers."""
+    part_row = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
+    counts = np.diff(drawing.parts)
+    part = np.flatnonzero(both[part_row] & (counts >= 3))
+    if not len(part):
+        return no_lines()
+    first, last = drawing.coords[drawing.parts[part]], drawing.coords[drawing.parts[part + 1] - 1]
+    row = part_row[part]
+    open_ = np.hypot(*(last - first).T) > drawing.stroke_width[row]  # a shorter one lies under the stroke's own ends
+    chords = shapely.linestrings(np.stack([last[open_], first[open_]], axis=1))
+    row = row[open_]
+    return Lines(chords, row, marker[row], 2 * row, np.zeros(len(row), dtype=np.bool_))
+
+
+def _stroke_middles(drawing: Drawing, stroked: NDArray[np.bool_], marker: NDArray[np.int64]) -> tuple[Lines, Dots]:
+    """The middle line of every stroked part, and a dot for each of no length (SVG 1.1, 11.4: butt ends paint none)."""
+    part_row = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
+    counts, lengths = np.diff(drawing.parts), drawing.part_lengths()
+    drawn = stroked[part_row] & (counts > 0)
+    long_ = np.flatnonzero(drawn & (lengths > 0))
+    row = part_row[long_]
+    lines = drawing.part_lines()[long_] if len(long_) else np.empty(0, dtype=object)
+    middles = Lines(lines, row, marker[row], 2 * row + 1, np.ones(len(row), dtype=np.bool_))
+    at_once = np.flatnonzero(drawn & (lengths == 0) & (drawing.cap[part_row] != "butt"))
+    row = part_row[at_once]
+    return middles, Dots(drawing.coords[drawing.parts[at_once]], row, marker[row], 2 * row + 1)
+
+
+def _bands(drawing: Drawing, middles: Lines) -> Covers:
+    row = middles.row
+    bands = stroke_bands(middles.geometry, drawing.stroke_width[row], drawing.cap[row], drawing.join[row])
+    areas, owner = shapely.get_parts(bands, return_index=True)
+    return Covers(areas, middles.order[owner], middles.geometry[owner], drawing.stroke_width[row[owner]])

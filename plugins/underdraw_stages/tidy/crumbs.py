@@ -1,0 +1,50 @@
+"""Left-over bits go: dangles at junctions, and stray strokes too short to be drawn. What was meant short stays."""
+
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw_stages.tidy.network import Network, as_network
+
+MOST_ROUNDS = 8  # a dangle's going may leave another; a comb of them is no longer a left-over
+
+
+def drop_crumbs(network: Network, shortest: float, meant: NDArray[Any]) -> tuple[Network, int, float]:
+    """Drop dangles and stray strokes shorter than `shortest` mm.
+
+    meant: lines of the artwork that are short as they stand (dots, ticks): a stray stroke made of one stays. Returns
+    the network, how many bits went, and their mm together.
+    """
+    dropped, dropped_mm = 0, 0.0
+    for _ in range(MOST_ROUNDS):
+        bits = _dangles(network, shortest) | _strays(network, shortest, meant)
+        if not bits.any():
+            break
+        dropped += int(bits.sum())
+        dropped_mm += float(network.lengths[bits].sum())
+        network = as_network(network.chains[~bits])
+    return network, dropped, dropped_mm
+
+
+def _dangles(network: Network, shortest: float) -> NDArray[np.bool_]:
+    """(e,) short chains from a free end to a junction."""
+    degree = network.degree[network.ends]
+    return (network.lengths < shortest) & (degree.min(axis=1) == 1) & (degree.max(axis=1) > 2)  # type: ignore[no-any-return]
+
+
+def _strays(network: Network, shortest: float, meant: NDArray[Any]) -> NDArray[np.bool_]:
+    """(e,) chains of connected parts that are shorter than `shortest` in all, and were not meant."""
+    if not len(network):
+        return np.zeros(0, dtype=np.bool_)
+    component = network.components()
+    total = np.bincount(component, weights=network.lengths)
+    short = total < shortest
+    if not short.any():
+        return short[component]
+    chain = np.flatnonzero(short[component])
+    if len(meant):
+        near, _ = shapely.STRtree(meant).query(network.chains[chain], predicate="dwithin", distance=0.001)
+        short[component[chain[near]]] = False
+    return short[component]

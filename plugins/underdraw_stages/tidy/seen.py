@@ -1,0 +1,165 @@
+"""What the eye sees: each line less the opaque areas that lie above it in the stack.
+
+Long lines and large areas are cut up first, so that each difference is a small one; lines are then cut by one area
+after another, the largest first, and are done with as soon as nothing is left of them.
+"""
+
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw_stages.tidy.artwork import Artwork, Covers, Dots
+from underdraw_stages.tidy.lines import GRID_MM, Lines, cut_at
+
+LINE_POINTS = 64  # a line is looked at in stretches of so many points
+AREA_POINTS = 256  # an area in pieces of about so many
+AREA_DEPTH = 24  # how often an area may be halved: beyond it, its points lie on one spot
+
+
+def what_the_eye_sees(artwork: Artwork, meet: bool) -> tuple[Lines, Dots, float]:
+    """The lines and dots left to see, and the mm that were hidden.
+
+    Fills hide by their area, then strokes by their width. With `meet` a line that runs beneath a stroke goes on to
+    the stroke's middle, for that is where the stroke will be drawn.
+    """
+    before = artwork.lines.length
+    above_fills = less(artwork.lines, artwork.fills)
+    seen = less(above_fills, artwork.bands)
+    if meet and len(artwork.bands):
+        seen = seen.together(run_ons(above_fills, seen, artwork.bands))
+    dots = artwork.dots
+    for covers in (artwork.fills, artwork.bands):
+        dots = dots.select(~_hidden_dots(dots, covers))
+    return seen, dots, max(0.0, before - seen.length)
+
+
+def less(lines: Lines, covers: Covers) -> Lines:
+    """Each line less every area above it. A line that no area touches is handed on as it was."""
+    if not len(covers) or not len(lines):
+        return lines
+    stretch, of = stretches(lines.geometry)
+    area, area_of = small_areas(covers.area)
+    pairs_line, pairs_area = shapely.STRtree(area).query(stretch, predicate="intersects")
+    above = covers.order[area_of[pairs_area]] > lines.order[of[pairs_line]]
+    left = _cut(stretch, area, pairs_line[above], pairs_area[above])
+    touched = np.zeros(len(lines), dtype=np.bool_)
+    touched[of[~shapely.equals_identical(left, stretch)]] = True
+    parts, owner = _reunited(left, of, touched)
+    cut = lines.pieces(parts, owner)
+    missing = shapely.length(lines.geometry[owner]) - np.bincount(owner, shapely.length(parts), len(lines))[owner]
+    whole = cut.whole & (missing <= GRID_MM)
+    return lines.select(~touched).together(Lines(cut.geometry, cut.row, cut.marker, cut.order, whole))
+
+
+def _cut(stretch: NDArray[Any], area: NDArray[Any], line: NDArray[np.int64], cover: NDArray[np.int64]) -> NDArray[Any]:
+    """(m,) what is left of each stretch; those that no pair names stay the same objects."""
+    left = stretch.copy()
+    if not len(line):
+        return left
+    order = np.lexsort((cover, -shapely.area(area)[cover], line))
+    line, cover = line[order], cover[order]
+    first = np.flatnonzero(np.concatenate([[True], line[1:] != line[:-1]]))
+    count = np.diff(np.concatenate([first, [len(line)]]))
+    active = line[first]
+    for turn in range(int(count.max())):
+        left[active] = shapely.difference(left[active], area[cover[first + turn]])
+        go_on = (count > turn + 1) & ~shapely.is_empty(left[active])
+        active, first, count = active[go_on], first[go_on], count[go_on]
+        if not len(active):
+            break
+    return left
+
+
+def _reunited(
+    left: NDArray[Any], of: NDArray[np.int64], touched: NDArray[np.bool_]
+) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Stretches of touched lines put together again where they were only cut for the work."""
+    mine = touched[of]
+    parts, owner = shapely.get_parts(left[mine], return_index=True)
+    owner = of[mine][owner]
+    real = shapely.length(parts) > 0
+    parts, owner = parts[real], owner[real]
+    if not len(parts):
+        return parts, owner
+    lines, index = np.unique(owner, return_inverse=True)
+    merged = shapely.line_merge(shapely.multilinestrings(parts, indices=index))
+    parts, again = shapely.get_parts(merged, return_index=True)
+    return parts, lines[again]
+
+
+def stretches(geometry: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Lines cut into stretches of at most LINE_POINTS points, and the (m,) line of each."""
+    counts = shapely.get_num_coordinates(geometry)
+    if not (counts > LINE_POINTS).any():
+        return geometry, np.arange(len(geometry))
+    coords, owner = shapely.get_coordinates(geometry, return_index=True)
+    first = np.concatenate([[0], np.cumsum(counts)[:-1]])
+    place = np.arange(len(coords)) - first[owner]
+    step = LINE_POINTS - 1
+    seam = (place % step == 0) & (place > 0) & (place < counts[owner] - 1)
+    return cut_at(coords, owner, seam)
+
+
+def small_areas(area: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Areas halved along their longer side until each has at most about AREA_POINTS points, and the (k,) area of each."""
+    owner = np.arange(len(area))
+    done: list[NDArray[Any]] = []
+    done_owner: list[NDArray[np.int64]] = []
+    for _ in range(AREA_DEPTH):
+        large = shapely.get_num_coordinates(area) > AREA_POINTS
+        done.append(area[~large])
+        done_owner.append(owner[~large])
+        area, owner = area[large], owner[large]
+        if not len(area):
+            break
+        x0, y0, x1, y1 = shapely.bounds(area).T
+        wide = x1 - x0 >= y1 - y0
+        x, y = np.where(wide, (x0 + x1) / 2, x1), np.where(wide, y1, (y0 + y1) / 2)
+        near = shapely.box(x0, y0, x, y)
+        far = shapely.box(np.where(wide, x, x0), np.where(wide, y0, y), x1, y1)
+        halves = np.concatenate([shapely.intersection(area, near), shapely.intersection(area, far)])
+        area, of = shapely.get_parts(halves, return_index=True)
+        owner = np.concatenate([owner, owner])[of]
+        flat = shapely.get_type_id(area) == shapely.GeometryType.POLYGON
+        area, owner = area[flat], owner[flat]
+    return np.concatenate([*done, area]), np.concatenate([*done_owner, owner])
+
+
+def run_ons(above_fills: Lines, seen: Lines, bands: Covers) -> Lines:
+    """Where a seen line ends at the edge of a stroke above it: the bit from there to the stroke's middle.
+
+    Not longer than the stroke is broad, and only where the line itself goes there.
+    """
+    stretch, of = stretches(above_fills.geometry)
+    line, band = shapely.STRtree(bands.area).query(stretch, predicate="intersects")
+    above = bands.order[band] > above_fills.order[of[line]]
+    line, band = line[above], band[above]
+    beneath = shapely.intersection(stretch[line], bands.area[band])
+    bits, pair = shapely.get_parts(shapely.difference(beneath, bands.middle[band]), return_index=True)
+    real = (shapely.length(bits) > 0) & (shapely.get_type_id(bits) == shapely.GeometryType.LINESTRING)
+    bits, pair = bits[real], pair[real]
+    middle = bands.middle[band[pair]]
+    start, end = shapely.get_point(bits, 0), shapely.get_point(bits, -1)
+    ends = np.concatenate([shapely.get_point(seen.geometry, 0), shapely.get_point(seen.geometry, -1)])
+    seen_ends = _keys(ends)
+    at_middle_start, at_middle_end = (shapely.distance(point, middle) < GRID_MM for point in (start, end))
+    at_seen_start, at_seen_end = (np.isin(_keys(point), seen_ends) for point in (start, end))
+    good = (at_seen_start & at_middle_end) | (at_seen_end & at_middle_start)
+    good &= shapely.length(bits) <= bands.width[band[pair]]
+    return above_fills.pieces(bits[good], of[line[pair[good]]], whole=np.zeros(int(good.sum()), dtype=np.bool_))
+
+
+def _keys(points: NDArray[Any]) -> NDArray[np.complex128]:
+    """One comparable value a point, on the drawing's grid."""
+    xy = np.round(shapely.get_coordinates(points) / GRID_MM)
+    return xy[:, 0] + 1j * xy[:, 1]  # type: ignore[no-any-return]
+
+
+def _hidden_dots(dots: Dots, covers: Covers) -> NDArray[np.bool_]:
+    hidden = np.zeros(len(dots), dtype=np.bool_)
+    if len(dots) and len(covers):
+        dot, area = shapely.STRtree(covers.area).query(shapely.points(dots.at), predicate="intersects")
+        hidden[dot[covers.order[area] > dots.order[dot]]] = True
+    return hidden
