@@ -1,0 +1,239 @@
+"""A panel's sizes for people and for programs: one table to print, one object of figures."""
+
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from underdraw.lengths import LENGTH_UNITS, MM_PER_INCH, format_inches, format_length
+from underdraw.panel.bed import LEAST_RETURN_MM, BedFit, bed_fit, largest_faces
+from underdraw.panel.cut_list import CutList, Piece
+from underdraw.panel.geometry import Panel, Point, Size
+from underdraw.panel.resin import FL_OZ_PER_GALLON, Resin
+
+WIDTH = 100  # characters across a printed page
+MM2_PER_FT2 = (12 * MM_PER_INCH) ** 2
+
+
+@dataclass(frozen=True)
+class Report:
+    """All that `canvas` says of one panel. `unit`: the one to write lengths in, beside fractions of an inch."""
+
+    panel: Panel
+    bed: Size | None = None
+    offset: Point = (0.0, 0.0)
+    unit: str = "mm"
+    name: str = ""  # of the size that shops sell, where one was asked for
+    cuts: CutList | None = None
+    resin: Resin | None = None
+
+    @property
+    def lying(self) -> BedFit | None:
+        """How the panel lies on the bed, as it stands."""
+        return None if self.bed is None else bed_fit(self.panel, self.bed, self.offset)
+
+    @property
+    def fits(self) -> bool | None:
+        """Whether the bed takes the panel, as it stands or laid a quarter round; None without a bed."""
+        if self.bed is None:
+            return None
+        return any(bed_fit(way, self.bed, self.offset).fits for way in (self.panel, self.panel.turned()))
+
+
+def figures(report: Report) -> dict[str, Any]:
+    """For `--json`: lengths in mm as [width, height] or one number, areas in mm², volumes in ml."""
+    panel, lying = report.panel, report.lying
+    held: dict[str, Any] = {
+        "face_mm": list(panel.face),
+        "image_mm": list(panel.image),
+        "board_mm": list(panel.board),
+        "canvas_mm": list(panel.cut),
+        "depth_mm": panel.depth,
+        "bleed_mm": panel.bleed,
+        "staple_mm": panel.staple,
+        "return_mm": panel.return_mm,
+        "face_area_mm2": panel.face[0] * panel.face[1],
+        "image_area_mm2": panel.image[0] * panel.image[1],
+        "area_ratio": round(panel.area_ratio, 9),
+        "mount": panel.mount,
+        "stretch": list(panel.stretch),
+        "face_box_mm": list(panel.face_box),
+        "pins_mm": [list(pin) for pin in panel.pins],
+        "fold_marks_mm": [[list(start), list(end)] for start, end in panel.fold_marks],
+    }
+    if lying is not None and report.bed is not None:
+        upright, level = largest_faces(panel, report.bed, report.offset)
+        held |= {
+            "bed_mm": list(report.bed),
+            "largest_face_mm": list(upright),
+            "largest_face_turned_mm": list(level),
+            "reasons": list(lying.reasons),
+            "remedies": [remedy.text for remedy in lying.remedies],
+        }
+        if lying.corner is not None:
+            held["board_corner_mm"] = list(lying.corner)
+    if report.cuts is not None:
+        held["cut_list"] = [cut_figures(piece) for piece in report.cuts.pieces]
+        held["bars_mm"] = [list(bar) for bar in report.cuts.bars]
+    if report.resin is not None:
+        held["resin_ml"] = round(report.resin.face_ml, 3)
+        held["resin_with_sides_ml"] = round(report.resin.with_sides_ml, 3)
+    return {**held, "fits": report.fits, "notes": notes(report)}
+
+
+def cut_figures(piece: Piece) -> dict[str, Any]:
+    """One kind of piece, for `--json`."""
+    held = {"name": piece.name, "count": piece.count, "size_mm": list(piece.size), "ends_deg": list(piece.ends)}
+    if piece.thickness:
+        held["thickness_mm"] = piece.thickness
+    if piece.inside is not None:
+        held["inside_mm"] = piece.inside
+    return held
+
+
+def notes(report: Report) -> list[str]:
+    """What a person should know before cutting anything."""
+    panel, lying = report.panel, report.lying
+    found = []
+    if panel.return_mm < LEAST_RETURN_MM - 1e-6:
+        found.append(
+            f"only {say(panel.return_mm, report)} of canvas reach behind the frame; stretching and stapling need "
+            f"{say(LEAST_RETURN_MM, report)} (common practice): more bleed or a wider staple strip"
+        )
+    if not panel.wraps:
+        found.append("the canvas is on its frame before it is drawn: image and board are the face, and nothing folds")
+    if panel.wraps and panel.stretch != (0.0, 0.0):
+        w, h = (a * s for a, s in zip(panel.canvas, panel.scale, strict=True))
+        found.append(
+            f"drawn smaller by the stretch: the canvas of {pair(panel.canvas, report)} grows to {pair((w, h), report)} "
+            f"when it is stretched, and the drawing lands on the folds"
+        )
+    if panel.wraps:
+        found.append(
+            "to measure stretch: on a strip of the same canvas, primed alike, mark two lines 500 mm apart along each "
+            "way of the weave, stretch it as you would a panel, and measure again; (after - 500) / 500 is the share"
+        )
+    if lying is None:
+        return found
+    if lying.fits and report.offset != (0.0, 0.0) and lying.corner is not None:
+        x, y = lying.corner[:2]
+        found.append(
+            f"with the holder's offset, the board's lower left corner lies at least {say(x, report)} to the right "
+            f"of the near left end of travel, and {say(y, report)} away from you"
+        )
+    if not lying.fits and report.fits:
+        found.append("it fits laid a quarter round, and `fit` lays it so")
+    if not report.fits:
+        found += [f"does not fit the bed: {reason}" for reason in lying.reasons]
+        found += [f"would do: {remedy.text}" for remedy in lying.remedies] or ["would do: only a larger bed"]
+    return found
+
+
+def table(report: Report) -> str:
+    """All of it as text to print, lengths in the unit asked for and as fractions of an inch to 1/16."""
+    blocks = [(title, rows) for title, rows in sections(report) if rows]
+    first = max(len(name) for _, rows in blocks for name, _, _ in rows)
+    second = max(len(value) for _, rows in blocks for _, value, fraction in rows if fraction)
+    told = []
+    for title, rows in blocks:
+        lines = [f"  {name:{first}}  {value:{second}}  {fraction}".rstrip() for name, value, fraction in rows]
+        told.append("\n".join([title, *lines]))
+    if notes(report):
+        wrapped = [
+            textwrap.fill(note, WIDTH, initial_indent="  - ", subsequent_indent="    ") for note in notes(report)
+        ]
+        told.append("\n".join(["notes", *wrapped]))
+    return "\n\n".join(told)
+
+
+def sections(report: Report) -> Iterator[tuple[str, list[tuple[str, str, str]]]]:
+    """Titles and rows: what, length, fraction."""
+    panel = report.panel
+    face = f"face ({report.name})" if report.name else "face"
+    yield "panel", [row(face, panel.face, report), row("depth", panel.depth, report), row("bleed", panel.bleed, report)]
+    lead = "canvas to cut" if panel.wraps else "canvas that the frame took"
+    yield (
+        "flat sizes",
+        [
+            row("image", panel.image, report),
+            row("support board", panel.board, report),
+            row(lead, panel.cut, report),
+            row("staple strip", panel.staple, report),
+            row("behind the frame", panel.return_mm, report),
+        ],
+    )
+    areas = [("face area", *area(panel.face)), ("image area", *area(panel.image))]
+    yield "areas", [*areas, ("image / face", f"{panel.area_ratio:.4f}", "")]
+    yield "bed", bed_rows(report)
+    yield "cut list", cut_rows(report)
+    yield "resin", resin_rows(report)
+
+
+def bed_rows(report: Report) -> list[tuple[str, str, str]]:
+    """How the panel lies on the bed, and what the bed takes."""
+    if report.bed is None:
+        return []
+    upright, level = largest_faces(report.panel, report.bed, report.offset)
+    rows = [row("bed", report.bed, report)]
+    if report.offset != (0.0, 0.0):
+        rows.append(row("holder's offset", report.offset, report))
+    rows += [row("largest face", upright, report), row("largest face, turned", level, report)]
+    lying = report.lying
+    how = "yes" if lying is not None and lying.fits else "laid a quarter round" if report.fits else "no: see the notes"
+    return [*rows, ("fits", how, "")]
+
+
+def cut_rows(report: Report) -> list[tuple[str, str, str]]:
+    """Pieces to saw."""
+    if report.cuts is None:
+        return []
+    rows = []
+    for piece in report.cuts.pieces:
+        thick = f", {say(piece.thickness, report)} thick" if piece.thickness else ""
+        name = f"{piece.count} x {piece.name}{thick}"
+        rows.append(row(name, piece.size, report))
+        if piece.inside is not None:
+            rows.append(row("  mitred 45 deg; inside edge", piece.inside, report))
+    for number, bar in enumerate(report.cuts.bars, 1):
+        rows.append((f"bar {number}, saw", ", ".join(say(length, report) for length in bar), ""))
+    return [*rows, *(("note", note, "") for note in report.cuts.notes)]
+
+
+def resin_rows(report: Report) -> list[tuple[str, str, str]]:
+    """What a coat takes."""
+    coat = report.resin
+    if coat is None:
+        return []
+    gallons = coat.face_gallons
+    return [
+        row("thickness", coat.thickness_mm, report),
+        ("on the face", f"{coat.face_ml:.0f} ml", f"{gallons:.3f} US gal = {gallons * FL_OZ_PER_GALLON:.1f} US fl oz"),
+        ("on face and sides", f"{coat.with_sides_ml:.0f} ml", ""),
+        ("caution", "its safety data sheet and the maker's manual come first; ventilate, wear gloves", ""),
+    ]
+
+
+def row(name: str, length: float | Size, report: Report) -> tuple[str, str, str]:
+    """One line of the table."""
+    if isinstance(length, tuple):
+        return name, pair(length, report), f"{format_inches(length[0])} x {format_inches(length[1])}"
+    return name, say(length, report), format_inches(length)
+
+
+def area(size: Size) -> tuple[str, str]:
+    """An area, in m² and in square feet."""
+    square = size[0] * size[1]
+    return f"{square / 1e6:.4f} m2", f"{square / MM2_PER_FT2:.3f} ft2"
+
+
+def pair(size: Size, report: Report) -> str:
+    """Width x height in the report's unit, said once."""
+    unit = report.unit
+    first = format_length(size[0], unit).removesuffix(f" {unit}")
+    return f"{first} x {format_length(size[1], unit)}"
+
+
+def say(mm: float, report: Report) -> str:
+    """A length in the report's unit."""
+    assert report.unit in LENGTH_UNITS
+    return format_length(mm, report.unit)
