@@ -1,0 +1,42 @@
+"""`sheet`: the job sheet to take to the shop, an HTML page that prints on one or two sheets of A4 or Letter.
+
+What to cut, what to set, what to draw load by load, what comes after, what it costs, and the cautions that apply.
+"""
+
+from dataclasses import dataclass
+
+from underdraw import Stage, hookimpl
+from underdraw.settings import Length, setting
+from underdraw_stages.sheet.prices import AREA_UNITS, EACH, VOLUME_UNITS, Price
+
+
+@dataclass(frozen=True)
+class SheetSettings:
+    """What the drawing and its job do not say by themselves."""
+
+    coat: float = setting(Length(above=0.0), "1/8 in", "thickness of a resin coat", job_key="finish.coat")
+    canvas_price: Price | None = setting(  # noqa: RUF009
+        Price.kind(AREA_UNITS), None, "what canvas costs, such as 18 EUR/m2", job_key="prices.canvas"
+    )
+    marker_price: Price | None = setting(  # noqa: RUF009
+        Price.kind(EACH), None, "what one marker costs, such as 4.50 EUR", job_key="prices.marker"
+    )
+    resin_price: Price | None = setting(  # noqa: RUF009
+        Price.kind(VOLUME_UNITS), None, "what resin costs, such as 90 USD/gal", job_key="prices.resin"
+    )
+
+
+STAGE = Stage(
+    name="sheet",
+    help="the job sheet: sizes to cut, markers, steps, cautions",
+    run="underdraw_stages.sheet.stage:sheet",
+    settings=SheetSettings,
+    kind="writer",
+    rank=80,
+)
+
+
+@hookimpl
+def underdraw_stages() -> list[Stage]:
+    """The stage `sheet`."""
+    return [STAGE]

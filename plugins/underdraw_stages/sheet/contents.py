@@ -1,0 +1,85 @@
+"""Everything the sheet tells, worked out of the drawing and its job: nothing is typed in twice."""
+
+from dataclasses import dataclass
+
+from underdraw import Context, Drawing, Holder, InputError, Panel
+from underdraw.in_words import distance, duration, length_in, other_unit, size_in, unit_of
+from underdraw.loads import Load, loads_of
+from underdraw.panel import laid_panel
+from underdraw.timing import Heights, Schedule
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What every part of the sheet draws on."""
+
+    drawing: Drawing
+    panel: Panel
+    unit: str
+    loads: list[Load]
+    schedule: Schedule
+    holder: Holder
+    heights: Heights
+    offset: tuple[float, float]
+
+    @classmethod
+    def of(cls, drawing: Drawing, context: Context) -> "Facts":
+        """Raises InputError for a drawing that is not of strokes, or lies on no board of its job."""
+        if not drawing.is_strokes:
+            raise InputError("the sheet is for strokes of a marker; put `tidy` and `order` before it")
+        job, registry = drawing.job, context.registry
+        holder = registry.holder(job.holder.use)
+        offset = job.holder.offset if job.holder.offset is not None else holder.offset
+        schedule = Schedule.of(drawing, registry)
+        return cls(
+            drawing=drawing,
+            panel=_panel(drawing, offset),
+            unit=unit_of(job),
+            loads=loads_of(drawing, registry, schedule),
+            schedule=schedule,
+            holder=holder,
+            heights=Heights.of(job, holder),
+            offset=offset,
+        )
+
+    def size(self, size: tuple[float, float]) -> str:
+        """A size in the job's unit and the other one."""
+        return f"{size_in(size, self.unit)} ({size_in(size, other_unit(self.unit))})"
+
+    def length(self, mm: float) -> str:
+        """A length in the job's unit and the other one."""
+        return f"{length_in(mm, self.unit)} ({length_in(mm, other_unit(self.unit))})"
+
+    @property
+    def markers_used(self) -> int:
+        """A fresh marker for each load."""
+        return len(self.loads)
+
+    @property
+    def summary(self) -> list[tuple[str, str]]:
+        """The job in a few figures, for the sheet's head."""
+        return [
+            ("Face", size_in(self.panel.face, self.unit)),
+            ("Strokes", f"{len(self.drawing):,}"),
+            ("Drawn", distance(self.drawing.drawn_mm)),
+            ("Travel, lifted", distance(self.schedule.travel_mm)),
+            ("Machine time", duration(self.schedule.total)),
+            ("Markers", str(self.markers_used)),
+        ]
+
+    @property
+    def setup(self) -> list[str]:
+        """Artwork, machine and holder, as the job names them."""
+        job = self.drawing.job
+        told = [f"artwork {job.at('artwork.file')}"] if job.at("artwork.file") else []
+        told += [f"controller {job.machine.controller}"] if job.machine.controller else []
+        told.append(f"program in {job.machine.units}")
+        told += [f"bed {size_in(job.machine.bed, self.unit)}"] if job.machine.bed else []
+        return [*told, f"holder {self.holder.name}"]
+
+
+def _panel(drawing: Drawing, offset: tuple[float, float]) -> Panel:
+    job = drawing.job
+    if job.canvas.face is None:
+        raise InputError("the drawing was not yet placed on a board; put `fit` before the sheet")
+    return laid_panel(job, offset)

@@ -1,0 +1,48 @@
+"""What the job costs, as far as its [prices] say: canvas, markers, resin."""
+
+from dataclasses import dataclass
+
+from underdraw_stages.sheet import SheetSettings
+from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.finishing import area, resin_mm3, volume
+
+
+@dataclass(frozen=True)
+class Cost:
+    """One line of the bill."""
+
+    what: str
+    quantity: str
+    price: str
+    amount: float
+    currency: str
+
+    @property
+    def money(self) -> str:
+        """The amount in words."""
+        return f"{self.amount:,.2f} {self.currency}"
+
+
+def costs(facts: Facts, settings: SheetSettings) -> list[Cost]:
+    """A line for each price that is said."""
+    found = []
+    panel = facts.panel
+    if settings.canvas_price and panel.wraps:
+        price = settings.canvas_price
+        size = panel.cut
+        found.append(Cost("canvas", area(size), str(price), price.of(size[0] * size[1]), price.currency))
+    if settings.marker_price and facts.markers_used:
+        price = settings.marker_price
+        found.append(Cost("markers", str(facts.markers_used), str(price), price.of(facts.markers_used), price.currency))
+    if settings.resin_price:
+        price, quantity = settings.resin_price, resin_mm3(facts, settings.coat)
+        found.append(Cost("resin", volume(quantity), str(price), price.of(quantity), price.currency))
+    return found
+
+
+def totals(found: list[Cost]) -> list[str]:
+    """The sum in each currency."""
+    sums: dict[str, float] = {}
+    for cost in found:
+        sums[cost.currency] = sums.get(cost.currency, 0.0) + cost.amount
+    return [f"{amount:,.2f} {currency}" for currency, amount in sums.items()]

@@ -1,0 +1,50 @@
+"""The sheet's picture: the canvas as it lies, with folds, and every stroke in its ink and true width."""
+
+from itertools import pairwise
+
+import numpy as np
+
+from underdraw.ink_paths import PER_MM, ink_path
+from underdraw_stages.sheet.contents import Facts
+
+RAW, SIDE, FACE, LINE = "#e6dcc8", "#f7f1e5", "#fffdf8", "#26221c"
+
+
+def picture(facts: Facts) -> str:
+    """An SVG element in board coordinates, to stand in a page."""
+    panel, drawing = facts.panel, facts.drawing
+    x0, y0, x1, y1 = panel.canvas_box
+    hair = max(x1 - x0, y1 - y0) / 600  # a line that prints, at whatever size the page gives the picture
+    edges = "".join(_rect(box, tone) for box, tone in ((panel.image_box, SIDE), (panel.face_box, FACE)))
+    folds = "".join(f"M{a:g} {b:g}L{c:g} {d:g}" for (a, b), (c, d) in panel.folds.values())
+    ink = f'fill="none" stroke-linecap="round" stroke-linejoin="round" transform="scale({1 / PER_MM:g})"'
+    return (
+        f'<svg class="picture" xmlns="http://www.w3.org/2000/svg" viewBox="{_view(panel.canvas_box, hair)}" role="img">'
+        f"<title>The canvas as it lies, with every stroke</title>{_rect(panel.canvas_box, RAW)}{edges}"
+        f'<path d="{folds}" fill="none" stroke="{LINE}" stroke-width="{hair:.2f}"/>'
+        f"<g {ink}>{_ink(facts)}</g>"
+        f'<rect x="{x0:g}" y="{y0:g}" width="{x1 - x0:g}" height="{y1 - y0:g}" fill="none" stroke="{LINE}" '
+        f'stroke-width="{2 * hair:.2f}"/>'
+        f'<rect x="0" y="0" width="{drawing.sheet[0]:g}" height="{drawing.sheet[1]:g}" fill="none" stroke="{LINE}" '
+        f'stroke-width="{hair:.2f}" stroke-dasharray="{8 * hair:.2f} {3 * hair:.2f}"/></svg>'
+    )
+
+
+def _view(box: tuple[float, float, float, float], margin: float) -> str:
+    x0, y0, x1, y1 = box
+    return f"{x0 - margin:g} {y0 - margin:g} {x1 - x0 + 2 * margin:g} {y1 - y0 + 2 * margin:g}"
+
+
+def _rect(box: tuple[float, float, float, float], tone: str) -> str:
+    x0, y0, x1, y1 = box
+    return f'<rect x="{x0:g}" y="{y0:g}" width="{x1 - x0:g}" height="{y1 - y0:g}" fill="{tone}"/>'
+
+
+def _ink(facts: Facts) -> str:
+    drawing, paths = facts.drawing, []
+    starts = [load.first - 1 for load in facts.loads]
+    for load, (first, last) in zip(facts.loads, pairwise([*starts, len(drawing)]), strict=True):
+        width = float(np.median(drawing.stroke_width[first:last])) or load.marker.tip
+        data = ink_path(drawing, first, last)
+        paths.append(f'<path d="{data}" stroke="{load.marker.looks}" stroke-width="{width * PER_MM:g}"/>')
+    return "".join(paths)

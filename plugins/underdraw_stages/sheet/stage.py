@@ -1,0 +1,48 @@
+"""The stage `sheet`: gather the facts, put each part in words, fill in the page."""
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from underdraw import Context, Drawing, File, Result
+from underdraw.in_words import clock, distance, duration, length_in
+from underdraw_stages.sheet import SheetSettings
+from underdraw_stages.sheet.cautions import cautions
+from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.costs import costs, totals
+from underdraw_stages.sheet.cutting import agreement, cutting_list
+from underdraw_stages.sheet.finishing import after_drawing
+from underdraw_stages.sheet.picture import picture
+from underdraw_stages.sheet.steps import steps, strokes_in_words
+
+
+def sheet(drawing: Drawing, settings: SheetSettings, context: Context) -> Result:
+    """One HTML page; the drawing is handed on as it came."""
+    facts = Facts.of(drawing, context)
+    page = fill_in(facts, settings)
+    return Result(drawing, files=(File(".html", page.encode(), "sheet"),), summary="wrote the job sheet")
+
+
+def fill_in(facts: Facts, settings: SheetSettings) -> str:
+    """The page; every text that comes from the job is escaped."""
+    templates = Environment(
+        loader=PackageLoader("underdraw_stages.sheet", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    templates.filters.update(clock=clock, distance=distance, duration=duration, strokes=strokes_in_words)
+    bill = costs(facts, settings)
+    return templates.get_template("page.html.j2").render(
+        facts=facts,
+        job=facts.drawing.job,
+        picture=Markup(picture(facts)),  # built from numbers and checked colours alone
+        cuts=cutting_list(facts),
+        sums=agreement(facts),
+        steps=steps(facts),
+        after=after_drawing(facts, settings.coat),
+        bill=bill,
+        totals=totals(bill),
+        cautions=cautions(facts),
+        tip=lambda mm: length_in(mm, "mm"),
+    )
