@@ -19,17 +19,26 @@ class EntryPoint(NamedTuple):
     """One line of a distribution's entry points: what it registers, and where from."""
 
     name: str
-    value: str  # "package.module" or "package.module:object"
+    value: str  # "package.module" or "package.module:object", and extras in brackets that carry no meaning any more
     distribution: str
     version: str
 
+    @property
+    def module(self) -> str:
+        """The module it names, or that holds what it names."""
+        return self._bare.partition(":")[0].strip()
+
     def load(self) -> Any:
         """Import what it names."""
-        module, _, attributes = self.value.partition(":")
-        held: Any = importlib.import_module(module.strip())
+        attributes = self._bare.partition(":")[2]
+        held: Any = importlib.import_module(self.module)
         for attribute in attributes.split(".") if attributes else ():
             held = getattr(held, attribute.strip())
         return held
+
+    @property
+    def _bare(self) -> str:
+        return self.value.partition("[")[0].strip()
 
 
 def entry_points(group: str) -> list[EntryPoint]:
@@ -72,7 +81,7 @@ def _of_distribution(folder: str, group: str) -> list[EntryPoint]:
 
 
 def _of_group(text: str, group: str) -> list[tuple[str, str]]:
-    """The `name = value` lines below `[group]`; extras in brackets after a value carry no meaning any more."""
+    """The `name = value` lines below `[group]`."""
     held: list[tuple[str, str]] = []
     inside = False
     for line in map(str.strip, text.splitlines()):
@@ -80,7 +89,7 @@ def _of_group(text: str, group: str) -> list[tuple[str, str]]:
             inside = line == f"[{group}]"
         elif inside and "=" in line and not line.startswith(("#", ";")):
             name, _, value = line.partition("=")
-            held.append((name.strip(), value.partition("[")[0].strip()))
+            held.append((name.strip(), value.strip()))
     return held
 
 

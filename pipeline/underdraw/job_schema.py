@@ -72,5 +72,5 @@ def _table(description: str, keys: Mapping[str, Statement], narrowed: Mapping[st
             properties[spelling] = described
     table: Schema = {"type": "object", "additionalProperties": False, "properties": properties}
     if description:
-        table["description"] = description.split("\n")[0]
+        table["description"] = description.partition("\n")[0]
     return table

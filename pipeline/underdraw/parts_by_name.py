@@ -14,7 +14,8 @@ class Plugin:
 
     `distribution` is its distribution, or the file that a job or the command line named; `module` is what its code
     is imported as, so that a fault can be laid at its door; `brings` maps a kind of part to names; `failures` has a
-    line for each fault and `errors` what was raised behind those.
+    line for each fault of its own, `clashes` one for each name that another plugin brings too, and `errors` what was
+    raised.
     """
 
     def __init__(self, name: str, distribution: str, version: str = "", module: str = "") -> None:
@@ -24,10 +25,16 @@ class Plugin:
         self.module = module
         self.brings: dict[str, list[str]] = {}
         self.failures: list[str] = []
+        self.clashes: dict[str, str] = {}
         self.errors: list[BaseException] = []
 
     def __str__(self) -> str:
         return f"{self.name} ({f'{self.distribution} {self.version}'.strip()})"
+
+    @property
+    def faults(self) -> list[str]:
+        """One line for each thing that is wrong with it."""
+        return [*self.failures, *self.clashes.values()]
 
     def failed(self, text: str, error: BaseException | None = None) -> None:
         """Note one fault, and what was raised."""
@@ -52,14 +59,13 @@ class Parts(Mapping[str, T], Generic[T]):
         """Take a part; a name that is brought twice is withdrawn, and whoever asks for it is told by whom."""
         owner.brings.setdefault(self.kind, []).append(name)
         owners = self._owners.setdefault(name, [])
-        before = self._clash(name)
         owners.append(owner)
         if len(owners) == 1:
             self._held[name] = part
             return
         self._held.pop(name, None)
         for plugin in dict.fromkeys(owners):
-            plugin.failures = [*(text for text in plugin.failures if text != before), self._clash(name)]
+            plugin.clashes[f"{self.kind} {name}"] = self._clash(name)
 
     def owner(self, name: str) -> Plugin:
         """The plugin that brings this part."""

@@ -65,7 +65,7 @@ class Registry:
     @property
     def failures(self) -> list[str]:
         """One line for each thing that went wrong, with its plugin and distribution."""
-        return [f"plugin {plugin}: {text}" for plugin in self.plugins for text in plugin.failures]
+        return [f"plugin {plugin}: {text}" for plugin in self.plugins for text in plugin.faults]
 
     @property
     def errors(self) -> list[BaseException]:
@@ -77,8 +77,7 @@ class Registry:
         skipped = set(without)
         for point in entry_points(ENTRY_POINT_GROUP):
             if point.name not in skipped:
-                module = point.value.partition(":")[0]
-                self._add(Plugin(point.name, point.distribution, point.version, module), point.load)
+                self._add(Plugin(point.name, point.distribution, point.version, point.module), point.load)
 
     def load_file(self, path: str | os.PathLike[str]) -> None:
         """Load one plugin file that a job or the command line names.

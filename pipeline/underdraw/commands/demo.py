@@ -14,7 +14,7 @@ SUFFIXES = (".svg", ".toml")
 
 
 @click.command()
-@click.argument("folder", metavar="DIR")
+@click.argument("folder", metavar="DIR", type=click.Path(file_okay=False))
 @click.pass_obj
 def command(app: object, folder: str) -> None:
     """Write a complete sample job (artwork and job file) into a new folder."""

@@ -38,7 +38,7 @@ def _as_data(plugin: "Plugin") -> dict[str, Any]:
         "distribution": plugin.distribution,
         "version": plugin.version,
         "brings": plugin.brings,
-        "failures": plugin.failures,
+        "failures": plugin.faults,
     }
 
 
@@ -56,5 +56,5 @@ def _table(plugins: "list[Plugin]") -> list[str]:
     lines = []
     for plugin, (name, origin, brings) in zip(plugins, rows, strict=True):
         lines.append(f"{name:{first}}  {origin:{second}}  {brings}")
-        lines += [f"{'':{first}}  {failure}" for failure in plugin.failures]
+        lines += [f"{'':{first}}  {failure}" for failure in plugin.faults]
     return lines

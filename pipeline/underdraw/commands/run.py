@@ -4,8 +4,13 @@ import click
 
 
 @click.command()
-@click.argument("job", metavar="JOB")
-@click.option("--into", metavar="DIR", help="Folder for the files [one beside the job, named after it].")
+@click.argument("job", metavar="JOB", type=click.Path())
+@click.option(
+    "--into",
+    metavar="DIR",
+    type=click.Path(file_okay=False),
+    help="Folder for the files [one beside the job, named after it].",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print files and figures as JSON.")
 @click.pass_obj
 def command(app: object, job: str, into: str | None, as_json: bool) -> None:

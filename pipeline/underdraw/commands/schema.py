@@ -4,7 +4,7 @@ import click
 
 
 @click.command()
-@click.option("--job", metavar="JOB", help="Load the plugin files that this job names, too.")
+@click.option("--job", metavar="JOB", type=click.Path(), help="Load the plugin files that this job names, too.")
 @click.pass_obj
 def command(app: object, job: str | None) -> None:
     """Print the JSON Schema of a job file with the installed plugins, for editors."""

@@ -1,0 +1,150 @@
+"""`underdraw plugins`, and what a person sees when a plugin is at fault."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from underdraw.drawing import Drawing
+from underdraw.job import Job
+from underdraw.job_file import job_from_data
+from underdraw.wire import read_drawing, write_drawing
+
+MINE = """\
+from underdraw import Controller, Drawing, File, Job, Result, Stage, hookimpl
+
+class Loose(Controller):
+    def end(self):
+        return [self.decimals["furlong"]]
+
+def garden(drawing, settings, context):
+    print("sowing")
+    job = context.job or Job()
+    return Result(Drawing.build([[[(0, 0), (5, 0)]]], (10, 10), job, marker="outline"))
+
+def write(drawing, settings, context):
+    controller = context.registry.controller(drawing.job.machine.controller)
+    return Result(drawing, files=(File(".txt", "\\n".join(controller.end()).encode()),))
+
+def leave(drawing, settings, context):
+    raise SystemExit(0)
+
+@hookimpl
+def underdraw_stages():
+    return [
+        Stage("garden", "Sow.", garden, kind="source"),
+        Stage("write", "Write.", write, kind="writer"),
+        Stage("leave", "Go home.", leave),
+    ]
+"""
+CONTROLLER = """\
+from underdraw import Controller, hookimpl
+
+class Loose(Controller):
+    def end(self):
+        return [self.decimals["furlong"]]
+
+@hookimpl
+def underdraw_controllers():
+    return [Loose("loose", "an invented one")]
+"""
+
+
+def underdraw(*words: object, stdin: bytes = b"") -> subprocess.CompletedProcess[bytes]:
+    command = [sys.executable, "-m", "underdraw", *map(str, words)]
+    return subprocess.run(command, input=stdin, capture_output=True, env=os.environ, check=False)
+
+
+@pytest.fixture
+def mine(tmp_path: Path) -> Path:
+    (tmp_path / "mine.py").write_text(MINE)
+    return tmp_path / "mine.py"
+
+
+@pytest.fixture
+def loose(tmp_path: Path) -> Path:
+    (tmp_path / "loose.py").write_text(CONTROLLER)
+    return tmp_path / "loose.py"
+
+
+def test_the_list_tells_name_distribution_version_and_what_each_brings(mine: Path) -> None:
+    shown = underdraw("--plugin", mine, "plugins").stdout.decode().splitlines()
+    (line,) = [line for line in shown if line.startswith("mine.py")]
+    assert line.split() == ["mine.py", str(mine), "stage:", "garden,", "write,", "leave"]
+    told = json.loads(underdraw("--plugin", mine, "plugins", "--json").stdout)
+    assert told["hooks_version"] == 1
+    by_name = {plugin["name"]: plugin for plugin in told["plugins"]}
+    assert by_name["mine.py"]["brings"] == {"stage": ["garden", "write", "leave"]}
+    assert by_name["import"]["distribution"] == "underdraw"
+    assert by_name["import"]["version"]
+
+
+def test_the_list_tells_what_failed_and_why_and_debug_shows_the_rest(tmp_path: Path) -> None:
+    folder = tmp_path / "night_parts-1.0.dist-info"
+    folder.mkdir()
+    (folder / "METADATA").write_text("Name: night-parts\nVersion: 1.0\n")
+    (folder / "entry_points.txt").write_text("[underdraw]\nmoth = night_parts\n")
+    (tmp_path / "night_parts.py").write_text("raise RuntimeError('no moon')\n")
+    path = os.pathsep.join([str(tmp_path), os.environ.get("PYTHONPATH", "")])
+    command = [sys.executable, "-m", "underdraw", "plugins"]
+    done = subprocess.run(command, capture_output=True, env={**os.environ, "PYTHONPATH": path}, check=True)
+    assert "failed to load: RuntimeError: no moon" in done.stdout.decode()
+    assert b"Traceback" not in done.stderr
+    done = subprocess.run(
+        [*command, "--debug"], capture_output=True, env={**os.environ, "PYTHONPATH": path}, check=True
+    )
+    assert "night_parts.py" in done.stderr.decode()
+    assert "Traceback" in done.stderr.decode()
+
+
+def test_a_controllers_fault_names_the_controllers_plugin_not_the_stage_that_called_it(mine: Path, loose: Path) -> None:
+    data = {"machine": {"controller": "loose"}}
+    drawing = write_drawing(Drawing.build([], (10, 10), job_from_data(data, "panel")))
+    done = underdraw("--plugin", mine, "--plugin", loose, "write", "-o", "-", stdin=drawing)
+    line = done.stderr.decode().splitlines()[-1]
+    assert done.returncode == 1
+    assert f"plugin loose.py ({loose}), called by stage 'write', raised KeyError: 'furlong'; --debug shows" in line
+
+
+def test_a_drawing_loads_no_plugin_but_its_reader_is_told_what_would(mine: Path, loose: Path, tmp_path: Path) -> None:
+    ran = tmp_path / "ran"
+    loose.write_text(f"open({str(ran)!r}, 'w').close()\n" + CONTROLLER)
+    data = {"machine": {"controller": "loose"}, "stages": {"plugins": [str(loose)]}}
+    drawing = write_drawing(Drawing.build([], (10, 10), job_from_data(data, "panel")))
+    done = underdraw("--plugin", mine, "write", "-o", "-", stdin=drawing)
+    line = done.stderr.decode().splitlines()[-1]
+    assert done.returncode == 2
+    assert "there is no controller 'loose'" in line
+    assert f"underdraw --plugin {loose} … would load them" in line
+    assert not ran.exists()
+
+
+def test_what_a_stage_prints_stays_out_of_the_drawing(mine: Path) -> None:
+    done = underdraw("--plugin", mine, "garden")
+    assert len(read_drawing(done.stdout)) == 1
+    assert done.stderr.endswith(b"sowing\n")
+
+
+def test_a_stage_that_ends_the_process_is_told_so(mine: Path) -> None:
+    drawing = write_drawing(Drawing.build([], (10, 10), Job()))
+    done = underdraw("--plugin", mine, "leave", stdin=drawing)
+    assert done.returncode == 1
+    assert b"stage 'leave' (plugin mine.py" in done.stderr
+    assert b"raised SystemExit: 0" in done.stderr
+
+
+def test_a_job_that_names_a_plugin_that_is_not_there_says_so_with_its_line(tmp_path: Path) -> None:
+    (tmp_path / "panel.toml").write_text('[stages]\n\nplugins = ["./moth.py"]\n')
+    done = underdraw("run", tmp_path / "panel.toml")
+    assert done.returncode == 2
+    assert f"panel.toml:3: [stages] plugin {tmp_path}/moth.py: there is no such file" in done.stderr.decode()
+
+
+def test_a_file_of_the_environment_that_is_not_there_names_the_variable(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("UNDERDRAW_PLUGINS", "./moth.py")
+    done = underdraw("plugins")
+    assert done.returncode == 2
+    assert done.stderr.decode() == "underdraw: $UNDERDRAW_PLUGINS: plugin ./moth.py: there is no such file\n"
