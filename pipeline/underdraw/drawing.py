@@ -20,6 +20,7 @@ DECIMALS = 4
 _UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
 FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
 LARGEST_MM = 1e7  # ten kilometres: still exact to the quantum in a double; larger coordinates are refused
+NO_MARKER = "none"  # marker of a fill that only hides what lies beneath it: where a fill was cut, no line belongs
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ COLUMNS: dict[str, Column] = {
     "stroke_width": Column(np.float64, 0.0),  # mm; after `tidy` the marker's tip
     "cap": Column(object, "butt"),  # butt, round, square
     "join": Column(object, "miter"),  # miter, round, bevel
-    "marker": Column(object, ""),  # name of the job's marker, or "" where none was chosen yet
+    "marker": Column(object, ""),  # name of the job's marker, "" where none was chosen yet, or `NO_MARKER`
     "load": Column(np.int32, 0),  # from 1 within a marker; 0 where no loads were made yet
     "layer": Column(object, ""),  # where it came from, for messages
     "element": Column(object, ""),

@@ -1,7 +1,7 @@
 """Trim a drawing to boxes: lines end exactly at the edge, fills stay fills, and a cut makes no line of its own.
 
 A filled shape that is cut becomes two: a cover, whose fill hides what lies under it but whose outline is nobody's
-line (fill set, marker ""), and above it what is left of its outline as a line without fill.
+line (marker `NO_MARKER`), and above it what is left of its outline as a line without fill.
 """
 
 from collections.abc import Sequence
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from underdraw.drawing import COLUMNS, Drawing, gather, offsets
+from underdraw.drawing import COLUMNS, NO_MARKER, Drawing, gather, offsets
 from underdraw.panel.geometry import Box
 from underdraw.trim.lines import trim_lines, without_edges
 from underdraw.trim.ragged import Floats, Ints, Mask, Ragged, all_of, lengths_by, part_bounds, strictly_within
@@ -51,8 +51,8 @@ def trim(drawing: Drawing, boxes: Sequence[Box]) -> Trimmed:
 
 
 def is_cover(drawing: Drawing) -> Mask:
-    """(s,) which shapes only hide what lies under them: filled, and drawn with no marker."""
-    return np.asarray((drawing.fill != "") & (drawing.marker == ""))
+    """(s,) which shapes only hide what lies under them."""
+    return np.asarray(drawing.marker == NO_MARKER, dtype=np.bool_)
 
 
 def split(touched: Drawing, rows: Ints, lines: Ragged, covers: Ragged, cut: Mask) -> list[tuple[Drawing, Ints, int]]:
@@ -64,15 +64,19 @@ def split(touched: Drawing, rows: Ints, lines: Ragged, covers: Ragged, cut: Mask
     cut_fill = filled & ~outside & cut
     keep = filled & ~outside & ~cut
     looks = np.where(touched.stroke != "", touched.stroke, touched.fill)
-    tips = {name: touched.job.marker(name).tip for name in set(touched.marker)}
-    tip = np.array([tips[name] for name in touched.marker])
-    width = np.where(touched.stroke != "", touched.stroke_width, tip)
+    hairline = min(marker.tip for marker in touched.job.markers)  # no broader, or it would hide what lies beside it
+    stroked = touched.stroke != ""
+    width = np.where(stroked, touched.stroke_width, hairline)
+    opacity = np.where(stroked, touched.stroke_opacity, touched.fill_opacity)
     line_drawing, of_line = shaped(touched, lines, ~keep & ~is_cover(touched))
     line_drawing = line_drawing.replace(
-        fill="", stroke=looks[of_line], stroke_width=width[of_line], marker=touched.marker[of_line]
+        fill="",
+        stroke=looks[of_line],
+        stroke_width=width[of_line],
+        stroke_opacity=opacity[of_line],
     )
     cover_drawing, of_cover = shaped(touched, covers, cut_fill)
-    cover_drawing = cover_drawing.replace(stroke="", stroke_width=0.0, marker="")
+    cover_drawing = cover_drawing.replace(stroke="", stroke_width=0.0, marker=NO_MARKER)
     return [
         (touched.select(keep), rows[keep], 0),
         (cover_drawing, rows[of_cover], 0),

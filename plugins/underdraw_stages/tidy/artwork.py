@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
+from underdraw.drawing import NO_MARKER, Drawing
 from underdraw_stages.tidy.areas import fill_areas, stroke_bands
 from underdraw_stages.tidy.lines import Lines, no_lines
 
@@ -74,7 +74,8 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, finest
     areas, area_row = fill_areas(drawing, np.flatnonzero(painted_fill))
     background = _background(drawing, areas, area_row, painted_stroke)
 
-    edges = _fill_edges(areas, area_row, ~painted_stroke[area_row] & ~background[area_row], marker)
+    nobodys = drawing.marker == NO_MARKER  # a cut fill: it hides, and what is left of its outline lies above it
+    edges = _fill_edges(areas, area_row, ~(painted_stroke | background | nobodys)[area_row], marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker)
 
@@ -90,7 +91,7 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, finest
         dots=dots,
         fills=fills,
         bands=bands,
-        unpainted=int((~shown & ~background).sum()),
+        unpainted=int((~shown & ~background & ~nobodys).sum()),
         background=int(background.sum()),
     )
 

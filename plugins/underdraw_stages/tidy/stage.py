@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
+from underdraw.drawing import NO_MARKER, Drawing
 from underdraw.errors import CannotDo
 from underdraw.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
@@ -62,7 +62,8 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
 def markers_of(drawing: Drawing) -> tuple[list[str], NDArray[np.int64]]:
     """The markers in use, in the job's order, and (s,) which of them draws each shape."""
     colour = np.where(drawing.stroke != "", drawing.stroke, drawing.fill)
-    name = [own or drawing.job.marker_for(said).name for own, said in zip(drawing.marker, colour, strict=True)]
+    own = np.where(drawing.marker == NO_MARKER, "", drawing.marker)
+    name = [chosen or drawing.job.marker_for(said).name for chosen, said in zip(own, colour, strict=True)]
     known = [marker.name for marker in drawing.job.markers]
     names = [each for each in known if each in set(name)] + sorted(set(name) - set(known))
     place = {each: index for index, each in enumerate(names)}
