@@ -122,7 +122,7 @@ def notes(report: Report) -> list[str]:
             f"of the near left end of travel, and {say(y, report)} away from you"
         )
     if not lying.fits and report.fits:
-        found.append("it fits laid a quarter round, and `fit` lays it so")
+        found.append("it fits laid a quarter round, and is laid so when the artwork is placed")
     if not report.fits:
         found += [f"does not fit the bed: {reason}" for reason in lying.reasons]
         found += [f"would do: {remedy.text}" for remedy in lying.remedies] or ["would do: only a larger bed"]
