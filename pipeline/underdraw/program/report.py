@@ -1,0 +1,107 @@
+"""Reading a whole program and saying what is to be said of it: the figures of `check`."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from underdraw.drawing import Drawing
+from underdraw.errors import InputError
+from underdraw.program.blocks import read_blocks
+from underdraw.program.compare import Comparison, Strokes, compare, tell
+from underdraw.program.drawn import Drawn
+from underdraw.program.faults import Faults, Problem
+from underdraw.program.moves import read_moves
+from underdraw.program.place import Place
+from underdraw.program.rules import check_moves, check_place
+from underdraw.program.words import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
+
+TOLERANCE_MM = 0.02  # what a program may stray from its drawing, where nothing else is said
+
+
+@dataclass
+class Report:
+    """A program as read: problems in its order, what it draws, and how that compares."""
+
+    drawn: Drawn
+    blocks: int
+    problems: list[Problem]
+    comparison: Comparison | None = None
+
+    @property
+    def ok(self) -> bool:
+        return not self.problems
+
+    def figures(self) -> dict[str, Any]:
+        """As `--json` prints them: lengths in mm, times in s, bounds in the machine's axes."""
+        drawn = self.drawn
+        bounds = drawn.bounds
+        held: dict[str, Any] = {
+            "ok": self.ok,
+            "problems": [{"line": item.line, "code": item.code, "text": item.text} for item in self.problems],
+            "drawn_mm": round(drawn.drawn_mm, 3),
+            "travel_mm": round(drawn.travel_mm, 3),
+            "lifts": drawn.lifts,
+            "strokes": drawn.strokes,
+            "swaps": len(drawn.moves.pauses),
+            "seconds": round(drawn.total_seconds, 2),
+            "bounds_mm": None if bounds is None else [round(value, 4) for value in bounds],
+            "blocks": self.blocks,
+            "arcs": drawn.arcs,
+        }
+        if self.comparison is not None:
+            held["deviation_mm"] = round(self.comparison.deviation, 5)
+            held["missing_mm"] = round(self.comparison.missing_mm, 3)
+            held["extra_mm"] = round(self.comparison.extra_mm, 3)
+        return held
+
+
+def check_program(
+    data: bytes,
+    place: Place | None = None,
+    strokes: Strokes | None = None,
+    tolerance: float = TOLERANCE_MM,
+    longest_line: int = LONGEST_LINE,
+    tip: float = 0.0,
+) -> Report:
+    """Read a program as a machine would, on its own, and hold it against a job and a drawing where they are given.
+
+    Raises InputError for what is no program at all (no words, or too large).
+    """
+    if len(data) > LARGEST_PROGRAM_BYTES:
+        raise InputError(f"is larger than a program can be ({LARGEST_PROGRAM_BYTES:,} bytes)")
+    faults = Faults()
+    words = read_words(data, faults, longest_line)
+    if not len(words.line):
+        raise InputError("holds no words of a program, such as G1 X10 Y20")
+    blocks = read_blocks(words, faults)
+    moves = read_moves(blocks, faults)
+    drawn = Drawn(moves, place or Place.unknown())
+    check_moves(moves, blocks.ended, faults)
+    if place is not None:
+        check_place(drawn, faults)
+    comparison = None
+    if strokes is not None:
+        comparison = compare(drawn, strokes, tolerance, tip)
+        tell(comparison, drawn, faults)
+    return Report(drawn, len(blocks), faults.problems(), comparison)
+
+
+def strokes_of(drawing: Drawing, first: int = 1, last: int | None = None) -> Strokes:
+    """A drawing's strokes (numbered from 1, both ends included) as the comparison takes them, y away from the operator."""
+    last = len(drawing) if last is None else last
+    bounds = drawing.parts[first - 1 : last + 1]
+    coords = drawing.coords[bounds[0] : bounds[-1]] if len(bounds) else drawing.coords[:0]
+    flipped = np.stack([coords[:, 0], drawing.sheet[1] - coords[:, 1]], axis=1)
+    parts = bounds - bounds[0] if len(bounds) else np.zeros(1, dtype=np.int64)
+    return _with_dots(Strokes(flipped, parts, np.arange(first, last + 1)))
+
+
+def _with_dots(strokes: Strokes) -> Strokes:
+    """A stroke of one point has two equal ones, so that every stroke has a segment."""
+    counts = np.diff(strokes.parts)
+    if (counts != 1).all():
+        return strokes
+    repeats = np.repeat(np.where(counts == 1, 2, 1), counts)
+    parts = np.concatenate([[0], np.cumsum(np.where(counts == 1, 2, counts))]).astype(np.int64)
+    return Strokes(strokes.coords.repeat(repeats, axis=0), parts, strokes.numbers)

@@ -1,0 +1,117 @@
+"""The rules a program is held against once its moves are known: each a few lines over all moves at once."""
+
+import numpy as np
+
+from underdraw.program.drawn import Drawn
+from underdraw.program.faults import Faults
+from underdraw.program.moves import RAPID, Moves
+
+SLACK_MM = 0.01  # what rounding in a program and on the wire may add up to
+SPEED_SLACK = 1.01  # rounding of feeds: a hundredth of the speed is no other line
+
+
+def check_moves(moves: Moves, ended: bool, faults: Faults) -> None:
+    """What a program alone can show."""
+    line, sideways = moves.line, moves.sideways
+    rapid, down = moves.kind == RAPID, moves.down_at_start | moves.down_at_end
+    lowers, raises = ~moves.down_at_start & moves.down_at_end, moves.down_at_start & ~moves.down_at_end
+    unknown_start = np.isnan(moves.start[:, :2]).any(axis=1)
+
+    unsaid = np.flatnonzero(sideways & np.isnan(moves.end[:, 2]))
+    if len(unsaid):
+        faults.add("height", int(line[unsaid[0]]), "moves sideways before any Z says that the marker is lifted")
+    lost = np.flatnonzero(~rapid & sideways & unknown_start)
+    faults.add_all("start", line[lost], "draws from a place that no word before it says")
+    faults.add_all("feed", line[~rapid & ~(moves.feed > 0)], "a move at a feed of 0, or at none that is said")
+    dragged = rapid & sideways & down
+    faults.add_all("rapid-down", line[dragged], "a rapid (G0) moves sideways with the marker down")
+    plunged = rapid & lowers & ~sideways
+    faults.add_all("rapid-down", line[plunged], "a rapid (G0) puts the marker down: the tip strikes the canvas")
+    faults.add_all("slanted", line[~rapid & sideways & lowers], "lowers the marker while it moves sideways")
+    faults.add_all("slanted", line[~rapid & sideways & raises], "raises the marker while it moves sideways")
+    if len(moves) and moves.down_at_end[-1]:
+        faults.add("ends-down", int(line[-1]), "the program ends with the marker down")
+    if not ended:
+        faults.add("no-end", int(line[-1]) if len(moves) else 0, "no M2, M30 or closing % says the end")
+
+
+def check_place(drawn: Drawn, faults: Faults) -> None:
+    """What a job adds: the image, the reach, the inks' speeds."""
+    _check_image(drawn, faults)
+    _check_reach(drawn, faults)
+    place, moves = drawn.place, drawn.moves
+    if place.speeds:
+        fastest = max(place.speeds.values())
+        fast = np.flatnonzero(moves.drawing & (moves.feed > fastest * SPEED_SLACK))
+        faults.add_each(
+            "too-fast",
+            moves.line[fast],
+            lambda k: (
+                f"draws at {moves.feed[fast[k]]:.1f} mm/s; the fastest of the job's inks takes {fastest:.1f} mm/s"
+            ),
+        )
+
+
+def _check_image(drawn: Drawn, faults: Faults) -> None:
+    """The marker is down within the image, which is the board."""
+    if drawn.place.board is None:
+        return
+    size = np.array(drawn.place.board)
+    _, offsets, at = drawn.lines
+    beyond = _beyond(drawn.on_board, size)
+    worst = np.maximum.reduceat(beyond, offsets[:-1]) if len(at) else np.empty(0)
+    outside = np.flatnonzero(worst > SLACK_MM)
+    faults.add_each(
+        "outside-image",
+        drawn.moves.line[at[outside]],
+        lambda k: f"draws {worst[outside[k]]:.2f} mm outside the image of {size[0]:g} x {size[1]:g} mm",
+    )
+    dots, touches = drawn.dots
+    past = _beyond(dots, size)
+    stray = np.flatnonzero(past > SLACK_MM)
+    faults.add_each(
+        "outside-image",
+        drawn.moves.line[touches[stray]],
+        lambda k: f"touches {past[stray[k]]:.2f} mm outside the image of {size[0]:g} x {size[1]:g} mm",
+    )
+
+
+def _beyond(
+    points: np.ndarray[tuple[int, ...], np.dtype[np.float64]], size: object
+) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    """(n,) mm by which points lie outside a box from (0, 0) to `size`; 0 or less inside."""
+    return np.asarray(np.maximum(-points, points - np.asarray(size)).max(axis=1))
+
+
+def _check_reach(drawn: Drawn, faults: Faults) -> None:
+    """The controlled point stays on the bed, however the board may lie there."""
+    place, moves = drawn.place, drawn.moves
+    if place.reach is None or place.bed is None or not len(moves):
+        return
+    spot = moves.end[:, :2] + np.asarray(place.zero)
+    coords, offsets, at = drawn.lines
+    low, high = spot.copy(), spot.copy()
+    if len(at):  # arcs bulge beyond their ends
+        on_bed = coords + np.asarray(place.zero)
+        low[at] = np.fmin(low[at], np.minimum.reduceat(on_bed, offsets[:-1]))
+        high[at] = np.fmax(high[at], np.maximum.reduceat(on_bed, offsets[:-1]))
+    reach = np.array(place.reach)
+    over = np.nan_to_num(np.maximum(reach[:2] - low, high - reach[2:])).max(axis=1)
+    outside = np.flatnonzero(over > SLACK_MM)
+    bed = place.bed
+    faults.add_each(
+        "outside-reach",
+        moves.line[outside],
+        lambda k: (
+            f"goes {over[outside[k]]:.2f} mm off the bed of {bed[0]:g} x {bed[1]:g} mm, however the board lies on it"
+        ),
+    )
+    if len(outside):
+        return
+    span = np.nanmax(high, axis=0) - np.nanmin(low, axis=0)
+    for axis, name in ((0, "X"), (1, "Y")):
+        if span[axis] > bed[axis] + SLACK_MM:
+            middle = np.nanmean(spot[:, axis])
+            far = int(np.nanargmax(np.abs(spot[:, axis] - middle)))
+            text = f"the program needs {span[axis]:.1f} mm of travel along {name} and the bed has {bed[axis]:g} mm"
+            faults.add("outside-reach", int(moves.line[far]), text)

@@ -1,0 +1,117 @@
+"""What a program says of itself to whoever opens it, and what the operator is told at a swap."""
+
+import datetime
+import hashlib
+
+from underdraw import Drawing, __version__
+from underdraw.lengths import format_length
+from underdraw_stages.gcode.loads import Load, Sheaf
+from underdraw_stages.gcode.setup import Setup
+
+CAUTIONS = (
+    "CAUTION: unplug or lock out the spindle, carry a marker, not a tool",
+    "CAUTION: keep hands clear of the axes, stay with the machine, know where its stop is",
+    "CAUTION: markers have their own safety data sheets, air the room; local rules and makers' manuals come first",
+)
+ZERO = {
+    "board": "the board's lower left corner",
+    "face": "the face's lower left corner",
+    "centre": "the board's centre",
+    "pin": "the first index pin",
+}
+
+
+def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: float, dated: bool) -> list[str]:
+    """The notes at the head of a program, a line each."""
+    job, heights = setup.job, setup.heights
+    first, last = sheaf.loads[0].first, sheaf.loads[-1].last
+    strokes = sum(load.strokes for load in sheaf.loads)
+    drawn = sum(load.drawn_mm for load in sheaf.loads)
+    lines = [
+        f"underdraw {__version__}: {job.name}, {strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
+    ]
+    if dated:
+        lines.append(f"written {datetime.date.today().isoformat()}")
+    lines += [f"from {name}, sha256 {digest}" for name, digest in _sources(drawing)]
+    lines.append(f"drawing sha256 {drawing_digest(drawing)}")
+    lines += list(CAUTIONS)
+    lines.append(f"units {setup.units}; controller {setup.controller.name}; holder {setup.holder.name}")
+    lines.append(f"image and board {_size(drawing.sheet, setup)}" + _face(setup))
+    lines.append(f"X0 Y0 is {ZERO[job.machine.zero]}; Z0 is the tip touching the canvas")
+    press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
+    lines.append(
+        f"lift {_length(heights.lift, setup)}{press}; slow from {_length(heights.clearance, setup)} above the canvas"
+    )
+    for load in sheaf.loads:
+        lines.append(
+            f"load: {_marker(setup, load)}: {load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}"
+        )
+    lines.append(f"about {clock(seconds)} without waits for swaps")
+    return lines
+
+
+def swap_message(setup: Setup, load: Load) -> str:
+    """What the operator reads at a swap."""
+    return (
+        f"put in {_marker(setup, load)} for {load.strokes} strokes, {load.drawn_mm / 1000:.1f} m; "
+        "set the tip's height again, Z0 touching the canvas; then go on"
+    )
+
+
+def clock(seconds: float) -> str:
+    """A time as people say it.
+
+    >>> clock(3725), clock(59.6)
+    ('1 h 2 min 5 s', '1 min 0 s')
+    """
+    whole = round(seconds)
+    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
+    return (f"{hours} h " if hours else "") + (f"{minutes} min " if whole >= 60 else "") + f"{rest} s"
+
+
+def drawing_digest(drawing: Drawing) -> str:
+    """A short hash of the strokes themselves: the same drawing, the same digits."""
+    held = hashlib.sha256()
+    for array in (drawing.coords, drawing.parts, drawing.load):
+        held.update(array.tobytes())
+    held.update("\n".join(map(str, drawing.marker.tolist())).encode())
+    return held.hexdigest()[:16]
+
+
+def _sources(drawing: Drawing) -> list[tuple[str, str]]:
+    """Files that stages of the history say they read, by name, with the hash they took of them."""
+    found = []
+    for record in drawing.history:
+        digest = record.figures.get("sha256")
+        if isinstance(digest, str):
+            name = str(record.figures.get("file") or record.settings.get("file") or record.stage)
+            found.append((name.replace("\\", "/").rsplit("/", 1)[-1], digest[:16]))
+    return found
+
+
+def _marker(setup: Setup, load: Load) -> str:
+    section = setup.job.marker(load.marker)
+    ink = f"{section.ink}, " if section.ink else ""
+    return f"marker {load.marker} ({ink}tip {format_length(section.tip)}, colour {section.looks})"
+
+
+def _speed(setup: Setup, load: Load) -> str:
+    per_minute = setup.per_minute(setup.speeds[load.marker])
+    return f"{per_minute:g} {setup.units}/min"
+
+
+def _face(setup: Setup) -> str:
+    canvas = setup.job.canvas
+    if canvas.face is None:
+        return ""
+    depth = f", depth {_length(canvas.depth, setup)}" if canvas.mount == "board" else ", stretched already"
+    return f"; face {_size(canvas.face, setup)}{depth}"
+
+
+def _size(size: tuple[float, float], setup: Setup) -> str:
+    unit = setup.units
+    return f"{format_length(size[0], unit).removesuffix(f' {unit}')} x {format_length(size[1], unit)}"
+
+
+def _length(mm: float, setup: Setup) -> str:
+    return format_length(mm, setup.units)

@@ -1,0 +1,101 @@
+"""Which strokes go into which program: the chosen run of strokes, its loads, and how they are split into files."""
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from underdraw import Context, Controller, Drawing
+from underdraw.errors import CannotDo
+from underdraw_stages.gcode import GcodeSettings
+
+
+@dataclass(frozen=True)
+class Load:
+    """Strokes of one marker without a swap between; `first` and `last` count from 1, both included."""
+
+    marker: str
+    number: int
+    first: int
+    last: int
+    drawn_mm: float
+
+    @property
+    def strokes(self) -> int:
+        """How many."""
+        return self.last - self.first + 1
+
+
+@dataclass(frozen=True)
+class Sheaf:
+    """The loads that one program draws; `label` tells its file from others."""
+
+    label: str
+    loads: tuple[Load, ...]
+
+    @property
+    def runs(self) -> list[tuple[int, int]]:
+        """First and last strokes of each load."""
+        return [(load.first, load.last) for load in self.loads]
+
+
+def chosen_strokes(drawing: Drawing, settings: GcodeSettings) -> tuple[int, int]:
+    """The first and last stroke to draw. Raises CannotDo where the drawing has no strokes, or not these."""
+    if not len(drawing):
+        raise CannotDo("no strokes are left to draw")
+    if not drawing.is_strokes:
+        raise CannotDo(
+            "the drawing still holds shapes: a program wants strokes, one path each and no fill; tidy it first "
+            "(underdraw tidy, then underdraw order)"
+        )
+    first, last = settings.from_ or 1, settings.to or len(drawing)
+    if first > len(drawing) or last > len(drawing):
+        raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} asks for more")
+    if first > last:
+        raise CannotDo(f"--from {first} lies after --to {last}: nothing would be drawn")
+    return first, last
+
+
+def loads_between(drawing: Drawing, first: int, last: int) -> list[Load]:
+    """The loads of strokes `first` to `last`: a new one wherever marker or load changes."""
+    rows = np.arange(first - 1, last)
+    marker, load = drawing.marker[rows], drawing.load[rows]
+    change = np.ones(len(rows), dtype=np.bool_)
+    change[1:] = (marker[1:] != marker[:-1]) | (load[1:] != load[:-1])
+    starts = np.append(np.flatnonzero(change), len(rows)).tolist()
+    lengths = drawing.part_lengths()[rows]
+    return [
+        Load(str(marker[a]), max(1, int(load[a])), first + a, first + b - 1, float(lengths[a:b].sum()))
+        for a, b in zip(starts, starts[1:], strict=False)
+    ]
+
+
+def sheaves(loads: list[Load], split: str, controller: Controller, context: Context) -> list[Sheaf]:
+    """Loads in programs: all in one, one for each marker, or one each; a controller without a pause takes one each."""
+    if split != "load" and not controller.pauses and len(loads) > 1:
+        context.warn(f"controller {controller.name!r} cannot pause for a marker swap: a file for each load is written")
+        split = "load"
+    if split == "none" or len(loads) == 1:
+        return [Sheaf("", tuple(loads))]
+    if split == "load":
+        return [
+            Sheaf(f"{index:0{len(str(len(loads)))}d}-{file_word(load.marker)}", (load,))
+            for index, load in enumerate(loads, 1)
+        ]
+    names = list(dict.fromkeys(load.marker for load in loads))
+    words = [file_word(name) for name in names]
+    words = [word if words.count(word) == 1 else f"{word}-{index}" for index, word in enumerate(words, 1)]
+    held = [
+        Sheaf(word, tuple(load for load in loads if load.marker == name))
+        for name, word in zip(names, words, strict=True)
+    ]
+    return held if len(held) > 1 else [Sheaf("", tuple(loads))]
+
+
+def file_word(name: str) -> str:
+    """A marker's name as part of a file's: letters, digits, - and _ of any script.
+
+    >>> file_word("gold / fine")
+    'gold-fine'
+    """
+    return re.sub(r"[^\w-]+", "-", name).strip("-") or "marker"

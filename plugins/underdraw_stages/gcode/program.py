@@ -1,0 +1,125 @@
+"""The blocks of a program, in the order the machine runs them."""
+
+from underdraw.errors import CannotDo
+from underdraw_stages.gcode.header import swap_message
+from underdraw_stages.gcode.loads import Load, Sheaf
+from underdraw_stages.gcode.moves import CLOCKWISE, LINE, Drawn
+from underdraw_stages.gcode.rehearse import Trace
+from underdraw_stages.gcode.setup import Setup
+
+
+class Program:
+    """Blocks in the making: what the controller needs to know of the block before is kept here."""
+
+    def __init__(self, setup: Setup) -> None:
+        self.setup = setup
+        self.controller = setup.controller
+        self.units = setup.units
+        self.blocks: list[str] = []
+        self.feed: float | None = None
+        heights = setup.heights
+        self.lift_height = setup.length(heights.lift)
+        self.clearance = setup.length(heights.clearance)
+        self.depth = setup.length(-heights.press) + 0.0
+        self.touch_feed = setup.per_minute(min(heights.touch_speed, setup.job.machine.rapid))
+
+    def rapid(self, x: float, y: float) -> None:
+        """Travel with the marker lifted."""
+        self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, x=x, y=y)))
+
+    def lift(self) -> None:
+        """Raise the marker."""
+        self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=self.lift_height)))
+
+    def touch(self) -> None:
+        """Lower the marker: fast to the clearance, slowly from there, then wait if the holder says so."""
+        if self.clearance < self.lift_height:
+            self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=self.clearance)))
+        words = self.controller.coordinates(self.units, z=self.depth)
+        self.blocks.append(self.controller.line(words + self._feed_word(self.touch_feed)))
+        if self.setup.heights.settle > 0 and self.controller.dwells:
+            self.blocks.append(self.controller.dwell(self.setup.heights.settle))
+
+    def park(self) -> None:
+        """Travel to where markers are swapped."""
+        x, y = (self.setup.length(value) for value in self.setup.park)
+        self.rapid(x, y)
+
+    def draw(self, moves: Drawn, row: int, feed: float) -> None:
+        """One stroke, from lowering to lifting; `row` counts from 0."""
+        self.rapid(*moves.start[row].tolist())
+        self.touch()
+        controller, units, blocks = self.controller, self.units, self.blocks
+        first, last = int(moves.bounds[row]), int(moves.bounds[row + 1])
+        kinds, ends, centres = (
+            moves.kind[first:last].tolist(),
+            moves.end[first:last].tolist(),
+            moves.centre[first:last].tolist(),
+        )
+        for kind, (x, y), (i, j) in zip(kinds, ends, centres, strict=True):
+            if kind == LINE:
+                words = controller.coordinates(units, x=x, y=y)
+                blocks.append(controller.line(words + self._feed_word(feed)))
+            else:
+                words = controller.coordinates(units, x=x, y=y, i=i, j=j)
+                blocks.append(controller.arc(kind == CLOCKWISE, words + self._feed_word(feed)))
+        self.lift()
+
+    def _feed_word(self, feed: float) -> str:
+        """The feed where it changes."""
+        if feed == self.feed:
+            return ""
+        self.feed = feed
+        return f" {self.controller.feed(feed)}"
+
+
+def write_program(
+    setup: Setup, sheaf: Sheaf, moves: Drawn, header: list[str], trace: Trace | None, before: int
+) -> bytes:
+    """One program. `before`: how many strokes of the drawing come before the first of `moves`.
+
+    Raises CannotDo, naming the controller, for a block that is longer than it says it can read, or is no plain text.
+    """
+    program = Program(setup)
+    controller = setup.controller
+    for note in header:
+        program.blocks += controller.note(note)
+    program.blocks += controller.begin(setup.units)
+    program.lift()
+    program.park()
+    if trace is not None:
+        _rehearse(program, trace, sheaf.loads[0])
+    for index, load in enumerate(sheaf.loads):
+        if index:
+            program.blocks += controller.pause(swap_message(setup, load))
+        feed = setup.per_minute(setup.speeds[load.marker])
+        program.blocks += controller.note(f"{load.marker}, load {load.number}: strokes {load.first} to {load.last}")
+        for stroke in range(load.first, load.last + 1):
+            program.draw(moves, stroke - 1 - before, feed)
+        program.park()
+    program.blocks += controller.end()
+    return _as_bytes(setup, controller.finish(program.blocks))
+
+
+def _rehearse(program: Program, trace: Trace, load: Load) -> None:
+    """Trace where the drawing will lie with the marker lifted, then wait at park."""
+    for name, points in trace:
+        program.blocks += program.controller.note(f"rehearsal, marker lifted: {name}")
+        for x, y in points:
+            program.rapid(x, y)
+    program.park()
+    program.blocks += program.controller.pause(f"rehearsed; go on to draw with {load.marker}, or stop here")
+
+
+def _as_bytes(setup: Setup, blocks: object) -> bytes:
+    held = list(blocks)  # type: ignore[call-overload]
+    name, most = setup.controller.name, setup.controller.longest_line
+    for block in held:
+        if len(block) > most:
+            raise CannotDo(
+                f"controller {name!r} reads lines of at most {most} characters, and wrote {len(block)}: {block[:60]!r}…"
+            )
+    try:
+        return ("\n".join(held) + "\n").encode("ascii")
+    except UnicodeEncodeError:
+        raise CannotDo(f"controller {name!r} wrote a block that is not plain ASCII") from None

@@ -1,0 +1,129 @@
+"""What a program is written with: controller, holder, heights, speeds, and where the board lies for the machine."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw import Context, Controller, Drawing, Holder
+from underdraw.errors import CannotDo, InputError
+from underdraw.job import Job
+from underdraw.lengths import MM_PER_INCH
+from underdraw.panel import holder_offset, laid_panel
+from underdraw.timing import Heights, drawing_speed
+from underdraw_stages.gcode import GcodeSettings
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Setup:
+    """Everything about machine, holder and place, in mm, mm/s and s.
+
+    offset: tip minus controlled point. shift: from the board's lower left corner to program zero plus the holder's offset: what is taken off a point.
+    park: of the controlled point, in the program. speeds: by marker.
+    """
+
+    job: Job
+    controller: Controller
+    holder: Holder
+    heights: Heights
+    units: str
+    board: tuple[float, float]
+    offset: Point
+    shift: Point
+    park: Point
+    speeds: dict[str, float]
+
+    @property
+    def unit_mm(self) -> float:
+        """mm a unit of the program."""
+        return MM_PER_INCH if self.units == "in" else 1.0
+
+    @property
+    def decimals(self) -> int:
+        """Digits after the point of coordinates."""
+        return self.controller.decimals[self.units]
+
+    @property
+    def quantum_mm(self) -> float:
+        """The smallest step that the program can say."""
+        return float(10.0**-self.decimals * self.unit_mm)
+
+    def in_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written."""
+        flipped = np.stack([points[:, 0], self.board[1] - points[:, 1]], axis=1)
+        return np.round((flipped - np.asarray(self.shift)) / self.unit_mm, self.decimals) + 0.0
+
+    def length(self, mm: float) -> float:
+        """A length in the program's units, rounded as it will be written."""
+        return round(mm / self.unit_mm, self.decimals)
+
+    def per_minute(self, speed: float) -> float:
+        """mm/s as a feed, rounded down so that it is never faster than asked, and never 0."""
+        step = 10.0**-self.controller.feed_decimals
+        return max(np.floor(speed * 60 / self.unit_mm / step + 1e-6), 1) * step
+
+
+def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup:
+    """Settle all that the job, the settings and the installed parts say. Raises InputError, CannotDo."""
+    job = drawing.job
+    if settings.holder is not None:
+        job = replace(job, holder=replace(job.holder, use=settings.holder))
+    controller = context.registry.controller(settings.controller)
+    if settings.units not in controller.decimals:
+        known = " or ".join(controller.decimals)
+        raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; {known} would do")
+    holder = context.registry.holder(job.holder.use)
+    heights = _heights(job, holder, context)
+    offset = holder_offset(job, context.registry)
+    zero = _zero(job, drawing.sheet, offset)
+    shift = (zero[0] + offset[0], zero[1] + offset[1])
+    speeds = {name: drawing_speed(job, name, context.registry) for name in sorted(set(drawing.marker.tolist()))}
+    return Setup(
+        job=job,
+        controller=controller,
+        holder=holder,
+        heights=heights,
+        units=settings.units,
+        board=drawing.sheet,
+        offset=offset,
+        shift=shift,
+        park=(job.machine.park[0] - shift[0], job.machine.park[1] - shift[1]),
+        speeds=speeds,
+    )
+
+
+def _heights(job: Job, holder: Holder, context: Context) -> Heights:
+    """The holder's heights; a rigid one cannot press, so its tip only touches."""
+    heights = Heights.of(job, holder)
+    if not holder.sprung and heights.press:
+        context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
+        heights = replace(heights, press=0.0)
+    return heights
+
+
+def _zero(job: Job, board: tuple[float, float], offset: Point) -> Point:
+    """Program zero, from the board's lower left corner. Raises InputError for a place that this panel has not."""
+    kind = job.machine.zero
+    if kind == "board":
+        return 0.0, 0.0
+    if kind == "centre":
+        return board[0] / 2, board[1] / 2
+    if kind == "pin":
+        return job.machine.pin
+    if job.canvas.face is None:
+        raise InputError("machine.zero is 'face', but the face is not known; run `fit` first")
+    sides = laid_panel(job, offset).side_width
+    return sides[0], sides[1]
+
+
+def warn_of_inks(setup: Setup, markers: list[str], context: Context) -> None:
+    """Say which inks want a spring that this holder has not, and which are likely to fade before they are done."""
+    for name in markers:
+        ink = context.registry.ink(setup.job.marker(name).ink)
+        if ink.wants_spring and not setup.holder.sprung:
+            context.warn(
+                f"marker {name!r}: {ink.name} ink wants a sprung holder ({ink.source}), and {setup.holder.name!r} is "
+                "rigid; its line may break off or its tip wear where the canvas is not flat"
+            )
