@@ -16,13 +16,9 @@ if TYPE_CHECKING:
 @click.argument("program", metavar="PROGRAM")
 @click.option("--job", "job_path", metavar="JOB", help="Job that gives bed, reach, image and inks.")
 @click.option("--against", metavar="DRAWING", help="Drawing to compare with; it carries its job.")
-@click.option("--from", "first", type=click.IntRange(min=1), metavar="STROKE", help="First stroke it should draw [1].")
-@click.option(
-    "--to", "last", type=click.IntRange(min=1), metavar="STROKE", help="Last stroke it should draw [the last]."
-)
-@click.option(
-    "--tolerance", metavar="LENGTH", default="0.02 mm", help="How far it may stray from the drawing [0.02 mm]."
-)
+@click.option("--from", "first", type=click.IntRange(min=1), metavar="STROKE", help="First stroke it draws [1].")
+@click.option("--to", "last", type=click.IntRange(min=1), metavar="STROKE", help="Last stroke it draws [all].")
+@click.option("--tolerance", metavar="LENGTH", default="0.02 mm", help="How far it may stray [0.02 mm].")
 @click.option("--at", metavar="TIME", help="Name the stroke being drawn at this time from the start, such as 14:30.")
 @click.option("--json", "as_json", is_flag=True, help="Print figures as JSON.")
 @click.pass_context
@@ -71,14 +67,14 @@ def command(
 
 def _time(text: str) -> float:
     """`14:30`, `1:02:30` or `870 s` in seconds. Raises InputError."""
+    import re
+
     from underdraw.errors import InputError
 
-    parts = text.strip().removesuffix("s").strip().split(":")
-    try:
-        values = [float(part) for part in parts]
-    except ValueError:
-        values = []
-    if not values or len(values) > 3 or min(values) < 0 or any(value >= 60 for value in values[1:]) or values != values:
+    parts = [part.strip() for part in text.strip().removesuffix("s").split(":")]
+    right = 1 <= len(parts) <= 3 and all(re.fullmatch(r"\d+(\.\d+)?", part) for part in parts)
+    values = [float(part) for part in parts] if right else []
+    if not right or any(value >= 60 for value in values[1:]):
         raise InputError(f"--at: a time from the start is due, such as 14:30 or 1:02:30; read {text!r}")
     seconds = 0.0
     for value in values:
@@ -188,7 +184,8 @@ def _words(program: str, report: "Report", stroke: dict[str, object] | None) -> 
     lines = [f"{program}:{item.line}: {item.text} [{item.code}]" for item in report.problems]
     minutes, seconds = divmod(round(figures["seconds"]), 60)
     lines.append(
-        f"{figures['strokes']} strokes, {figures['drawn_mm'] / 1000:.2f} m drawn, {figures['travel_mm'] / 1000:.2f} m of travel, "
+        f"{figures['strokes']} strokes, {figures['drawn_mm'] / 1000:.2f} m drawn, "
+        f"{figures['travel_mm'] / 1000:.2f} m of travel, "
         f"{figures['lifts']} lifts, {figures['swaps']} pauses, {figures['arcs']} arcs in {figures['blocks']} blocks"
     )
     lines.append(f"about {minutes}:{seconds:02d} min without waits for the operator")

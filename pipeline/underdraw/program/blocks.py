@@ -70,7 +70,7 @@ def _column(name: str, row: NDArray[np.int64], value: Column, line: NDArray[np.i
     column[row] = value
     twice = row[1:][row[1:] == row[:-1]]
     if len(twice):
-        faults.add_all("same-group", line[twice], f"two {name} words in one block")
+        faults.add_all("same-group", line[np.unique(twice)], f"two {name} words in one block")
     return column
 
 

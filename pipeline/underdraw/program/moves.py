@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.program.arcs import centre_of
+from underdraw.program.arcs import centre_of, sweep_of
 from underdraw.program.blocks import Blocks, Column
 from underdraw.program.codes import PAUSES
 from underdraw.program.faults import Faults
@@ -48,7 +48,7 @@ class Moves:
     def sideways(self) -> NDArray[np.bool_]:
         """(m,) whether the move leaves its place on the canvas; a full circle does."""
         differs = (self.start[:, :2] != self.end[:, :2]).any(axis=1)
-        return differs | (self.kind >= CLOCKWISE)
+        return np.asarray(differs | (self.kind >= CLOCKWISE))
 
     @property
     def down_at_start(self) -> NDArray[np.bool_]:
@@ -145,7 +145,10 @@ def _positions(
     moving: NDArray[np.bool_],
     offsets: NDArray[np.bool_],
 ) -> NDArray[np.float64]:
-    """(b, 3) mm: where the machine is after each block. G92 divides the program: it renames places, and moves nothing."""
+    """(b, 3) mm: where the machine is after each block.
+
+    G92 divides the program: it renames places, and moves nothing.
+    """
     count = len(blocks)
     position = np.full((count, 3), np.nan)
     place, offset = np.full(3, np.nan), np.zeros(3)
@@ -249,8 +252,6 @@ def _set_waits(moves: Moves, blocks: Blocks, at: NDArray[np.int64]) -> None:
 
 def move_lengths(moves: Moves) -> NDArray[np.float64]:
     """(m,) mm along each move in space; 0 where its start is not known."""
-    from underdraw.program.arcs import sweep_of
-
     step = moves.end - moves.start
     flat = np.hypot(step[:, 0], step[:, 1])
     arc = np.flatnonzero(moves.kind >= CLOCKWISE)
@@ -259,4 +260,4 @@ def move_lengths(moves: Moves) -> NDArray[np.float64]:
         flat[arc] = radius * sweep_of(
             moves.start[arc, :2], moves.end[arc, :2], moves.centre[arc], moves.kind[arc] == CLOCKWISE
         )
-    return np.nan_to_num(np.hypot(np.nan_to_num(flat), np.nan_to_num(step[:, 2])))
+    return np.asarray(np.nan_to_num(np.hypot(np.nan_to_num(flat), np.nan_to_num(step[:, 2]))))

@@ -68,6 +68,8 @@ def check_program(
 
     Raises InputError for what is no program at all (no words, or too large).
     """
+    if data.lstrip()[:1] == b"<" or b"\0" in data[:4096]:
+        raise InputError("is no program but XML or binary data; a program has lines such as G1 X10 Y20")
     if len(data) > LARGEST_PROGRAM_BYTES:
         raise InputError(f"is larger than a program can be ({LARGEST_PROGRAM_BYTES:,} bytes)")
     faults = Faults()
@@ -88,7 +90,10 @@ def check_program(
 
 
 def strokes_of(drawing: Drawing, first: int = 1, last: int | None = None) -> Strokes:
-    """A drawing's strokes (numbered from 1, both ends included) as the comparison takes them, y away from the operator."""
+    """A drawing's strokes as the comparison takes them, y away from the operator.
+
+    first, last: numbered from 1, both ends included.
+    """
     last = len(drawing) if last is None else last
     bounds = drawing.parts[first - 1 : last + 1]
     coords = drawing.coords[bounds[0] : bounds[-1]] if len(bounds) else drawing.coords[:0]

@@ -1,11 +1,13 @@
 """The rules a program is held against once its moves are known: each a few lines over all moves at once."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from underdraw.program.drawn import Drawn
 from underdraw.program.faults import Faults
 from underdraw.program.moves import RAPID, Moves
 
+Array = NDArray[np.float64]
 SLACK_MM = 0.01  # what rounding in a program and on the wire may add up to
 SPEED_SLACK = 1.01  # rounding of feeds: a hundredth of the speed is no other line
 
@@ -76,11 +78,9 @@ def _check_image(drawn: Drawn, faults: Faults) -> None:
     )
 
 
-def _beyond(
-    points: np.ndarray[tuple[int, ...], np.dtype[np.float64]], size: object
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def _beyond(points: Array, size: Array) -> Array:
     """(n,) mm by which points lie outside a box from (0, 0) to `size`; 0 or less inside."""
-    return np.asarray(np.maximum(-points, points - np.asarray(size)).max(axis=1))
+    return np.asarray(np.maximum(-points, points - size).max(axis=1))
 
 
 def _check_reach(drawn: Drawn, faults: Faults) -> None:

@@ -111,7 +111,7 @@ def _without_signs(
     if slash.any():
         faults.add_all(
             "optional-block",
-            line_of[slash],
+            np.unique(line_of[slash]),
             "begins with / and may be skipped by a switch: what is drawn depends on it",
         )
     letters = (codes >= ord("A")) & (codes <= ord("Z"))

@@ -97,7 +97,8 @@ def _longest(points: Array, start: Index, end: Index, tolerance: float, arcs: bo
             bad[finished] = stop[finished] + 1
             bend[finished] = 0.0
             going = here < stop
-            here, stop, good, bad, bend, stride = (array[going] for array in (here, stop, good, bad, bend, stride))
+            here, stop, good, bad, stride = (array[going] for array in (here, stop, good, bad, stride))
+            bend = bend[going]
             continue
         halved = np.where(bad > stop, np.minimum(good + stride, stop), (good + bad) // 2)
         fits, bent = _trial(points, here, halved, tolerance, arcs)

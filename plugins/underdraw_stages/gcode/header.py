@@ -27,9 +27,8 @@ def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: float, dated: 
     first, last = sheaf.loads[0].first, sheaf.loads[-1].last
     strokes = sum(load.strokes for load in sheaf.loads)
     drawn = sum(load.drawn_mm for load in sheaf.loads)
-    lines = [
-        f"underdraw {__version__}: {job.name}, {strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
-    ]
+    which = f"{strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
+    lines = [f"underdraw {__version__}: {job.name}, {which}"]
     if dated:
         lines.append(f"written {datetime.date.today().isoformat()}")
     lines += [f"from {name}, sha256 {digest}" for name, digest in _sources(drawing)]

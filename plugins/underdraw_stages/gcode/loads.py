@@ -1,5 +1,6 @@
 """Which strokes go into which program: the chosen run of strokes, its loads, and how they are split into files."""
 
+import itertools
 import re
 from dataclasses import dataclass
 
@@ -66,7 +67,7 @@ def loads_between(drawing: Drawing, first: int, last: int) -> list[Load]:
     lengths = drawing.part_lengths()[rows]
     return [
         Load(str(marker[a]), max(1, int(load[a])), first + a, first + b - 1, float(lengths[a:b].sum()))
-        for a, b in zip(starts, starts[1:], strict=False)
+        for a, b in itertools.pairwise(starts)
     ]
 
 

@@ -1,5 +1,6 @@
 """What a program is written with: controller, holder, heights, speeds, and where the board lies for the machine."""
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,7 +21,8 @@ Point = tuple[float, float]
 class Setup:
     """Everything about machine, holder and place, in mm, mm/s and s.
 
-    offset: tip minus controlled point. shift: from the board's lower left corner to program zero plus the holder's offset: what is taken off a point.
+    offset: tip minus controlled point. shift: program zero from the board's lower left corner, plus the offset: what is
+    taken off a point.
     park: of the controlled point, in the program. speeds: by marker.
     """
 
@@ -53,7 +55,7 @@ class Setup:
     def in_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written."""
         flipped = np.stack([points[:, 0], self.board[1] - points[:, 1]], axis=1)
-        return np.round((flipped - np.asarray(self.shift)) / self.unit_mm, self.decimals) + 0.0
+        return np.asarray(np.round((flipped - np.asarray(self.shift)) / self.unit_mm, self.decimals) + 0.0)
 
     def length(self, mm: float) -> float:
         """A length in the program's units, rounded as it will be written."""
@@ -62,7 +64,7 @@ class Setup:
     def per_minute(self, speed: float) -> float:
         """mm/s as a feed, rounded down so that it is never faster than asked, and never 0."""
         step = 10.0**-self.controller.feed_decimals
-        return max(np.floor(speed * 60 / self.unit_mm / step + 1e-6), 1) * step
+        return max(math.floor(speed * 60 / self.unit_mm / step + 1e-6), 1) * step
 
 
 def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup:

@@ -79,11 +79,9 @@ def _refuse(setup: Setup, report: Report, context: Context) -> None:
     problem = report.problems[0]
     more = f" (and {len(report.problems) - 1} more)" if len(report.problems) > 1 else ""
     owner = context.registry.controllers.owner(setup.controller.name)
+    who = f"controller {setup.controller.name!r} (plugin {owner.name}, {owner.distribution})"
     where = f"line {problem.line} of its program: " if problem.line else ""
-    raise CannotDo(
-        f"controller {setup.controller.name!r} (plugin {owner.name}, {owner.distribution}): {where}{problem.text}{more}; "
-        "refused, and nothing was written"
-    )
+    raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
 
 
 def _summary(sheaf: Sheaf, report: Report) -> str:
