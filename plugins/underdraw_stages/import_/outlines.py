@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from underdraw.drawing import FLATTEN_MM, LARGEST_MM, QUANTUM_MM, offsets
 from underdraw.errors import CannotDo, InputError
 from underdraw_stages.import_ import limits
-from underdraw_stages.import_.flatten import flatten, steps
+from underdraw_stages.import_.flatten import TooManyPoints, flatten
 from underdraw_stages.import_.items import Item
 
 TOLERANCE_MM = FLATTEN_MM - 2 * QUANTUM_MM  # what rounding to the quantum and the cubics for arcs take is left off
@@ -48,14 +48,14 @@ def flatten_items(items: Sequence[Item], file: str) -> Flat:
     first_curve = np.repeat(offsets(curve_counts)[:-1], part_counts)
     parts = np.concatenate([item.outline.parts[:-1] for item in items]) + first_curve
     parts = np.append(parts, len(curves)).astype(np.int64)
-    points = int(steps(curves, TOLERANCE_MM).sum()) + len(starts)
-    if points > limits.MOST_POINTS:
+    try:
+        coords, point_parts = flatten(curves, parts, starts, TOLERANCE_MM, limits.MOST_POINTS)
+    except TooManyPoints:
         raise CannotDo(
-            f"the outlines need {points:,} points, more than {limits.MOST_POINTS:,}: "
-            "is the page far too large? Export at the real size, or simplify",
+            f"the outlines need more than {limits.MOST_POINTS:,} points: is the page far too large? "
+            "Export it at its real size, or simplify",
             file=file,
-        )
-    coords, point_parts = flatten(curves, parts, starts, TOLERANCE_MM)
+        ) from None
     return Flat(coords, point_parts, shapes)
 
 
