@@ -46,8 +46,8 @@ def stretching(facts: Facts) -> list[str]:
     return [
         f"Take the canvas off the board; lay it face down, and the frame on it with its edges on the folds, {inwards} "
         "inside the image’s edge.",
-        f"Stretch round the sides ({depth}); {length_in(panel.return_mm, unit)} goes behind the frame, of which {bleed} "
-        "is painted bleed; at least 1 in is wanted there.† Staple middles first, fold the corners last.",
+        f"Stretch round the sides ({depth}); {length_in(panel.return_mm, unit)} goes behind the frame, {bleed} of "
+        "it painted bleed; at least 1 in is wanted there.† Staple middles first, fold the corners last.",
     ]
 
 
