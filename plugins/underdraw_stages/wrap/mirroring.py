@@ -1,47 +1,15 @@
 """Mirror: a side shows the border band of what lies inside its fold, reflected there, each line going on as one."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from underdraw.drawing import COLUMNS, Drawing, gather, offsets
-from underdraw.panel import Box, Side
 from underdraw.trim import assemble, trim
 from underdraw.trim.lines import strung
 from underdraw.trim.ragged import Floats, Ints, Mask, part_bounds
+from underdraw_stages.wrap.side_frame import SideFrame
 
 
-@dataclass(frozen=True)
-class Fold:
-    """One fold to mirror at: the axis across it (0: x), where it is, which way is out (+1 or -1), how wide the side."""
-
-    axis: int
-    at: float
-    outward: int
-    width: float
-
-    @classmethod
-    def of(cls, side: Side, face: Box, width: tuple[float, float]) -> "Fold":
-        """The fold of one side of the face."""
-        axis = 0 if side in ("left", "right") else 1
-        outward = 1 if side in ("right", "bottom") else -1
-        return cls(axis, face[axis + (2 if outward > 0 else 0)], outward, width[axis])
-
-    def band(self) -> Box:
-        """What is mirrored: everything within the side's width inside the fold."""
-        box = [-np.inf, -np.inf, np.inf, np.inf]
-        inner = self.at - self.outward * self.width
-        box[self.axis], box[self.axis + 2] = min(inner, self.at), max(inner, self.at)
-        return box[0], box[1], box[2], box[3]
-
-    def reflect(self, coords: Floats) -> Floats:
-        """(n, 2) points on the other side of the fold."""
-        other = coords.copy()
-        other[:, self.axis] = 2 * self.at - coords[:, self.axis]
-        return other
-
-
-def mirror(drawing: Drawing, fold: Fold) -> Drawing:
+def mirror(drawing: Drawing, fold: SideFrame) -> Drawing:
     """A drawing that lies inside the fold, with its border band reflected beyond it.
 
     A line that ends on the fold goes on as its own reflection, in one stroke. What runs along the fold is not doubled.
@@ -58,7 +26,7 @@ def mirror(drawing: Drawing, fold: Fold) -> Drawing:
     return assemble([(joined, np.arange(len(joined)), 0), (rest, source, 1)])[0]
 
 
-def touching(drawing: Drawing, fold: Fold) -> Mask:
+def touching(drawing: Drawing, fold: SideFrame) -> Mask:
     """(s,) which shapes reach into the band."""
     bounds, (x0, y0, x1, y1) = part_bounds(drawing.coords, drawing.parts), fold.band()
     reaches = (bounds[:, 0] <= x1) & (bounds[:, 2] >= x0) & (bounds[:, 1] <= y1) & (bounds[:, 3] >= y0)
@@ -66,7 +34,7 @@ def touching(drawing: Drawing, fold: Fold) -> Mask:
     return np.asarray(count[drawing.shapes[1:]] > count[drawing.shapes[:-1]])
 
 
-def off_the_fold(image: Drawing, source: Ints, fold: Fold) -> tuple[Drawing, Ints]:
+def off_the_fold(image: Drawing, source: Ints, fold: SideFrame) -> tuple[Drawing, Ints]:
     """A reflection less its lines that run along the fold, where the original has them already."""
     on = image.coords[:, fold.axis] == fold.at
     if not (on[1:] & on[:-1]).any():
@@ -93,7 +61,7 @@ def regrouped(image: Drawing, source: Ints, coords: Floats, counts: Ints, shape:
     return made, source[rows]
 
 
-def join(drawing: Drawing, image: Drawing, source: Ints, fold: Fold) -> tuple[Drawing, Drawing, Ints]:
+def join(drawing: Drawing, image: Drawing, source: Ints, fold: SideFrame) -> tuple[Drawing, Drawing, Ints]:
     """Lines joined to their reflections where they end on the fold: (drawing, the rest of the image, its source)."""
     before, after = pairs(drawing, image, source, fold)
     coords = np.concatenate([drawing.coords, image.coords])
@@ -120,7 +88,7 @@ def join(drawing: Drawing, image: Drawing, source: Ints, fold: Fold) -> tuple[Dr
     return joined, rest, rest_source
 
 
-def pairs(drawing: Drawing, image: Drawing, source: Ints, fold: Fold) -> tuple[Ints, Ints]:
+def pairs(drawing: Drawing, image: Drawing, source: Ints, fold: SideFrame) -> tuple[Ints, Ints]:
     """(p,) for each part of the drawing, which part of the image goes before its first and after its last point; or -1.
 
     Both lie in lines of the same shape, and meet on the fold. No part is used twice.
@@ -178,4 +146,4 @@ def ranked(group: Ints) -> Ints:
 def runs(starts: Ints, counts: Ints, steps: Ints) -> Ints:
     """The indices start, start + step, … of each run, one run after the other."""
     within = np.arange(counts.sum()) - np.repeat(offsets(counts)[:-1], counts)
-    return np.repeat(starts, counts) + np.repeat(steps, counts) * within
+    return np.asarray(np.repeat(starts, counts) + np.repeat(steps, counts) * within)

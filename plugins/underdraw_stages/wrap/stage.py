@@ -8,7 +8,9 @@ from underdraw.parts import Context, Result
 from underdraw.trim import trim
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.fold_marks import with_fold_marks
-from underdraw_stages.wrap.mirroring import Fold, mirror
+from underdraw_stages.wrap.mirroring import mirror
+from underdraw_stages.wrap.running_on import run_on
+from underdraw_stages.wrap.side_frame import SideFrame
 
 Modes = dict[Side, str]
 
@@ -24,7 +26,8 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     modes = laid_modes(drawing, settings)
     refuse_narrow_face(panel, modes)
     inside = face_and_drawn_sides(drawing, panel, modes, context)
-    filled = mirrored(inside, panel, modes)
+    carried = run_on_sides(inside, panel, modes, context)
+    filled = mirrored(carried, panel, modes)
     wrapped = without_corners(filled, panel, settings.corner_bleed)
     marked = with_fold_marks(wrapped, panel) if settings.fold_marks else wrapped
     return Result(marked, figures(wrapped, panel, len(marked) - len(wrapped)), summary(wrapped, panel, settings))
@@ -81,11 +84,25 @@ def face_and_drawn_sides(drawing: Drawing, panel: Panel, modes: Modes, context: 
     return cut.drawing
 
 
+def run_on_sides(drawing: Drawing, panel: Panel, modes: Modes, context: Context) -> Drawing:
+    """The sides whose lines run on, filled. Warns where no line reaches them."""
+    sides = [side for side, mode in modes.items() if mode == "run-on"]
+    if not sides:
+        return drawing
+    extended, ends = run_on(drawing, [SideFrame.of(side, panel.face_box, panel.side_width) for side in sides])
+    if not ends:
+        context.warn(
+            f"no line reaches the face's edge at {', '.join(sides)}, so nothing runs on there; "
+            f"fit --how cover, or --edges mirror, would do"
+        )
+    return extended
+
+
 def mirrored(drawing: Drawing, panel: Panel, modes: Modes) -> Drawing:
     """The sides that mirror, filled: left and right first, then top and bottom, so that the corners meet."""
     for side in ("left", "right", "top", "bottom"):
         if modes[side] == "mirror":
-            drawing = mirror(drawing, Fold.of(side, panel.face_box, panel.side_width))
+            drawing = mirror(drawing, SideFrame.of(side, panel.face_box, panel.side_width))
     return drawing
 
 

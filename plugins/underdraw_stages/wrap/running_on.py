@@ -1,0 +1,168 @@
+"""Run-on: each line that reaches the face's edge goes on in its own direction to the image's edge; fills go with it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from underdraw.drawing import Drawing, offsets
+from underdraw.trim import assemble, is_cover
+from underdraw.trim.ragged import Floats, Ints, Ragged
+from underdraw_stages.wrap.courses import courses
+from underdraw_stages.wrap.edge_fills import filled_stretches
+from underdraw_stages.wrap.side_frame import SideFrame
+
+REACHES_MM = 0.2  # a line that ends this near the face's edge was meant to reach it
+DIRECTION_MM = 1.0  # a line's direction is taken over its last millimetre: its very last segment may be a hair
+ALONG_EDGE = 0.02  # a line whose direction leads outwards by less than this share of its length runs along the edge
+SAME_PLACE_MM = 1e-3  # an outline's end and the cut edge of its fill were rounded apart by less
+SMOOTH_MM = 0.005  # courses lose the points that they do not need
+
+
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """Ends of lines on one fold: part, whether it is the part's last point, where along the fold, and the slope."""
+
+    part: Ints
+    last: Ints
+    along: Floats
+    slope: Floats
+
+    def __len__(self) -> int:
+        return len(self.part)
+
+
+def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, int]:
+    """A drawing on the face, its lines and fills carried on over these sides; and how many ends were carried on."""
+    found = each_once([ends_on(drawing, frame) for frame in frames])
+    ways = [courses(ends.along, ends.slope, frame.width, frame.low, frame.high) for ends, frame in pairs(found, frames)]
+    part_shape = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
+    extended = drawing
+    for (ends, frame), (depths, places) in zip(pairs(found, frames), ways, strict=True):
+        extended = with_paths(extended, ends, [thinned(frame.points(place, depths)) for place in places])
+    for (ends, frame), (depths, places) in zip(pairs(found, frames), ways, strict=True):
+        extended = with_fills(extended, frame, Courses(part_shape[ends.part], ends.along, depths, places))
+    return extended, sum(map(len, found))
+
+
+def pairs(found: list[Ends], frames: list[SideFrame]) -> list[tuple[Ends, SideFrame]]:
+    """Each side's ends with its frame."""
+    return list(zip(found, frames, strict=True))
+
+
+def ends_on(drawing: Drawing, frame: SideFrame) -> Ends:
+    """Ends of open lines on one side of the face, that lead outwards there."""
+    shape = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
+    counts = np.diff(drawing.parts)
+    line = (drawing.fill[shape] == "") & ~drawing.part_closed() & (counts > 1)
+    part, last, along, slope = [], [], [], []
+    for end in (0, 1):
+        at = drawing.coords[np.where(counts > 0, drawing.parts[end:][: len(counts)] - end, 0)]
+        near = line & (np.abs(frame.out(at)) <= REACHES_MM)
+        near &= (frame.along(at) >= frame.low - REACHES_MM) & (frame.along(at) <= frame.high + REACHES_MM)
+        for row in np.flatnonzero(near).tolist():
+            out, sideways = direction(drawing.part_coords(row), bool(end), frame)
+            if out > ALONG_EDGE:
+                part.append(row)
+                last.append(end)
+                along.append(min(max(float(frame.along(at[row : row + 1])[0]), frame.low), frame.high))
+                slope.append(sideways / out)
+    return Ends(np.array(part, dtype=np.int64), np.array(last, dtype=np.int64), np.array(along), np.array(slope))
+
+
+def direction(line: Floats, last: bool, frame: SideFrame) -> tuple[float, float]:
+    """Which way a line leaves at its first or last point: outwards and along the fold, as a unit vector."""
+    points = line[::-1] if last else line
+    far = np.hypot(*(points - points[0]).T)
+    beyond = np.flatnonzero(far >= DIRECTION_MM)
+    back = int(beyond[0]) if len(beyond) else int(np.argmax(far))
+    chord = points[[0]] - points[[back]]
+    length = float(np.hypot(*chord[0]))
+    if not length:
+        return 0.0, 0.0
+    return float(frame.outward * chord[0, frame.axis]) / length, float(frame.along(chord)[0]) / length
+
+
+def each_once(found: list[Ends]) -> list[Ends]:
+    """Ends at a corner of the face lie on two sides: each goes on over the one that it meets less flatly."""
+    held: dict[tuple[int, int], tuple[float, int]] = {}
+    for side, ends in enumerate(found):
+        for part, last, slope in zip(ends.part.tolist(), ends.last.tolist(), np.abs(ends.slope).tolist(), strict=True):
+            held[part, last] = min(held.get((part, last), (np.inf, side)), (slope, side))
+    chosen = []
+    for side, ends in enumerate(found):
+        mine = np.array(
+            [held[key][1] == side for key in zip(ends.part.tolist(), ends.last.tolist(), strict=True)], bool
+        )
+        chosen.append(Ends(ends.part[mine], ends.last[mine], ends.along[mine], ends.slope[mine]))
+    return chosen
+
+
+def thinned(path: Floats) -> Floats:
+    """A course without the points that it does not need."""
+    return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.linestrings(path), SMOOTH_MM)))
+
+
+def with_paths(drawing: Drawing, ends: Ends, paths: list[Floats]) -> Drawing:
+    """A drawing whose lines go on, each at its end, along its path (which begins on the fold)."""
+    if not len(ends):
+        return drawing
+    index, values, grown = [], [], np.zeros(len(drawing.parts) - 1, dtype=np.int64)
+    order = np.lexsort((1 - ends.last, ends.part + ends.last))  # a part's end comes before the next one's beginning
+    for row in order:
+        part, last, path = int(ends.part[row]), int(ends.last[row]), np.round(paths[row], 4)
+        own = drawing.coords[drawing.parts[part + last] - last]
+        path = path[1:] if (path[0] == own).all() else path
+        index.append(np.full(len(path), drawing.parts[part + last]))
+        values.append(path if last else path[::-1])
+        grown[part] += len(path)
+    coords = np.insert(drawing.coords, np.concatenate(index), np.concatenate(values), axis=0)
+    return drawing.replace(coords=coords, parts=offsets(np.diff(drawing.parts) + grown))
+
+
+def with_fills(drawing: Drawing, frame: SideFrame, ways: "Courses") -> Drawing:
+    """A drawing whose cut fills go on over a side, between the courses of their own outlines."""
+    changed, rings, of = [], [], []
+    for row in np.flatnonzero(is_cover(drawing)).tolist():
+        own = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]
+        added = [ways.ring(row, stretch, frame) for stretch in filled_stretches(own, bool(drawing.evenodd[row]), frame)]
+        if added:
+            changed.append(row)
+            rings += [*own, *added]
+            of += [row] * (len(own) + len(added))
+    if not changed:
+        return drawing
+    grown = regrown(drawing, np.array(changed), rings, np.array(of))
+    keep = np.setdiff1d(np.arange(len(drawing)), changed)
+    return assemble([(drawing.select(keep), keep, 0), (grown, np.array(changed), 0)])[0]
+
+
+def regrown(drawing: Drawing, rows: Ints, rings: list[Floats], of: Ints) -> Drawing:
+    """These shapes of a drawing with other parts."""
+    ragged = Ragged(np.concatenate(rings), offsets([len(ring) for ring in rings]), of)
+    counts = np.bincount(np.searchsorted(rows, of), minlength=len(rows))
+    return drawing.select(rows).replace(coords=ragged.coords, parts=ragged.offsets, shapes=offsets(counts))
+
+
+@dataclass(frozen=True, eq=False)
+class Courses:
+    """The courses over one side: shape (k,) that each belongs to, start along the fold, depths (m,), places (k, m)."""
+
+    shape: Ints
+    along: Floats
+    depths: Floats
+    places: Floats
+
+    def ring(self, row: int, stretch: tuple[float, float], frame: SideFrame) -> Floats:
+        """(n, 2) the closed ring over the side between the courses that begin at a filled stretch's two ends."""
+        near, far = (thinned(frame.points(self.place(row, at), self.depths)) for at in stretch)
+        return np.concatenate([near, far[::-1], near[:1]])
+
+    def place(self, row: int, at: float) -> Floats:
+        """(m,) the course that begins at a place, best that of the outline right above a cover; else straight out."""
+        if len(self.along):
+            gap = np.abs(self.along - at)
+            best = np.lexsort((np.abs(self.shape - row - 1), np.where(gap <= SAME_PLACE_MM, 0, 1)))[0]
+            if gap[best] <= SAME_PLACE_MM:
+                return np.asarray(self.places[best])
+        return np.full(len(self.depths), at)
