@@ -154,6 +154,8 @@ def _mend(
     """Parameters again for the curves that are `wrong`: closer, and where that fails (cusps) in even steps."""
     for spare in SPARE[1:]:
         rows = np.flatnonzero(wrong)
+        if not len(rows):
+            return t, chords
         t_rows, chords_rows = _parameters(curves[rows], tolerance, spare, most)
         still = _off(curves[rows], t_rows, chords_rows, _points(curves[rows], t_rows, chords_rows)) > tolerance
         t, chords = _swapped(t, chords, rows, t_rows, chords_rows)
