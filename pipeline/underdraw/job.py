@@ -16,6 +16,7 @@ from underdraw.settings import (
     Size,
     Speed,
     Text,
+    Time,
     read_settings,
     setting,
 )
@@ -97,6 +98,7 @@ class HolderSection:
     press: float | None = setting(Length(), None, "how far a spring is pressed in while drawing; 0 in a rigid holder")
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
+    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")
 
 
 @dataclass(frozen=True)
@@ -112,6 +114,7 @@ class MarkerSection:
         Length(above=0.0), None, "line one marker draws before it fades, measured with your own"
     )
     speed: float | None = setting(Speed(), None, "drawing speed; unsaid: its ink's")
+    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; unsaid: the holder's")
 
     @property
     def looks(self) -> str:

@@ -135,6 +135,20 @@ def parse_acceleration(text: object) -> float:
     return length
 
 
+def parse_time(text: object) -> float:
+    """Read `0.3 s` or `2 min` into s. Raises ValueError with one line for anything else, and for less than 0.
+
+    >>> parse_time("0.3 s"), parse_time("2 min")
+    (0.3, 120.0)
+    """
+    read = _quantity(text) if isinstance(text, str) else None
+    if read is None or not read[1] or not 0 <= read[0] < math.inf:
+        raise ValueError(f"a time with its unit is due, such as 0.3 s; read {text!r}")
+    if read[1] not in TIME_UNITS:
+        raise ValueError(f"unknown unit of time {read[1]!r} in {text!r}; known: s, min")
+    return read[0] * TIME_UNITS[read[1]]
+
+
 def format_length(mm: float, unit: str = "mm") -> str:
     """Write mm as `12.7 mm` or `0.5 in`: at most 3 decimals, no trailing zeros; reads back by `parse_length`.
 

@@ -199,6 +199,15 @@ class Acceleration(Kind):
         return value
 
 
+class Time(Kind):
+    """A time with its unit, in s, of 0 or more."""
+
+    metavar = "TIME"
+
+    def read(self, raw: object) -> float:
+        return lengths.parse_time(raw)
+
+
 class Colour(Kind):
     """`#rgb` or `#rrggbb`, as `#rrggbb` in small letters."""
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from underdraw.drawing import Drawing
-from underdraw.job import Job
+from underdraw.job import Job, MarkerSection
 from underdraw.parts import Holder
 
 if TYPE_CHECKING:
@@ -167,8 +167,12 @@ class Heights:
             press=press,
             clearance=min(clearance, lift),
             touch_speed=said.touch_speed if said.touch_speed is not None else holder.touch_speed,
-            settle=holder.settle,
+            settle=said.settle if said.settle is not None else holder.settle,
         )
+
+    def settle_of(self, marker: MarkerSection) -> float:
+        """s that this marker waits with its tip down before a stroke: its own, else the holder's."""
+        return marker.settle if marker.settle is not None else self.settle
 
     def down_seconds(self, rapid: float, acceleration: float) -> float:
         """From `lift` to the tip at `-press`: fast to the clearance, then slowly, then the wait before a stroke."""
@@ -217,7 +221,10 @@ class Schedule:
         travel = rest_to_rest(np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1), rapid, acceleration)
         before = np.zeros(count + 1)
         np.add.at(before, legs.before, travel)
-        down, up = heights.down_seconds(rapid, acceleration), heights.up_seconds(rapid, acceleration)
+        waits = {name: heights.settle_of(drawing.job.marker(name)) for name in set(drawing.marker.tolist())}
+        settle = np.array([waits[name] for name in drawing.marker.tolist()])
+        down = heights.down_seconds(rapid, acceleration) - heights.settle + settle
+        up = heights.up_seconds(rapid, acceleration)
         turn = before[:count] + down + draw + up
         end = np.cumsum(turn)
         touch = end - turn + before[:count] + down

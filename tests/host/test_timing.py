@@ -151,6 +151,6 @@ def test_dots_and_drawings_without_strokes_have_times_too() -> None:
 
 def test_the_jobs_heights_go_before_the_holders() -> None:
     holder = SimpleNamespace(lift=5.0, press=0.0, clearance=1.0, touch_speed=10.0, settle=0.5)
-    said = SimpleNamespace(holder=SimpleNamespace(lift=None, press=2.0, clearance=9.0, touch_speed=None))
+    said = SimpleNamespace(holder=SimpleNamespace(lift=None, press=2.0, clearance=9.0, touch_speed=None, settle=None))
     heights = Heights.of(said, holder)  # type: ignore[arg-type]
     assert (heights.lift, heights.press, heights.clearance, heights.settle) == (5.0, 2.0, 5.0, 0.5)

@@ -59,7 +59,7 @@ def command(
     if as_json:
         print(json.dumps(figures, indent=2))
     else:
-        print("\n".join(_words(program, report, stroke)))
+        print("\n".join(_words(program, report, seconds is not None, stroke)))
     sys.stdout.flush()
     if not report.ok:
         sys.exit(1)
@@ -106,7 +106,7 @@ def _drawing(path: str) -> "Drawing":
 
     drawing = read_input(path)
     if not drawing.is_strokes or not len(drawing):
-        raise CannotDo(f"{path} holds no strokes yet, one path each and no fill; tidy it first (underdraw tidy)")
+        raise CannotDo(f"{path} holds no strokes, one path each and no fill: name the drawing the program was made of")
     return drawing
 
 
@@ -178,7 +178,7 @@ def _stroke_at(report: "Report", seconds: float) -> dict[str, object] | None:
     return held
 
 
-def _words(program: str, report: "Report", stroke: dict[str, object] | None) -> list[str]:
+def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object] | None) -> list[str]:
     """The report for people."""
     figures = report.figures()
     lines = [f"{program}:{item.line}: {item.text} [{item.code}]" for item in report.problems]
@@ -197,7 +197,9 @@ def _words(program: str, report: "Report", stroke: dict[str, object] | None) -> 
             f"within {figures['deviation_mm']:.4f} mm of the drawing; "
             f"{figures['missing_mm']:.2f} mm missing, {figures['extra_mm']:.2f} mm extra"
         )
-    if stroke is not None:
+    if timed and stroke is None:
+        lines.append("at that time: nothing more is drawn")
+    elif stroke is not None:
         of = f"stroke {stroke['stroke']} of the drawing, " if stroke.get("stroke") else ""
         lines.append(f"at that time: {of}stroke {stroke['program_stroke']} of the program, from line {stroke['line']}")
     lines.append("ok" if report.ok else f"{len(report.problems)} problem{'s' if len(report.problems) != 1 else ''}")

@@ -176,6 +176,22 @@ class Drawn:
         """s from the start to the end of the program."""
         return float(self.clock[-1]) if len(self.clock) else 0.0
 
+    @cached_property
+    def load_seconds(self) -> list[float]:
+        """s between pauses."""
+        return np.bincount(np.cumsum(self.moves.pause), weights=self.seconds + self.moves.wait).tolist()
+
+    @cached_property
+    def loads(self) -> list[dict[str, float]]:
+        """Between pauses: `seconds`, `strokes` and `drawn_mm` of each."""
+        load = np.cumsum(self.moves.pause)
+        drawn = np.bincount(load, weights=np.where(self.moves.drawing, self.lengths, 0.0))
+        lowered = np.bincount(load, weights=np.diff(self.stroke, prepend=0))
+        return [
+            {"seconds": round(float(s), 2), "strokes": int(n), "drawn_mm": round(float(mm), 3)}
+            for s, n, mm in zip(self.load_seconds, lowered, drawn, strict=True)
+        ]
+
     def move_at(self, seconds: float) -> int | None:
         """Which move is under way at that time; None after the end."""
         index = int(np.searchsorted(self.clock, seconds, side="right"))

@@ -46,6 +46,7 @@ class Report:
             "swaps": len(drawn.moves.pauses),
             "seconds": round(drawn.total_seconds, 2),
             "bounds_mm": None if bounds is None else [round(value, 4) for value in bounds],
+            "loads": drawn.loads,
             "blocks": self.blocks,
             "arcs": drawn.arcs,
         }

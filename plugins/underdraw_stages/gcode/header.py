@@ -21,7 +21,7 @@ ZERO = {
 }
 
 
-def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: float, dated: bool) -> list[str]:
+def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: list[float], dated: bool) -> list[str]:
     """The notes at the head of a program, a line each."""
     job, heights = setup.job, setup.heights
     first, last = sheaf.loads[0].first, sheaf.loads[-1].last
@@ -41,11 +41,10 @@ def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: float, dated: 
     lines.append(
         f"lift {_length(heights.lift, setup)}{press}; slow from {_length(heights.clearance, setup)} above the canvas"
     )
-    for load in sheaf.loads:
-        lines.append(
-            f"load: {_marker(setup, load)}: {load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}"
-        )
-    lines.append(f"about {clock(seconds)} without waits for swaps")
+    for load, spent in zip(sheaf.loads, seconds, strict=True):
+        much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {clock(spent)}"
+        lines.append(f"load: {_marker(setup, load)}: {much}")
+    lines.append(f"about {clock(sum(seconds))} without waits for swaps")
     return lines
 
 

@@ -17,6 +17,7 @@ class Program:
         self.units = setup.units
         self.blocks: list[str] = []
         self.feed: float | None = None
+        self.settle = 0.0  # s with the tip down before a stroke, of the marker in the holder
         heights = setup.heights
         self.lift_height = setup.length(heights.lift)
         self.clearance = setup.length(heights.clearance)
@@ -32,13 +33,13 @@ class Program:
         self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=self.lift_height)))
 
     def touch(self) -> None:
-        """Lower the marker: fast to the clearance, slowly from there, then wait if the holder says so."""
+        """Lower the marker: fast to the clearance, slowly from there, then wait for ink that starts slowly."""
         if self.clearance < self.lift_height:
             self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=self.clearance)))
         words = self.controller.coordinates(self.units, z=self.depth)
         self.blocks.append(self.controller.line(words + self._feed_word(self.touch_feed)))
-        if self.setup.heights.settle > 0 and self.controller.dwells:
-            self.blocks.append(self.controller.dwell(self.setup.heights.settle))
+        if self.settle > 0 and self.controller.dwells:
+            self.blocks.append(self.controller.dwell(self.settle))
 
     def park(self) -> None:
         """Travel to where markers are swapped."""
@@ -93,6 +94,7 @@ def write_program(
         if index:
             program.blocks += controller.pause(swap_message(setup, load))
         feed = setup.per_minute(setup.speeds[load.marker])
+        program.settle = setup.heights.settle_of(setup.job.marker(load.marker))
         program.blocks += controller.note(f"{load.marker}, load {load.number}: strokes {load.first} to {load.last}")
         for stroke in range(load.first, load.last + 1):
             program.draw(moves, stroke - 1 - before, feed)

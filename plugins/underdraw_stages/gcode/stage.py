@@ -51,11 +51,13 @@ def _checked(
     """A program and what an independent reading says of it. Raises CannotDo if that is not what was meant."""
     place = Place.of(setup.job, context.registry, drawing.sheet)
     longest = setup.controller.longest_line
-    seconds = 0.0
+    seconds: list[float] = []
     if setup.controller.comments:  # the header tells the time that the reader finds
         draft = write_program(setup, sheaf, moves, [], trace, before)
-        seconds = check_program(_readable(draft, setup), place, longest_line=longest).drawn.total_seconds
-    head = header(drawing, setup, sheaf, seconds, settings.dated)
+        seconds = check_program(_readable(draft, setup), place, longest_line=longest).drawn.load_seconds[
+            -len(sheaf.loads) :
+        ]
+    head = header(drawing, setup, sheaf, seconds, settings.dated) if seconds else []
     data = write_program(setup, sheaf, moves, head, trace, before)
     asked = _asked(drawing, sheaf)
     report = check_program(_readable(data, setup), place, asked, settings.tolerance, longest)
