@@ -39,7 +39,8 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     """The page, as bytes of an SVG file."""
     page = Page(f"{subject.name}: flat preview", description(subject))
     placing = place_figure(subject)
-    put_title(page, subject, "The canvas as it lies", placing.words)
+    time = f"about {duration(subject.schedule.total)} to draw" if subject.schedule else ""
+    put_title(page, "The canvas as it lies", subject, placing.words, time)
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
     page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink")}</g>')

@@ -27,19 +27,18 @@ from underdraw_stages.preview.text_width import broken, text_width
 
 TITLE, LEAST_TITLE = 7.6, 5.2
 ROW = 6.2
+LONGEST_BAR = 85.0  # on paper, its words included
 BARS = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)  # mm of canvas
 
 
-def put_title(page: Page, subject: Subject, view: str, scale: str) -> None:
+def put_title(page: Page, view: str, subject: Subject, scale: str, more: str = "") -> None:
     """The job's name, the view, and the job in one line."""
     right = page.width - MARGIN
     room = right - MARGIN - text_width(scale, TEXT) - 6
     size = min(TITLE, max(LEAST_TITLE, TITLE * room / text_width(subject.name, TITLE, bold=True)))
     page.text(MARGIN, 13.0, subject.name, size=size, bold=True, room=room)
     page.text(right, 13.0, scale, anchor="end", colour=QUIET)
-    words = [view, subject.face_words]
-    if subject.schedule is not None:
-        words.append(f"about {duration(subject.schedule.total)} to draw")
+    words = [view, subject.face_words, *([more] if more else [])]
     page.text(MARGIN, 20.2, "  ·  ".join(words), colour=QUIET, room=right - MARGIN)
     page.rule(24.0)
 
@@ -146,7 +145,7 @@ def put_line_kinds(page: Page, subject: Subject, settings: PreviewSettings, x: f
 
 def put_scale_bar(page: Page, placing: Placing, x: float, y: float) -> float:
     """A bar of round length on the canvas, which measures right where the page is printed at 100 %; the new y."""
-    room = page.width - MARGIN - x - 20
+    room = min(page.width - MARGIN - x, LONGEST_BAR) - 20
     inches = tuple(25.4 * step for step in (1, 2, 4, 6, 12, 24, 48, 96))
     length = max(bar for bar in (1.0, *BARS) if bar / placing.reduction <= room)
     inch = max((bar for bar in inches if bar / placing.reduction <= room), default=0.0)

@@ -17,10 +17,14 @@ def put_load_numbers(page: Page, placing: Placing, subject: Subject) -> int:
     taken: list[Box] = []
     inside = (placing.left + 0.5, placing.top + 0.5, placing.right - 0.5, placing.bottom - 0.5)
     left_out = 0
+    if not subject.loads:
+        return 0
     named = len(subject.loads) <= FEW
-    for load in subject.loads:
-        first = load.first - 1
-        x, y = placing.at(*subject.drawing.coords[subject.drawing.parts[first]].tolist())
+    firsts = subject.drawing.parts[[load.first - 1 for load in subject.loads]]
+    dots = [placing.at(*point) for point in subject.drawing.coords[firsts].tolist()]
+    taken += [_box(x, y, (2.2, 2.2)) for x, y in dots]
+    labels: list[tuple[float, float, str]] = []
+    for load, (x, y) in zip(subject.loads, dots, strict=True):
         words = f"{load.first} {load.marker.name}" if named and len(load.marker.name) <= 14 else str(load.first)
         size = pill_size(words, SMALL)
         place = _free_place(x, y, size, inside, taken)
@@ -33,7 +37,9 @@ def put_load_numbers(page: Page, placing: Placing, subject: Subject) -> int:
         page.add(
             f'<circle cx="{n(x)}" cy="{n(y)}" r=".9" fill="{load.marker.looks}" stroke="{PAPER}" stroke-width=".35"/>'
         )
-        pill(page, *place, words, SMALL)
+        labels.append((*place, words))
+    for label in labels:
+        pill(page, *label, SMALL)
     return left_out
 
 

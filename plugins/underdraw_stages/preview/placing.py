@@ -32,8 +32,12 @@ class Placing:
         wide, tall = max(box[2] - box[0], 1e-6), max(box[3] - box[1], 1e-6)
         scales = reductions()
         reduction = next((it for it in scales if wide / it <= room[0] and tall / it <= room[1]), scales[-1])
-        left = (PAGE_WIDTH - wide / reduction - beside) / 2
-        return cls(box, reduction, left, top)
+        return cls.at_scale(box, reduction, top, beside=beside)
+
+    @classmethod
+    def at_scale(cls, box: Box, reduction: float, top: float, *, beside: float = 0.0) -> "Placing":
+        """The box at that scale, centred with what stands beside it at its right."""
+        return cls(box, reduction, (PAGE_WIDTH - (box[2] - box[0]) / reduction - beside) / 2, top)
 
     @property
     def right(self) -> float:

@@ -17,8 +17,9 @@ GAP = 8.0
 ROWS_A_METRE = 6  # even, so that every metre ends at the same margin
 TICK = 4.0  # how far a metre's tick sticks out: part of the run, so that the marker never lifts
 LEAST_PITCH = 1.5
-COLUMNS = ("bare", "coated", "sealed", "sealed + coated")
-FOUR_COLUMNS = 34.0  # height of a column's trials
+COLUMNS = ("bare", "coated", "sealed + coated")
+COLUMN_GAP = 8.0
+PATCH = 34.0  # height of a column's trials
 
 
 @dataclass
@@ -120,16 +121,16 @@ def cut_to(points: Points, length: float) -> Points:
 
 
 def put_columns(card: Card, trial: str) -> None:
-    """Four alike patches, to be left bare, coated, sealed, and sealed and coated."""
+    """Three alike patches, to be left bare, coated, and sealed and coated."""
     card.line_down(GAP)
-    wide = (WIDTH - 2 * MARGIN - 3 * 6.0) / len(COLUMNS)
+    wide = (WIDTH - 2 * MARGIN - COLUMN_GAP * (len(COLUMNS) - 1)) / len(COLUMNS)
     baseline = card.line_down(HEIGHT * card.unit)
     top = baseline + 4.0
     for place, words in enumerate(COLUMNS):
-        x = MARGIN + place * (wide + 6.0)
+        x = MARGIN + place * (wide + COLUMN_GAP)
         card.write(trial, words, x, baseline, wide)
-        card.add(trial, *patch(x, top, wide, FOUR_COLUMNS - 8.0))
-    card.line_down(FOUR_COLUMNS)
+        card.add(trial, *patch(x, top, wide, PATCH - 8.0))
+    card.line_down(PATCH)
 
 
 def patch(x: float, y: float, wide: float, tall: float) -> list[Points]:
