@@ -19,12 +19,17 @@ class ImportSettings:
     )
     only: tuple[str, ...] = setting(Many(Text()), (), "take this layer and no other", job_key="artwork.only")
     dpi: float = setting(
-        Number(least=1, most=10_000), "96", "pixels an inch, where the file states no physical size", job_key="artwork.dpi"
+        Number(least=1, most=10_000),
+        "96",
+        "pixels an inch where the file states no size in mm or in",
+        job_key="artwork.dpi",
     )
     text: str | None = setting(
-        FilePath(), None, "draw text with this font file; unsaid: text is reported, not drawn", job_key="artwork.text"
+        FilePath(), None, "draw text with this font file; unsaid: text is only reported", job_key="artwork.text"
     )
-    language: str = setting(Text(), "en", "which language a `switch` in the artwork is read in", job_key="artwork.language")
+    language: str = setting(
+        Text(), "en", "which language a `switch` in the artwork is read in", job_key="artwork.language"
+    )
     background: bool = setting(
         Flag(), False, "draw a page-size rectangle without stroke, too", job_key="artwork.background"
     )

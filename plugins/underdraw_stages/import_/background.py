@@ -32,7 +32,7 @@ def _covers(flat: Flat, at: int, page: tuple[float, float]) -> bool:
     (x0, y0), (x1, y1) = coords.min(axis=0), coords.max(axis=0)
     if x0 > EDGE_MM or y0 > EDGE_MM or x1 < page[0] - EDGE_MM or y1 < page[1] - EDGE_MM:
         return False
-    on_edge = np.isclose(coords[:, 0], x0) | np.isclose(coords[:, 0], x1) | np.isclose(coords[:, 1], y0) | np.isclose(coords[:, 1], y1)
+    on_edge = np.isclose(coords, [x0, y0]) | np.isclose(coords, [x1, y1])
     corners = {(round(float(x), 4), round(float(y), 4)) for x, y in coords}
     wanted = {(round(float(x), 4), round(float(y), 4)) for x in (x0, x1) for y in (y0, y1)}
-    return bool(on_edge.all()) and wanted <= corners
+    return bool(on_edge.any(axis=1).all()) and wanted <= corners

@@ -159,7 +159,8 @@ class Cascade:
             except cssselect2.SelectorError:
                 continue  # CSS 2.1, 4.1.7: a rule whose selector cannot be read is dropped
         for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
-            found = [declaration for *_, said in sorted(matcher.match(wrapper), key=lambda hit: hit[:2]) for declaration in said]
+            hits = sorted(matcher.match(wrapper), key=lambda hit: hit[:2])  # specificity, then order
+            found = [declaration for hit in hits for declaration in hit[-1]]
             if found:
                 self._matched[wrapper.etree_element] = found
 

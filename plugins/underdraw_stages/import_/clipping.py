@@ -121,7 +121,7 @@ def _cut_line(part: NDArray[np.float64], region: shapely.Geometry) -> Parts:
     left[~inside] = shapely.intersection(segments[~inside], region)
     pieces: Parts = []
     for at, geometry in enumerate(left):
-        lines = [shapely.get_coordinates(line) for line in shapely.get_parts(geometry) if line.geom_type == "LineString"]
+        lines = [shapely.get_coordinates(line) for line in _of_type(geometry, "LineString")]
         direction = part[at + 1] - part[at]
         lines = [line if (line[-1] - line[0]) @ direction >= 0 else line[::-1] for line in lines if len(line) > 1]
         for line in sorted(lines, key=lambda line: float((line[0] - part[at]) @ direction)):
@@ -136,8 +136,12 @@ def _cut_line(part: NDArray[np.float64], region: shapely.Geometry) -> Parts:
 
 def rings(region: shapely.Geometry) -> Parts:
     """The outlines of a region: shells and holes, closed."""
-    polygons = [polygon for polygon in shapely.get_parts(region) if polygon.geom_type == "Polygon" and not polygon.is_empty]
-    return [shapely.get_coordinates(ring) for polygon in polygons for ring in (polygon.exterior, *polygon.interiors)]
+    shells_and_holes = ((polygon.exterior, *polygon.interiors) for polygon in _of_type(region, "Polygon"))
+    return [shapely.get_coordinates(ring) for several in shells_and_holes for ring in several]
+
+
+def _of_type(geometry: shapely.Geometry, name: str) -> list[shapely.Geometry]:
+    return [part for part in shapely.get_parts(geometry) if part.geom_type == name and not part.is_empty]
 
 
 def _box(clip: Clip) -> shapely.Geometry:
@@ -150,4 +154,4 @@ def _areal(geometry: shapely.Geometry) -> shapely.Geometry:
     """The parts of a geometry that have an area."""
     if geometry.geom_type in ("Polygon", "MultiPolygon"):
         return geometry
-    return shapely.union_all([part for part in shapely.get_parts(geometry) if part.geom_type in ("Polygon", "MultiPolygon")])
+    return shapely.union_all([part for part in shapely.get_parts(geometry) if part.geom_type.endswith("Polygon")])

@@ -58,5 +58,6 @@ def _cut(
     last = np.stack([np.interp(ends, along, part[:, axis]) for axis in (0, 1)], axis=1)
     after, before = np.searchsorted(along, begins, side="right"), np.searchsorted(along, ends, side="left")
     return [
-        np.concatenate([first[at : at + 1], part[after[at] : before[at]], last[at : at + 1]]) for at in range(len(begins))
+        np.concatenate([first[at : at + 1], part[after[at] : before[at]], last[at : at + 1]])
+        for at in range(len(begins))
     ]

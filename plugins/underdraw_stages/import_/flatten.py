@@ -87,9 +87,7 @@ def _parameters(
     return t_found, chords
 
 
-def _points(
-    curves: NDArray[np.float64], t: NDArray[np.float64], chords: NDArray[np.int64]
-) -> NDArray[np.float64]:
+def _points(curves: NDArray[np.float64], t: NDArray[np.float64], chords: NDArray[np.int64]) -> NDArray[np.float64]:
     """(m, 2) the points of curves at parameters `t`, `chords` of them a curve."""
     found = np.empty((len(t), 2))
     s = 1 - t
@@ -124,12 +122,11 @@ def _off(
         share = np.clip((control * chord).sum(axis=1) / square, 0.0, 1.0)
         away = control - share[:, None] * chord
         np.maximum(worst, np.hypot(away[:, 0], away[:, 1]), out=worst)
-    return 0.75 * np.maximum.reduceat(worst, firsts)
+    off: NDArray[np.float64] = 0.75 * np.maximum.reduceat(worst, firsts)
+    return off
 
 
-def _derivatives(
-    curves: NDArray[np.float64], t: NDArray[np.float64], chords: NDArray[np.int64]
-) -> NDArray[np.float64]:
+def _derivatives(curves: NDArray[np.float64], t: NDArray[np.float64], chords: NDArray[np.int64]) -> NDArray[np.float64]:
     """(m, 2) the derivatives of curves at parameters `t`, `chords` of them a curve."""
     found = np.empty((len(t), 2))
     s = 1 - t
@@ -165,9 +162,10 @@ def _mend(
     even = even_steps(curves[rows], tolerance)
     if not even.sum() <= most:
         raise TooManyPoints(float(even.sum()))
-    even = even.astype(np.int64)
-    of = np.repeat(np.arange(len(rows)), even)
-    return _swapped(t, chords, rows, (np.arange(len(of)) - (np.cumsum(even) - even)[of] + 1) / even[of], even)
+    counts = even.astype(np.int64)
+    of = np.repeat(np.arange(len(rows)), counts)
+    t_rows = (np.arange(len(of)) - (np.cumsum(counts) - counts)[of] + 1) / counts[of]
+    return _swapped(t, chords, rows, t_rows, counts)
 
 
 def _swapped(
@@ -196,4 +194,5 @@ def even_steps(curves: NDArray[np.float64], tolerance: float) -> NDArray[np.floa
     """
     turns = np.diff(curves, n=2, axis=1)
     bend = np.hypot(turns[..., 0], turns[..., 1]).max(axis=1)
-    return np.maximum(np.ceil(np.sqrt(0.75 * bend / tolerance) - 1e-6), 1)
+    steps: NDArray[np.float64] = np.maximum(np.ceil(np.sqrt(0.75 * bend / tolerance) - 1e-6), 1)
+    return steps

@@ -29,7 +29,10 @@ KINDS: dict[str, tuple[str, str]] = {  # kind: (words for one, what would do or 
     "clipped": ("shape outside its clipping path", "not seen, so not drawn"),
     "thin": ("fill without an area", "not seen, so not drawn"),
 }
-QUIET = {"skipped", "unpainted", "thin", "clipped"}  # said in the history; on the screen only in a line together
+NOUNS = (  # what takes the plural in the words above
+    "text", "image", "page-size background rectangle", "embedded page", "mask", "filter", "reference", "path", "transform",
+    "function", "sheet", "shape", "element", "animation", "fill", "use",
+)  # fmt: skip
 
 
 @dataclass
@@ -62,9 +65,5 @@ def plural(count: int, words: str) -> str:
     """`3 shapes in skipped layers`: the count with its words, the first noun in the plural where due."""
     if count == 1:
         return f"1 {words}"
-    for noun in ("text", "image", "embedded page", "mask", "filter", "reference", "path", "rectangle", "shape", "element",
-                 "animation", "fill", "use", "transform", "function", "sheet"):
-        head, found, rest = words.partition(noun)
-        if found:
-            return f"{count:,} {head}{noun}s{rest}"
-    return f"{count:,} {words}"
+    first = next((noun for noun in NOUNS if noun in words), words)
+    return f"{count:,} {words.replace(first, first + 's', 1)}"

@@ -17,9 +17,7 @@ def fill_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, 
     return _seen(paint, opacity * read_share(style["fill-opacity"]))
 
 
-def stroke_of(
-    paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint], width: float
-) -> Paint:
+def stroke_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint], width: float) -> Paint:
     """What strokes a shape; nothing where it could not be seen, or has no width."""
     if style["stroke"] == "none" or width <= 0:
         return NO_PAINT

@@ -16,7 +16,8 @@ SHARE = 1e-5  # of the outline's size, how far a box measured on chords may be o
 def placed(points: NDArray[np.float64], matrix: Matrix) -> NDArray[np.float64]:
     """Points (…, 2) through a matrix."""
     a, b, c, d, e, f = matrix
-    return points @ np.array([[a, b], [c, d]]) + np.array([e, f])
+    moved: NDArray[np.float64] = points @ np.array([[a, b], [c, d]]) + np.array([e, f])
+    return moved
 
 
 def outline_box(outline: Outline, matrix: Matrix) -> Box | None:

@@ -82,9 +82,7 @@ def _side(text: str | None, px_mm: float, name: str, which: str) -> tuple[float 
     else:
         mm, physical = (user_units(text, "x", View(0, 0)) or 0.0) * px_mm, False
     if mm <= 0:
-        raise InputError(f"the page has no room ({which}={text!r}); give the page a size and export again", file=name)
+        raise InputError(f"the page has no room ({which}={text!r}); give it a size and export again", file=name)
     if mm > LARGEST_PAGE:
-        raise InputError(f"the page is longer than a kilometre ({which}={text!r}); export it at its real size", file=name)
+        raise InputError(f"the page is longer than a kilometre ({which}={text!r}); export at its real size", file=name)
     return mm, physical
-
-

@@ -1,4 +1,4 @@
-"""What fills and strokes are painted with: colours of CSS Color 3 and 4, gradients and patterns, as `#rrggbb` and an opacity."""
+"""What fills and strokes are painted with, as `#rrggbb` and an opacity: colours (CSS Color 3 and 4), gradients, patterns."""
 
 import re
 from dataclasses import dataclass
@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from underdraw_stages.import_.cascade import Cascade
 
 NO_COLOUR_KNOWN = "#808080"  # a pattern of pictures alone, or a gradient without stops of a colour
-_URL = re.compile(r"""\s*url\(\s*(?P<quote>["']?)(?P<target>[^"')]*)(?P=quote)\s*\)\s*(?P<rest>.*)""", re.IGNORECASE | re.DOTALL)
+_URL = re.compile(
+    r"""\s*url\(\s*(?P<quote>["']?)(?P<target>[^"')]*)(?P=quote)\s*\)\s*(?P<rest>.*)""", re.IGNORECASE | re.DOTALL
+)
 _ICC = re.compile(r"\s+icc-color\s*\(.*\)\s*$", re.IGNORECASE)  # a profiled colour after the plain one, SVG 1.1, 12.2
 
 

@@ -85,9 +85,8 @@ class Pen:
     def quadratic(self, x1: float, y1: float, x: float, y: float) -> None:
         """The same curve one degree higher."""
         from_x, from_y = self.x, self.y
-        self.cubic(
-            from_x + 2 / 3 * (x1 - from_x), from_y + 2 / 3 * (y1 - from_y), x + 2 / 3 * (x1 - x), y + 2 / 3 * (y1 - y), x, y
-        )
+        near_x, near_y = from_x + 2 / 3 * (x1 - from_x), from_y + 2 / 3 * (y1 - from_y)
+        self.cubic(near_x, near_y, x + 2 / 3 * (x1 - x), y + 2 / 3 * (y1 - y), x, y)
 
     def arc(self, rx: float, ry: float, turn: float, large: bool, sweep: bool, x: float, y: float) -> None:
         """An elliptical arc to (x, y); `turn` in degrees. Source: SVG 1.1, F.6.5 and F.6.6."""

@@ -53,7 +53,7 @@ def read_transform(text: str) -> Matrix | None:
         if counts is not None and len(re.findall(NUMBER, inside)) not in counts:
             return None
     try:
-        parsed = ParsedMatrix(re.sub(rf"((?>{NUMBER}))\s*,?\s*(?=[-+.\d])", r"\1 ", text))
+        parsed = ParsedMatrix(text)
         parsed.render(ppi=96)
         found = tuple(float(getattr(parsed, name)) for name in "abcdef")
     except (TypeError, ValueError, AttributeError, IndexError):

@@ -44,7 +44,8 @@ def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: 
         made[at] = []
         fill, stroke = replace(item, stroke=NO_PAINT, stroke_width=0.0, dashes=()), replace(item, fill=NO_PAINT)
         if item.fill.colour:
-            made[at].append((replace(fill, evenodd=True), rings(clipper.cut_area(item, parts))) if cut else (fill, parts))
+            left = rings(clipper.cut_area(item, parts)) if cut else parts
+            made[at].append((replace(fill, evenodd=fill.evenodd or cut), left))
         if item.stroke.colour:
             lines, dashes_left = _dashed(item, parts, dashes_left, file)
             made[at].append((stroke, clipper.cut_lines(item, lines) if cut else lines))
@@ -58,7 +59,8 @@ def _is_cut(item: Item, parts: Parts, clipper: Clipper) -> bool:
     region = clipper.region(item.clips)
     if region is None:
         return False
-    return not all(shapely.covers(region, shapely.LineString(part if len(part) > 1 else part[[0, 0]])) for part in parts)
+    lines = [shapely.LineString(part if len(part) > 1 else part[[0, 0]]) for part in parts]
+    return not bool(shapely.covers(region, lines).all())
 
 
 def _dashed(item: Item, parts: Parts, dashes_left: float, file: str) -> tuple[Parts, float]:
@@ -91,7 +93,7 @@ def _merged(
     coords = np.concatenate([flat.coords[coord_rows], *new_parts])
     parts = np.concatenate([parts, parts[-1] + offsets([len(part) for part in new_parts])[1:]])
     shapes = np.concatenate([shapes, shapes[-1] + offsets([len(pieces) for _, _, pieces in new])[1:]])
-    looks = [items[at] for at in kept] + [item for _, item, _ in new]
+    looks = [items[at] for at in kept.tolist()] + [item for _, item, _ in new]
     order = np.argsort(np.concatenate([kept, np.array([at for at, _, _ in new], dtype=np.int64)]), kind="stable")
     part_rows, new_shapes = gather(shapes, order)
     coord_rows, new_part_offsets = gather(parts, part_rows)

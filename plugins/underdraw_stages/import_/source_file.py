@@ -1,6 +1,7 @@
 """Artwork from disk to an XML tree: packed or plain, any encoding; nothing it names is ever opened or fetched."""
 
 import codecs
+import contextlib
 import re
 import sys
 import xml.parsers.expat
@@ -104,12 +105,12 @@ def _check_entities(data: bytes, name: str) -> bool:
     plain: dict[str, str] = {}
 
     def entity(
-        spoken: str, parameter: bool, value: str | None, _base: object, system: str | None, public: str | None, _n: object
+        spoken: str, parameter: bool, value: str | None, _base: object, system: object, public: object, _n: object
     ) -> None:
         if parameter or system or public or value is None:
-            raise InputError(f"entity {spoken!r} names something outside the file, which is never opened; remove it", file=name)
+            raise InputError(f"entity {spoken!r} names something outside the file, never opened; remove it", file=name)
         if "&" in value or "<" in value or "%" in value:
-            raise InputError(f"entity {spoken!r} holds other entities or markup, which are not expanded; remove it", file=name)
+            raise InputError(f"entity {spoken!r} holds entities or markup, never expanded; remove it", file=name)
         plain[spoken] = value
 
     def stop() -> None:
@@ -118,10 +119,8 @@ def _check_entities(data: bytes, name: str) -> bool:
     reader = xml.parsers.expat.ParserCreate("utf-8")
     reader.EntityDeclHandler = entity
     reader.EndDoctypeDeclHandler = stop
-    try:
+    with contextlib.suppress(_Stop, xml.parsers.expat.ExpatError):  # what is malformed, the tree's parser tells
         reader.Parse(data, True)
-    except (_Stop, xml.parsers.expat.ExpatError):
-        pass  # what is malformed, the tree's parser says with its line
     added = sum(data.count(f"&{spoken};".encode()) * len(value) for spoken, value in plain.items())
     if added > limits.MOST_ENTITY_BYTES:
         raise InputError("its entities would grow the file by more than 1 MB; remove them", file=name)
@@ -146,7 +145,8 @@ def _parse(data: bytes, internal: bool, name: str) -> etree._Element:
     except etree.XMLSyntaxError as error:
         line = error.lineno if error.lineno else None
         if "Excessive depth" in str(error.msg):
-            raise InputError(f"elements nest deeper than {limits.DEEPEST:,}; ungroup and export again", file=name) from None
+            text = f"elements nest deeper than {limits.DEEPEST:,}; ungroup and export again"
+            raise InputError(text, file=name) from None
         raise InputError(f"not a whole XML file ({error.msg}); export it again as SVG", file=name, line=line) from None
     except (ValueError, LookupError, MemoryError) as error:
         raise InputError(f"not XML that can be read ({error})", file=name) from None
@@ -167,5 +167,5 @@ def _checked(root: etree._Element, name: str) -> etree._Element:
 
 def refuse_wire(root: etree._Element, name: str) -> None:
     """Raises InputError where the file is a drawing of a chain already, which would be imported a second time."""
-    if any(isinstance(element.tag, str) and element.tag == f"{{{WIRE}}}drawing" for element in root.iter(f"{{{WIRE}}}drawing")):
+    if next(root.iter(f"{{{WIRE}}}drawing"), None) is not None:
         raise InputError("this is a drawing of a chain, not artwork: give it to the next stage with -i", file=name)

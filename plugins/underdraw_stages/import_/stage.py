@@ -59,7 +59,7 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
         drawing,
         figures=figures,
         summary="\n".join(summary_lines(drawing, seen, page, left_out, name)),
-        **({"listing": listing(walker.groups, seen.items)} if settings.layers else {}),
+        listing=listing(walker.groups, seen.items) if settings.layers else "",
     )
 
 
@@ -70,9 +70,9 @@ def find_file(settings: ImportSettings, job: Job | None) -> tuple[Path | None, s
     if settings.file == "-":
         return None, "standard input"
     path = Path(settings.file)
-    named_by_job = job is not None and settings.file in (job.at("artwork.file"), job.stage_settings("import").get("file"))
-    if job is not None and job.folder is not None and named_by_job:
-        path = job.folder / path
+    if job is not None and job.folder is not None:
+        named_by_job = (job.at("artwork.file"), job.stage_settings("import").get("file"))
+        path = job.folder / path if settings.file in named_by_job else path
     return path, settings.file
 
 
@@ -116,7 +116,7 @@ def without_background(seen: Seen, size: tuple[float, float], left_out: LeftOut)
 
 
 def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
-    """The job given; without one, the page is the face of a canvas on its frame. A job without a face takes the page's."""
+    """The job given, its face the page's where it says none; without a job, a canvas on its frame."""
     face = f"{size[0]:.4f} mm x {size[1]:.4f} mm"
     if job is None:
         return replace(Job(name=Path(name).stem or "drawing").with_canvas(mount="stretched", face=face), folder=None)

@@ -37,7 +37,7 @@ def _of_part(
     points = [start, *curves[:, 3]]
     found: list[tuple[tuple[float, float], float]] = []
     for at, point in enumerate(points):
-        if 0 < at and not vertex[at - 1]:
+        if at > 0 and not vertex[at - 1]:
             continue
         before = arriving[at - 1] if at else (arriving[-1] if closed else None)
         after = leaving[at] if at < len(curves) else (leaving[0] if closed else None)

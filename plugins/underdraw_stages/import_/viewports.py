@@ -17,7 +17,9 @@ def href(element: etree._Element) -> str:
     return (element.get("href") or element.get(XLINK_HREF) or "").strip()
 
 
-def use_target(element: etree._Element, uses: tuple[etree._Element, ...], by_id: dict[str, etree._Element]) -> etree._Element | str:
+def use_target(
+    element: etree._Element, uses: tuple[etree._Element, ...], by_id: dict[str, etree._Element]
+) -> etree._Element | str:
     """The element that a `use` draws again, or the kind of what is wrong with it."""
     reference = href(element)
     if not reference.startswith("#"):

@@ -15,11 +15,11 @@ from underdraw_stages.import_.items import Box, Clip, Group, Item, State
 from underdraw_stages.import_.layers import GROUPS, Selection, element_names, label_of
 from underdraw_stages.import_.left_out import LeftOut
 from underdraw_stages.import_.looks import CAPS, JOINS, dashes_of, fill_of, stroke_of, stroke_width_of
-from underdraw_stages.import_.outline_bounds import bounds_in, outline_box
+from underdraw_stages.import_.outline_bounds import bounds_in
 from underdraw_stages.import_.page import Page
 from underdraw_stages.import_.paint import NO_PAINT, Paint, Paints, read_share, split_url
 from underdraw_stages.import_.path_data import Outline
-from underdraw_stages.import_.placing import IDENTITY, about, read_transform, times
+from underdraw_stages.import_.placing import IDENTITY, Matrix, about, read_transform, times
 from underdraw_stages.import_.source_file import SVG
 from underdraw_stages.import_.user_units import View, user_units
 from underdraw_stages.import_.vertex_markers import marker_places
@@ -72,8 +72,7 @@ class Walker:
 
     def other(self, purpose: Purpose) -> "Walker":
         """A walker through the same artwork that looks for outlines only, and tells nobody."""
-        walker = replace(self, purpose=purpose, selection=Selection(), left_out=LeftOut(), groups=[], copies=self.copies)
-        return walker
+        return replace(self, purpose=purpose, selection=Selection(), left_out=LeftOut(), groups=[])
 
     def items(self) -> list[Item]:
         """Every shape that is seen, in stacking order."""
@@ -81,7 +80,7 @@ class Walker:
         return self.collect(self.root, start)
 
     def collect(self, element: etree._Element, state: State) -> list[Item]:
-        """The shapes of an element and all in it; `state` is that of its parent. No recursion, so depth costs nothing."""
+        """The shapes of an element and all in it; `state` is its parent's. Without recursion, so depth costs nothing."""
         found: list[Item] = []
         waiting: Visit = [(element, state)]
         while waiting:
@@ -142,20 +141,35 @@ class Walker:
             self.left_out.add("skipped", names[0], self._count_shapes(element))
             return None
         if own(said, "display", state.said) == "none":
-            return self._hide(element, names)
+            self._hide(element, names)
+            return None
         if not holds(element, self.language):
             self.left_out.add("language", names[0] if names else "", self._count_shapes(element))
             return None
         style = computed(state.style, said)
         opacity = state.opacity * read_share(own(said, "opacity", state.said))
         if opacity == 0 and self.purpose == "paint":
-            return self._hide(element, names)
+            self._hide(element, names)
+            return None
         view = state.view
         if "font-size" in said:
             size = _font_size(said["font-size"], state.view)
             view = View(view.width, view.height, size)
         matrix = state.matrix
-        outer = State(matrix, style, view, said, opacity, state.clips, groups, taken, state.depth + 1, state.uses, state.size, state.context)
+        outer = State(
+            matrix,
+            style,
+            view,
+            said,
+            opacity,
+            state.clips,
+            groups,
+            taken,
+            state.depth + 1,
+            state.uses,
+            state.size,
+            state.context,
+        )
         written = own(said, "transform", state.said)
         if written and element is not self.root:
             outer = replace(outer, matrix=times(matrix, self._transform(element, written, said, state, view)))
@@ -167,7 +181,9 @@ class Walker:
                 self.left_out.add(effect, names[0] if names else f"<{name}>")
         return outer
 
-    def _layers(self, name: str, element: etree._Element, names: tuple[str, ...], state: State) -> tuple[tuple[Group, ...], bool]:
+    def _layers(
+        self, name: str, element: etree._Element, names: tuple[str, ...], state: State
+    ) -> tuple[tuple[Group, ...], bool]:
         taken = state.taken or bool(names and self.selection.takes(names))
         if name not in GROUPS or not names or element is self.root:
             return state.groups, taken
@@ -188,7 +204,7 @@ class Walker:
             self._shapes_in[element] = sum(1 for tag in tags if tag in SHAPES or tag in ("use", "text", "image"))
         return self._shapes_in[element]
 
-    def _transform(self, element: etree._Element, written: str, said: Style, state: State, view: View) -> tuple[float, ...]:
+    def _transform(self, element: etree._Element, written: str, said: Style, state: State, view: View) -> Matrix:
         matrix = read_transform(written)
         if matrix is None:
             self.left_out.add("transform", written[:40])
@@ -209,7 +225,9 @@ class Walker:
         name = element.tag.rpartition("}")[2]
         said = walker.cascade.declared(element)
         free = replace(state, clips=(), groups=(), taken=True)
-        inner = walker._enter(element, name, {key: value for key, value in said.items() if key != "transform-origin"}, free)
+        inner = walker._enter(
+            element, name, {key: value for key, value in said.items() if key != "transform-origin"}, free
+        )
         if inner is None:
             return None
         found: list[Item] = []
@@ -252,8 +270,7 @@ class Walker:
         if name == "symbol":
             inner = into_symbol(element, said, state)
         elif name == "svg" and element is not self.root:
-            placed = {key: element.get(key, "") for key in GEOMETRY} | {key: said[key] for key in GEOMETRY if key in said}
-            inner = into_svg(element, placed | {key: value for key, value in said.items()}, state)
+            inner = into_svg(element, {key: element.get(key, "") for key in GEOMETRY} | said, state)
         elif state.size is not None:
             inner = replace(state, size=None)
         return [] if inner is None else [(child, inner) for child in element]
@@ -343,7 +360,9 @@ class Walker:
         """Add what `marker-start`, `-mid` and `-end` put on a shape's vertices. Markers on markers are not drawn."""
         style = state.style
         wanted = {which: style[f"marker-{which}"] for which in ("start", "mid", "end")}
-        if all(value == "none" for value in wanted.values()) or any(user.tag.endswith("}marker") for user in state.uses):
+        if all(value == "none" for value in wanted.values()) or any(
+            user.tag.endswith("}marker") for user in state.uses
+        ):
             return
         width = user_units(style["stroke-width"], "d", state.view)
         for which, at, degrees in marker_places(outline):
