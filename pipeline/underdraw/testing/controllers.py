@@ -1,0 +1,185 @@
+"""What any controller must keep: programs are read back and draw what they should, and its own limits hold."""
+
+import re
+
+from underdraw.chain import StageContext, run_stage, settings_for
+from underdraw.console import Console
+from underdraw.controller import Controller
+from underdraw.errors import UnderdrawError
+from underdraw.program import Report, check_program, strokes_of
+from underdraw.program.dialect import in_standard_words
+from underdraw.program.faults import CODES
+from underdraw.program.place import Place
+from underdraw.testing.sample_drawings import sample_job, strokes
+from underdraw.testing.trial import check_name, fault, program_writer, registry_with
+from underdraw.testing.trial_program import WAIT_S, Written, read_back, trial
+
+STARTS_SOMETHING = ("spindle", "coolant", "output")
+NOT_UNDERSTOOD = ("unknown", "comment", "same-group", "optional-block", "mode")
+DRAWN_WRONG = ("arc", "missing", "extra")
+TOO_LONG = ("long-line",)
+UNSAFE = tuple(set(CODES) - {*STARTS_SOMETHING, *NOT_UNDERSTOOD, *DRAWN_WRONG, *TOO_LONG})
+LONG_TEXT = "swap the marker for gold and set the height of its tip again " * 12
+WOULD_RUN = "gold) M3 S500 (M4) G1 X9 \nM3 S500"  # a marker's name that must stay a text
+NUMBER = re.compile(r"(?P<letter>[A-Z])[+-]?\d*\.?(?P<decimals>\d*)")
+COMMENT = re.compile(r"\([^()]*\)")
+
+
+class ControllerContract:
+    """Subclass it as `Test…` and say which controller; nothing else is needed."""
+
+    controller: Controller
+
+    def test_it_is_declared_soundly(self) -> None:
+        """A name, one line of help, units it can write in, limits that leave room for a block."""
+        controller = self.controller
+        check_name(controller)
+        if not controller.suffix.startswith("."):
+            fault(controller, f"its suffix {controller.suffix!r} has no dot; '.nc' would do")
+        if not controller.decimals or set(controller.decimals) - {"mm", "in"}:
+            fault(controller, f"decimals name units {sorted(controller.decimals)}; 'mm', 'in' or both are due")
+        for units, decimals in controller.decimals.items():
+            if not isinstance(decimals, int) or not 1 <= decimals <= 8:
+                fault(controller, f"{decimals!r} decimals in {units}; a whole number from 1 to 8 is due")
+        if controller.longest_line < 16:
+            fault(controller, f"lines of {controller.longest_line} characters hold no block; 16 at least are due")
+
+    def test_it_never_starts_a_spindle_coolant_or_laser(self) -> None:
+        """Neither by itself, nor by a text that it is given."""
+        for units in self.controller.decimals:
+            for text in ("", WOULD_RUN):
+                self._without(STARTS_SOMETHING, units, trial(self.controller, units, text))
+
+    def test_the_reader_understands_every_word(self) -> None:
+        """Words of RS274/NGC, or of its own that it says the meaning of."""
+        for units in self.controller.decimals:
+            self._without(NOT_UNDERSTOOD, units, trial(self.controller, units))
+
+    def test_it_begins_moves_and_ends_safely(self) -> None:
+        """Units and height first, no rapid with the marker down, a feed for each line, an end with it lifted."""
+        for units in self.controller.decimals:
+            self._without(UNSAFE, units, trial(self.controller, units))
+
+    def test_it_draws_what_it_should(self) -> None:
+        """Each stroke comes back where it was, nothing missing, nothing extra; small steps do not add up to a drift."""
+        for units in self.controller.decimals:
+            written = trial(self.controller, units)
+            report = self._without(DRAWN_WRONG, units, written)
+            if report.drawn.strokes != len(written.asked):
+                fault(
+                    self.controller,
+                    f"in {units}: lowers the marker {report.drawn.strokes} times for {len(written.asked)} strokes",
+                )
+
+    def test_its_lines_are_no_longer_than_it_says(self) -> None:
+        """Long messages and far coordinates too."""
+        controller = self.controller
+        for units in controller.decimals:
+            written = trial(controller, units, LONG_TEXT)
+            longest = max(written.blocks, key=len)
+            if len(longest) > controller.longest_line:
+                fault(
+                    controller,
+                    f"in {units}: says lines have at most {controller.longest_line} characters, and writes "
+                    f"{len(longest)}: {longest!r}",
+                )
+
+    def test_its_numbers_have_no_more_decimals_than_it_says(self) -> None:
+        """Coordinates and feeds."""
+        controller = self.controller
+        for units, decimals in controller.decimals.items():
+            for block in trial(controller, units).blocks:
+                for found in NUMBER.finditer(COMMENT.sub("", block).upper()):
+                    most = controller.feed_decimals if found["letter"] == "F" else decimals
+                    if found["letter"] in "XYZIJKF" and len(found["decimals"]) > most:
+                        fault(controller, f"in {units}: says {most} decimals, and writes {block!r}")
+
+    def test_its_lines_are_plain_text(self) -> None:
+        """Printable ASCII, one block a line."""
+        for units in self.controller.decimals:
+            for block in trial(self.controller, units, "Blätter & Gräser – gold²").blocks:
+                if not block.isascii() or not block.isprintable():
+                    fault(self.controller, f"in {units}: {block!r} is not one line of plain ASCII")
+
+    def test_it_writes_no_comment_where_it_says_there_are_none(self) -> None:
+        """Parentheses only with `comments`."""
+        if not self.controller.comments:
+            for units in self.controller.decimals:
+                for block in trial(self.controller, units).blocks:
+                    if "(" in block or ")" in block or ";" in block:
+                        fault(self.controller, f"says it has no comments, and writes {block!r}")
+
+    def test_its_pauses_pause(self) -> None:
+        """With `pauses`, the operator is waited for; the marker stays lifted meanwhile."""
+        controller = self.controller
+        if not controller.pauses:
+            return
+        for units in controller.decimals:
+            moves = read_back(controller, units, trial(controller, units)).drawn.moves
+            if not len(moves.pauses):
+                fault(controller, f"in {units}: pause() writes {controller.pause('swap')!r}, at which no machine stops")
+            if not moves.pause.any() or moves.down_at_start[moves.pause].any():
+                fault(controller, f"in {units}: the marker is not lifted while the operator is waited for")
+
+    def test_its_waits_last_as_long_as_they_should(self) -> None:
+        """With `dwells`: seconds are seconds."""
+        controller = self.controller
+        if controller.dwells:
+            for units in controller.decimals:
+                waits = read_back(controller, units, trial(controller, units)).drawn.moves.wait
+                longest = float(waits.max()) if len(waits) else 0.0
+                if not WAIT_S - 1e-3 <= longest < WAIT_S + 2.0:  # a dialect may wait for a slow lift besides
+                    fault(controller, f"in {units}: dwell({WAIT_S}) waits {longest:g} s")
+
+    def test_the_same_moves_give_the_same_program(self) -> None:
+        """And the last pass leaves the blocks that it is given alone."""
+        controller = self.controller
+        for units in controller.decimals:
+            first, second = trial(controller, units), trial(controller, units)
+            if first.blocks != second.blocks:
+                fault(controller, f"in {units}: writes another program the second time")
+            given = [*controller.begin(units), controller.rapid("Z5"), controller.rapid("X0 Y0"), *controller.end()]
+            kept = list(given)
+            controller.finish(given)
+            if given != kept:
+                fault(controller, "finish() changes the list that it is given; it should return another")
+
+    def test_a_whole_job_is_written_and_read_back(self) -> None:
+        """Through the installed stage that writes programs, on a panel with two markers."""
+        controller = self.controller
+        registry = registry_with("controllers", controller)
+        writer = program_writer(registry)
+        if writer is None:
+            return  # a host with no such stage has no whole job
+        for units in controller.decimals:
+            drawing = strokes(sample_job(machine={"controller": controller.name, "units": units}))
+            settings = settings_for(writer, drawing.job)
+            context = StageContext(registry, _silent(), writer.name)
+            try:
+                result = run_stage(writer, drawing, settings, context)
+            except UnderdrawError as error:
+                fault(controller, f"in {units}: {error.text}")
+            wanted = strokes_of(drawing)
+            place = Place.of(drawing.job, registry, drawing.sheet)
+            for file in result.files:
+                data = in_standard_words(file.data, controller.meanings, controller.name)
+                whole = wanted if len(result.files) == 1 else None
+                report = check_program(data, place, whole, longest_line=controller.longest_line)
+                if report.problems:
+                    fault(controller, f"in {units}: line {report.problems[0].line}: {report.problems[0].text}")
+
+    def _without(self, codes: tuple[str, ...], units: str, written: Written) -> Report:
+        """Read a program back and tell of the first problem of these kinds."""
+        report = read_back(self.controller, units, written)
+        found = [problem for problem in report.problems if problem.code in codes]
+        if found:
+            line = found[0].line
+            block = f" {written.blocks[line - 1]!r}" if 0 < line <= len(written.blocks) else ""
+            fault(self.controller, f"in {units}: line {line}{block}: {found[0].text}")
+        return report
+
+
+def _silent() -> Console:
+    console = Console()
+    console.quiet = True
+    return console

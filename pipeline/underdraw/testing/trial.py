@@ -1,0 +1,64 @@
+"""What the contracts share: a registry with the part on trial in it, a context, and how a fault is told."""
+
+from typing import Any, NoReturn
+
+import pytest
+
+from underdraw.job import Job
+from underdraw.parts import Stage
+from underdraw.parts_by_name import Parts, Plugin
+from underdraw.registry import WORD, Registry
+from underdraw.settings import statements
+
+ON_TRIAL = "the part on trial"
+WRITES_WITH = "machine.controller"  # the job key that a stage claims which writes programs
+
+
+def fault(part: Any, text: str) -> NoReturn:
+    """End a test with one line that names the part and what is wrong with it."""
+    __tracebackhide__ = True
+    pytest.fail(f"{type(part).__name__} {getattr(part, 'name', '?')!r}: {text}", pytrace=False)
+
+
+def registry_with(kind: str, part: Any) -> Registry:
+    """Every installed plugin, and the part on trial in the place of any of its name. `kind`: such as "holders"."""
+    registry = Registry()
+    registry.load_installed()
+    parts: Parts[Any] = getattr(registry, kind)
+    parts.put(part.name, part, Plugin(part.name, ON_TRIAL))
+    return registry
+
+
+def program_writer(registry: Registry) -> Stage | None:
+    """The installed stage that writes programs: a writer whose settings claim the job's controller."""
+    for stage in registry.stages.values():
+        claims = {statement.job_key for statement in statements(stage.settings).values()}
+        if stage.kind == "writer" and WRITES_WITH in claims:
+            return stage
+    return None
+
+
+class TrialContext:
+    """A stage's context that keeps what it is told (see `underdraw.parts.Context`)."""
+
+    def __init__(self, registry: Registry, job: Job | None = None) -> None:
+        self.registry = registry
+        self.job = job
+        self.warnings: list[str] = []
+        self.shares: list[float] = []
+
+    def warn(self, text: str) -> None:
+        """Keep a warning."""
+        self.warnings.append(text)
+
+    def progress(self, share: float, text: str = "") -> None:
+        """Keep how far the work is."""
+        self.shares.append(share)
+
+
+def check_name(part: Any) -> None:
+    """A name that can be typed, and one line of help."""
+    if not isinstance(part.name, str) or not WORD.fullmatch(part.name):
+        fault(part, "its name is no word of small letters, digits and hyphens")
+    if not isinstance(part.help, str) or not part.help.strip() or "\n" in part.help:
+        fault(part, "its help is not one line of text")
