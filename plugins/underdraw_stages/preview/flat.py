@@ -13,7 +13,7 @@ from underdraw_stages.preview.ink import ink_layer
 from underdraw_stages.preview.legend import put_line_kinds, put_markers, put_scale_bar, put_title
 from underdraw_stages.preview.load_numbers import put_load_numbers
 from underdraw_stages.preview.page import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
-from underdraw_stages.preview.placing import Placing
+from underdraw_stages.preview.placing import Box, Placing
 from underdraw_stages.preview.subject import Subject
 from underdraw_stages.preview.surfaces import put_edges, put_surfaces
 
@@ -62,15 +62,23 @@ def place_figure(subject: Subject) -> Placing:
 
     Names stand beside the figure, or below it where the figure gains much by that: then nothing stands beside.
     """
-    box = subject.panel.canvas_box if subject.panel else (0.0, 0.0, *subject.drawing.sheet)
-    bounds = subject.drawing.bounds
-    if bounds is not None and subject.panel is None:  # artwork may lie beyond its page
-        box = (*np.minimum(box[:2], bounds[:2]).tolist(), *np.maximum(box[2:], bounds[2:]).tolist())
+    box = canvas_box(subject)
     rows = len({load.marker.name for load in subject.loads})
     wide, tall = PAGE_WIDTH - 2 * MARGIN, max(80.0, PAGE_HEIGHT - FIGURE_TOP - LEGEND - ROW * rows)
     beside = Placing.largest(box, (wide - NAMES_ROOM - GAP, tall), FIGURE_TOP, beside=GAP + NAMES_ROOM)
     below = Placing.largest(box, (wide, tall - NAMES_BELOW), FIGURE_TOP)
     return below if below.reduction * GAIN <= beside.reduction else beside
+
+
+def canvas_box(subject: Subject) -> Box:
+    """What a view of the flat canvas shows, in board coordinates."""
+    if subject.panel is not None:
+        return subject.panel.canvas_box
+    box, bounds = (0.0, 0.0, *subject.drawing.sheet), subject.drawing.bounds
+    if bounds is None:
+        return box
+    (x0, y0), (x1, y1) = np.minimum(box[:2], bounds[:2]).tolist(), np.maximum(box[2:], bounds[2:]).tolist()
+    return x0, y0, x1, y1  # artwork may lie beyond its page
 
 
 def description(subject: Subject) -> str:

@@ -17,7 +17,7 @@ TOP = 31.0
 WORDS = 24.0  # room for sizes beside the panel
 TONES = {"top": "#f3ecdd", "bottom": "#e4dac5", "left": "#ebe2d0", "right": "#ebe2d0"}
 SHADOW = "#e9e5dc"
-BELOW = 46.0  # what stands below the sides
+BELOW = 40.0  # what stands below the sides
 STRIP_WORDS = 7.2
 # How the board is turned for a side to lie with its front edge below, and what its left and right ends are then.
 UNROLLED: dict[Side, tuple[int, str]] = {
@@ -45,7 +45,7 @@ def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
     if panel.wraps:
         y = put_strips(page, panel, subject, placing.reduction, y)
     page.rule(y + 1.0)
-    told = "Dimetric axonometry, ISO 5456-3: face edges and unrolled sides to scale, depth at half of it."
+    told = "Dimetric axonometry (ISO 5456-3); depth at half the scale of the rest."
     page.text(MARGIN, y + 7.0, told, size=SMALL, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN)
     y = put_scale_bar(page, placing, MARGIN, y + 11.0)
     return page.svg(y + MARGIN)

@@ -6,10 +6,11 @@ from underdraw import Context, Drawing, File, Result
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.flat import flat_view
 from underdraw_stages.preview.folded import folded_view
+from underdraw_stages.preview.motion import motion_view
 from underdraw_stages.preview.subject import Subject
 
 View = Callable[[Subject, PreviewSettings], bytes]
-VIEWS: dict[str, View] = {"flat": flat_view, "folded": folded_view}
+VIEWS: dict[str, View] = {"flat": flat_view, "folded": folded_view, "motion": motion_view}
 
 
 def preview(drawing: Drawing, settings: PreviewSettings, context: Context) -> Result:

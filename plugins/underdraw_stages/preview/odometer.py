@@ -1,0 +1,45 @@
+"""A clock that runs without a script: columns of figures that rise behind windows, each at its own pace."""
+
+from underdraw.in_words import clock
+from underdraw_stages.preview.page import Page, n
+from underdraw_stages.preview.text_width import text_width
+
+SIZE = 9.0
+RISE = 12.0  # from one figure to the next
+EVERY_SECOND = 5.0  # up to that speed-up single seconds are shown; faster they would only flicker
+# A column: the seconds that one of its figures stands for, and how many figures it has.
+HOURS, TENS_OF_MINUTES, MINUTES, TENS, SECONDS = (3600, 10), (600, 6), (60, 10), (10, 6), (1, 10)
+
+
+def put_odometer(page: Page, x: float, baseline: float, total: float, faster: float) -> None:
+    """The clock at (x, baseline): running while it plays, the whole time where nothing moves."""
+    plays = total / faster
+    page.text(x, baseline, clock(total), size=SIZE, bold=True, more=f'style="animation:p {plays:.2f}s"')
+    columns: list[tuple[int, int] | str] = [HOURS, ":"] if total >= 3600 else []
+    columns += [TENS_OF_MINUTES, MINUTES, ":", TENS, SECONDS if faster <= EVERY_SECOND else "0"]
+    page.add(f'<g visibility="hidden" style="animation:on {plays:.2f}s">')
+    step = text_width("0", SIZE, bold=True)
+    for column in columns:
+        if isinstance(column, str):
+            page.text(x, baseline, column, size=SIZE, bold=True)
+            x += text_width(column, SIZE, bold=True)
+            continue
+        put_column(page, x, baseline, column, total, faster)
+        x += step
+    page.add("</g>")
+
+
+def put_column(page: Page, x: float, baseline: float, column: tuple[int, int], total: float, faster: float) -> None:
+    """One column behind its window: it rises by a figure at a time, and begins again after its last."""
+    worth, figures = column
+    turn = worth * figures / faster  # s of play that all its figures take
+    style = (
+        f"--rise:{n(-RISE * figures)}px;animation:up {turn:.4g}s steps({figures}) {total / faster / turn:.4f} forwards"
+    )
+    top = baseline - SIZE
+    page.add(
+        f'<svg x="{n(x)}" y="{n(top)}" width="{n(text_width("0", SIZE, bold=True))}" height="{n(RISE)}">'
+        f'<text font-size="{n(SIZE)}" font-weight="bold" style="{style}">'
+    )
+    page.add("".join(f'<tspan x="0" y="{n(SIZE + place * RISE)}">{place}</tspan>' for place in range(figures)))
+    page.add("</text></svg>")
