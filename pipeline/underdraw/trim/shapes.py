@@ -1,18 +1,19 @@
-"""Trim a drawing to boxes: lines end exactly at the edge, fills stay fills, and a cut makes no line of its own.
+"""Trim shapes to boxes: lines end exactly at the edge, fills stay fills, and a cut makes no line of its own.
 
 A filled shape that is cut becomes two: a cover, whose fill hides what lies under it but whose outline is nobody's
 line (marker `NO_MARKER`), and above it what is left of its outline as a line without fill.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from underdraw.drawing import COLUMNS, NO_MARKER, Drawing, gather, offsets
+from underdraw.drawing import Drawing, gather, offsets
 from underdraw.panel.geometry import Box
 from underdraw.trim.lines import trim_lines, without_edges
-from underdraw.trim.ragged import Floats, Ints, Mask, Ragged, all_of, lengths_by, part_bounds, strictly_within
+from underdraw.trim.loose import COVER, LINE, WHOLE, Loose, Pile
+from underdraw.trim.ragged import Floats, Ints, Ragged, all_of, lengths_by, strictly_within
 from underdraw.trim.rings import closed_rings, trim_rings
 
 LEAST_LOST_MM = 1e-3  # rounding of cut ends to the quantum loses less
@@ -20,133 +21,115 @@ LEAST_LOST_MM = 1e-3  # rounding of cut ends to the quantum loses less
 
 @dataclass(frozen=True, eq=False)
 class Trimmed:
-    """A trimmed drawing, which shape of the input each of its shapes came from, and what each shape there lost (mm)."""
+    """A trimmed drawing, and what each shape of the input lost (mm of its line)."""
 
     drawing: Drawing
-    source: Ints
     lost: Floats
 
 
 def trim(drawing: Drawing, boxes: Sequence[Box]) -> Trimmed:
-    """What lies in the boxes (closed; they may overlap), in the same order. A line across two of them stays one.
+    """What lies in the boxes (closed; two at most, which may overlap), in the same order.
 
-    Edges of a fill without stroke that run along the outer edge of the boxes count as cut, and are nobody's line.
-    Shapes with nothing left are dropped. The drawing is not changed; one that is all inside is handed back.
+    A line across two of them stays one. Edges of a fill without stroke that run along the outer edge of the boxes
+    count as cut, and are nobody's line. Shapes with nothing left are dropped. The drawing is not changed; one that is
+    all inside is handed back.
     """
-    bounds = part_bounds(drawing.coords, drawing.parts)
-    inside = np.zeros(len(bounds), dtype=np.bool_)
-    for box in boxes:
-        inside |= strictly_within(bounds, box)
-    whole = all_of(inside, drawing.shapes)
-    if whole.all():
-        return Trimmed(drawing, np.arange(len(drawing)), np.zeros(len(drawing)))
-    rows = np.flatnonzero(~whole)
-    touched = drawing.select(rows)
-    (lines, gone, edges), covers = trimmed_lines(touched, boxes), trimmed_covers(touched, boxes)
-    pieces = split(touched, rows, lines, covers, gone + edges > LEAST_LOST_MM)
-    cut, source = assemble([(drawing.select(whole), np.flatnonzero(whole), 0), *pieces])
+    pile = Pile.of(drawing)
     lost = np.zeros(len(drawing))
-    lost[rows] = np.where((gone > LEAST_LOST_MM) & ~is_cover(touched), gone, 0.0)
-    return Trimmed(cut, source, lost)
+    for row, gone in trim_pile(pile, boxes):
+        lost[row] = gone
+    return Trimmed(pile.drawing(), lost)
 
 
-def is_cover(drawing: Drawing) -> Mask:
-    """(s,) which shapes only hide what lies under them."""
-    return np.asarray(drawing.marker == NO_MARKER, dtype=np.bool_)
+def trim_pile(pile: Pile, boxes: Sequence[Box]) -> list[tuple[Ints, Floats]]:
+    """Trim every shape on a pile; hands back (rows of the drawing, mm of line that each lost), heap by heap."""
+    told, made = [], []
+    for number, heap in enumerate(pile.heaps):
+        rows = np.flatnonzero(pile.held[number] & ~within(heap, boxes))
+        if not len(rows):
+            continue
+        pieces, lost = trim_loose(heap.select(rows), boxes)
+        pile.held[number][rows] = False
+        told.append((heap.row[rows], lost))
+        made += pieces
+    pile.add(made)
+    return told
 
 
-def split(touched: Drawing, rows: Ints, lines: Ragged, covers: Ragged, cut: Mask) -> list[tuple[Drawing, Ints, int]]:
-    """Touched shapes as what they become: whole again, or cover and line; with their rows and place in the stack."""
-    filled = touched.fill != ""
-    outside = np.ones(len(touched), dtype=np.bool_)
-    outside[covers.source] = False
-    outside[lines.source] = False
-    cut_fill = filled & ~outside & cut
-    keep = filled & ~outside & ~cut
-    looks = np.where(touched.stroke != "", touched.stroke, touched.fill)
-    hairline = min(marker.tip for marker in touched.job.markers)  # no broader, or it would hide what lies beside it
-    stroked = touched.stroke != ""
-    width = np.where(stroked, touched.stroke_width, hairline)
-    opacity = np.where(stroked, touched.stroke_opacity, touched.fill_opacity)
-    line_drawing, of_line = shaped(touched, lines, ~keep & ~is_cover(touched))
-    line_drawing = line_drawing.replace(
-        fill="",
-        stroke=looks[of_line],
-        stroke_width=width[of_line],
-        stroke_opacity=opacity[of_line],
-    )
-    cover_drawing, of_cover = shaped(touched, covers, cut_fill)
-    cover_drawing = cover_drawing.replace(stroke="", stroke_width=0.0, marker=NO_MARKER)
-    return [
-        (touched.select(keep), rows[keep], 0),
-        (cover_drawing, rows[of_cover], 0),
-        (line_drawing, rows[of_line], 1),
+def within(loose: Loose, boxes: Sequence[Box]) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """(s,) which shapes lie in the boxes without touching their edge, each part in one of them."""
+    inside = np.zeros(len(loose.bounds), dtype=np.bool_)
+    for box in boxes:
+        inside |= strictly_within(loose.bounds, box)
+    return all_of(inside, loose.shapes)
+
+
+def trim_loose(loose: Loose, boxes: Sequence[Box]) -> tuple[list[Loose], Floats]:
+    """What lies in the boxes, and (s,) mm of line that each shape lost."""
+    lines, gone, edges = trimmed_lines(loose, boxes)
+    covers = trimmed_covers(loose, boxes)
+    cut = (gone + edges > LEAST_LOST_MM) | (loose.role == COVER)
+    seen = np.zeros(len(loose), dtype=np.bool_)
+    seen[covers.source] = True
+    seen[lines.source] = True
+    keep = loose.filled & seen & ~cut
+    cut_fill = loose.filled & cut
+    drawn = ~keep & (loose.role != COVER)
+    pieces = [
+        loose.select(np.flatnonzero(keep)),
+        taken(loose, covers, cut_fill, COVER),
+        taken(loose, lines, drawn, LINE),
     ]
+    plain = ~loose.base.filled[pieces[2].row]  # a line that never had a fill is all that it was
+    pieces[2] = replace(pieces[2], role=np.where(plain, WHOLE, LINE))
+    lost = np.where((gone > LEAST_LOST_MM) & (loose.role != COVER), gone, 0.0)
+    return pieces, lost
 
 
-def assemble(pieces: Sequence[tuple[Drawing, Ints, int]]) -> tuple[Drawing, Ints]:
-    """One drawing of several, by the row that each shape stands for and then its place there: (drawing, rows)."""
-    held = [piece for piece in pieces if len(piece[0])] or [pieces[0]]
-    rows = np.concatenate([rows for _, rows, _ in held])
-    place = np.concatenate([np.full(len(rows), place) for _, rows, place in held])
-    first = held[0][0]
-    joined = first.replace(
-        coords=np.concatenate([item.coords for item, _, _ in held]),
-        parts=offsets(np.concatenate([np.diff(item.parts) for item, _, _ in held])),
-        shapes=offsets(np.concatenate([np.diff(item.shapes) for item, _, _ in held])),
-        **{name: np.concatenate([getattr(item, name) for item, _, _ in held]) for name in COLUMNS},
-    )
-    order = np.lexsort((place, rows))
-    return joined.select(order), rows[order]
-
-
-def shaped(drawing: Drawing, ragged: Ragged, wanted: Mask) -> tuple[Drawing, Ints]:
-    """Polylines whose `source` is a shape of the drawing as shapes with its columns: (drawing, their shapes)."""
+def taken(loose: Loose, ragged: Ragged, wanted: np.ndarray[tuple[int], np.dtype[np.bool_]], role: int) -> Loose:
+    """Polylines whose `source` is a wanted shape, as shapes of that role."""
     chosen = np.flatnonzero(wanted[ragged.source])
     index, parts = gather(ragged.offsets, chosen)
-    rows, counts = np.unique(ragged.source[chosen], return_counts=True)
-    made = drawing.replace(
-        coords=ragged.coords[index],
-        parts=parts,
-        shapes=offsets(counts),
-        **{name: getattr(drawing, name)[rows] for name in COLUMNS},
-    )
-    return made, rows
+    return loose.with_parts(ragged.coords[index], np.diff(parts), ragged.source[chosen], role)
 
 
-def trimmed_lines(drawing: Drawing, boxes: Sequence[Box]) -> tuple[Ragged, Floats, Floats]:
+def trimmed_lines(loose: Loose, boxes: Sequence[Box]) -> tuple[Ragged, Floats, Floats]:
     """Every shape's lines within the boxes; `source` is the shape, in order.
 
     Also (s,) mm that lay outside, and (s,) mm of edges along the boxes dropped from fills without stroke.
     """
-    of_part = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
-    bare_fill = (drawing.fill != "") & (drawing.stroke == "")
-    coords, parts = outlines(drawing, bare_fill[of_part])
+    coords, parts = outlines(loose)
     lines = trim_lines(coords, parts, boxes)
-    lines = Ragged(lines.coords, lines.offsets, of_part[lines.source])
-    inside = lengths_by(lines, len(drawing))
-    lines = without_edges(lines, boxes, bare_fill[lines.source])
-    whole = lengths_by(Ragged(coords, parts, of_part), len(drawing))
-    return lines, whole - inside, inside - lengths_by(lines, len(drawing))
+    lines = Ragged(lines.coords, lines.offsets, loose.part_shape[lines.source])
+    inside = lengths_by(lines, len(loose))
+    whole = lengths_by(Ragged(coords, parts, loose.part_shape), len(loose))
+    bare = loose.bare
+    if not bare.any():
+        return lines, whole - inside, np.zeros(len(loose))
+    lines = without_edges(lines, boxes, bare[lines.source])
+    return lines, whole - inside, inside - lengths_by(lines, len(loose))
 
 
-def outlines(drawing: Drawing, bare_fill: Mask) -> tuple[Floats, Ints]:
-    """The drawing's polylines, those of fills without stroke closed, as their outline is: (coords, offsets)."""
-    gaping = bare_fill & ~drawing.part_closed() & (np.diff(drawing.parts) > 2)
-    if not gaping.any():
-        return drawing.coords, drawing.parts
-    first, after = drawing.parts[:-1][gaping], drawing.parts[1:][gaping]
-    coords = np.insert(drawing.coords, after, drawing.coords[first], axis=0)
-    return coords, offsets(np.diff(drawing.parts) + gaping)
+def outlines(loose: Loose) -> tuple[Floats, Ints]:
+    """The shapes' polylines, those of fills without stroke closed, as their outline is: (coords, offsets)."""
+    bare = loose.bare
+    if not bare.any():
+        return loose.coords, loose.parts
+    gaping = bare[loose.part_shape] & ~loose.closed() & (np.diff(loose.parts) > 2)
+    first, after = loose.parts[:-1][gaping], loose.parts[1:][gaping]
+    coords = np.insert(loose.coords, after, loose.coords[first], axis=0)
+    return coords, offsets(np.diff(loose.parts) + gaping)
 
 
-def trimmed_covers(drawing: Drawing, boxes: Sequence[Box]) -> Ragged:
+def trimmed_covers(loose: Loose, boxes: Sequence[Box]) -> Ragged:
     """Every filled shape's rings within the boxes, which are parted so that none overlaps; `source` is the shape."""
-    filled = np.flatnonzero(drawing.fill != "")
-    part_index, shape_offsets = gather(drawing.shapes, filled)
+    filled = np.flatnonzero(loose.filled)
+    if not len(filled):
+        return Ragged(np.empty((0, 2)), np.zeros(1, dtype=np.int64), np.empty(0, dtype=np.int64))
+    part_index, shape_offsets = gather(loose.shapes, filled)
     of_part = np.repeat(filled, np.diff(shape_offsets))
-    coord_index, ring_offsets = gather(drawing.parts, part_index)
-    rings = closed_rings(drawing.coords[coord_index], ring_offsets, of_part)
+    coord_index, ring_offsets = gather(loose.parts, part_index)
+    rings = closed_rings(loose.coords[coord_index], ring_offsets, of_part)
     pieces = [trim_rings(rings, box) for box in apart(boxes)]
     source = np.concatenate([piece.source for piece in pieces])
     order = np.argsort(source, kind="stable")

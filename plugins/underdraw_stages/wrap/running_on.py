@@ -5,9 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from underdraw.drawing import Drawing, offsets
-from underdraw.trim import assemble, is_cover
-from underdraw.trim.ragged import Floats, Ints, Ragged
+from underdraw.drawing import NO_MARKER, Drawing, offsets
+from underdraw.trim.ragged import Floats, Ints
 from underdraw_stages.wrap.courses import courses
 from underdraw_stages.wrap.edge_fills import filled_stretches
 from underdraw_stages.wrap.side_frame import SideFrame
@@ -122,26 +121,33 @@ def with_paths(drawing: Drawing, ends: Ends, paths: list[Floats]) -> Drawing:
 
 def with_fills(drawing: Drawing, frame: SideFrame, ways: "Courses") -> Drawing:
     """A drawing whose cut fills go on over a side, between the courses of their own outlines."""
-    changed, rings, of = [], [], []
-    for row in np.flatnonzero(is_cover(drawing)).tolist():
+    added: dict[int, list[Floats]] = {}
+    for row in np.flatnonzero(drawing.marker == NO_MARKER).tolist():
         own = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]
-        added = [ways.ring(row, stretch, frame) for stretch in filled_stretches(own, bool(drawing.evenodd[row]), frame)]
-        if added:
-            changed.append(row)
-            rings += [*own, *added]
-            of += [row] * (len(own) + len(added))
-    if not changed:
+        stretches = filled_stretches(own, bool(drawing.evenodd[row]), frame)
+        if stretches:
+            added[row] = [ways.ring(row, stretch, frame) for stretch in stretches]
+    return with_rings(drawing, added)
+
+
+def with_rings(drawing: Drawing, added: dict[int, list[Floats]]) -> Drawing:
+    """A drawing whose shapes have more parts: those of each row named, after its own."""
+    if not added:
         return drawing
-    grown = regrown(drawing, np.array(changed), rings, np.array(of))
-    keep = np.setdiff1d(np.arange(len(drawing)), changed)
-    return assemble([(drawing.select(keep), keep, 0), (grown, np.array(changed), 0)])[0]
-
-
-def regrown(drawing: Drawing, rows: Ints, rings: list[Floats], of: Ints) -> Drawing:
-    """These shapes of a drawing with other parts."""
-    ragged = Ragged(np.concatenate(rings), offsets([len(ring) for ring in rings]), of)
-    counts = np.bincount(np.searchsorted(rows, of), minlength=len(rows))
-    return drawing.select(rows).replace(coords=ragged.coords, parts=ragged.offsets, shapes=offsets(counts))
+    index, values, counts = [], [], np.diff(drawing.shapes)
+    part_counts, part_index = [], []
+    for row, rings in sorted(added.items()):
+        end = drawing.shapes[row + 1]
+        index += [np.full(len(ring), drawing.parts[end]) for ring in rings]
+        values += rings
+        part_index += [end] * len(rings)
+        part_counts += [len(ring) for ring in rings]
+        counts[row] += len(rings)
+    return drawing.replace(
+        coords=np.insert(drawing.coords, np.concatenate(index), np.concatenate(values), axis=0),
+        parts=offsets(np.insert(np.diff(drawing.parts), part_index, part_counts)),
+        shapes=offsets(counts),
+    )
 
 
 @dataclass(frozen=True, eq=False)

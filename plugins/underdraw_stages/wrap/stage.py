@@ -5,9 +5,9 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.lengths import format_length
 from underdraw.panel import SIDES, Box, Panel, Side
 from underdraw.parts import Context, Result
-from underdraw.trim import trim
+from underdraw.trim import Pile, trim_pile
 from underdraw_stages.wrap import WrapSettings
-from underdraw_stages.wrap.fold_marks import with_fold_marks
+from underdraw_stages.wrap.fold_marks import fold_marks
 from underdraw_stages.wrap.mirroring import mirror
 from underdraw_stages.wrap.running_on import run_on
 from underdraw_stages.wrap.side_frame import SideFrame
@@ -25,12 +25,14 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
         return Result(drawing, {"edges": "none"}, "nothing to wrap: the canvas is on its frame already")
     modes = laid_modes(drawing, settings)
     refuse_narrow_face(panel, modes)
-    inside = face_and_drawn_sides(drawing, panel, modes, context)
-    carried = run_on_sides(inside, panel, modes, context)
-    filled = mirrored(carried, panel, modes)
-    wrapped = without_corners(filled, panel, settings.corner_bleed)
-    marked = with_fold_marks(wrapped, panel) if settings.fold_marks else wrapped
-    return Result(marked, figures(wrapped, panel, len(marked) - len(wrapped)), summary(wrapped, panel, settings))
+    pile = Pile.of(drawing)
+    keep_face_and_drawn_sides(pile, panel, modes, context)
+    pile = run_on_sides(pile, panel, modes, context)
+    mirror_sides(pile, panel, modes)
+    leave_corners_blank(pile, panel, settings.corner_bleed)
+    marks = fold_marks(panel, drawing.job) if settings.fold_marks else None
+    told = {"image_mm": list(panel.image), "fold_marks": len(marks) if marks is not None else 0}
+    return Result(pile.drawing(on_top=marks), told, summary(panel, settings))
 
 
 def panel_of(drawing: Drawing) -> Panel:
@@ -64,8 +66,8 @@ def refuse_narrow_face(panel: Panel, modes: Modes) -> None:
             )
 
 
-def face_and_drawn_sides(drawing: Drawing, panel: Panel, modes: Modes, context: Context) -> Drawing:
-    """What is kept of the drawing as it came: the face, and the sides it was drawn for. Warns of lines left out."""
+def keep_face_and_drawn_sides(pile: Pile, panel: Panel, modes: Modes, context: Context) -> None:
+    """Trim to what is kept as it came: the face, and the sides it was drawn for. Warns of lines left out."""
     x0, y0, x1, y1 = panel.face_box
     w, h = panel.image
     box: Box = (
@@ -74,53 +76,45 @@ def face_and_drawn_sides(drawing: Drawing, panel: Panel, modes: Modes, context: 
         w if modes["right"] == "drawn" else x1,
         h if modes["bottom"] == "drawn" else y1,
     )
-    cut = trim(drawing, [box])
-    lost = float(cut.lost.sum())
-    if lost > max(marker.tip for marker in drawing.job.markers):
+    lost = float(sum(gone.sum() for _, gone in trim_pile(pile, [box])))
+    if lost > max(marker.tip for marker in pile.heaps[0].base.drawing.job.markers):
         context.warn(
             f"{say(lost, panel)} of line on the sides is left out, since they were not asked to be drawn; "
             f"--edges drawn would keep it"
         )
-    return cut.drawing
 
 
-def run_on_sides(drawing: Drawing, panel: Panel, modes: Modes, context: Context) -> Drawing:
+def run_on_sides(pile: Pile, panel: Panel, modes: Modes, context: Context) -> Pile:
     """The sides whose lines run on, filled. Warns where no line reaches them."""
     sides = [side for side, mode in modes.items() if mode == "run-on"]
     if not sides:
-        return drawing
-    extended, ends = run_on(drawing, [SideFrame.of(side, panel.face_box, panel.side_width) for side in sides])
+        return pile
+    extended, ends = run_on(pile.drawing(), [SideFrame.of(side, panel.face_box, panel.side_width) for side in sides])
     if not ends:
         context.warn(
             f"no line reaches the face's edge at {', '.join(sides)}, so nothing runs on there; "
             f"fit --how cover, or --edges mirror, would do"
         )
-    return extended
+    return Pile.of(extended)
 
 
-def mirrored(drawing: Drawing, panel: Panel, modes: Modes) -> Drawing:
-    """The sides that mirror, filled: left and right first, then top and bottom, so that the corners meet."""
+def mirror_sides(pile: Pile, panel: Panel, modes: Modes) -> None:
+    """Fill the sides that mirror: left and right first, then top and bottom, so that the corners meet."""
     for side in ("left", "right", "top", "bottom"):
         if modes[side] == "mirror":
-            drawing = mirror(drawing, SideFrame.of(side, panel.face_box, panel.side_width))
-    return drawing
+            mirror(pile, SideFrame.of(side, panel.face_box, panel.side_width))
 
 
-def without_corners(drawing: Drawing, panel: Panel, corner_bleed: float) -> Drawing:
-    """The drawing less what lies in the corner squares, but for a margin beside the sides."""
+def leave_corners_blank(pile: Pile, panel: Panel, corner_bleed: float) -> None:
+    """Trim what lies in the corner squares, but for a margin beside the sides."""
     (x0, y0, x1, y1), (w, h), (sx, sy) = panel.face_box, panel.image, panel.side_width
     along_x, along_y = min(corner_bleed, sx), min(corner_bleed, sy)
     level: Box = (0.0, y0 - along_y, w, y1 + along_y)
     upright: Box = (x0 - along_x, 0.0, x1 + along_x, h)
-    return trim(drawing, [level, upright]).drawing
+    trim_pile(pile, [level, upright])
 
 
-def figures(drawing: Drawing, panel: Panel, marks: int) -> dict[str, object]:
-    """What the history keeps."""
-    return {"image_mm": list(panel.image), "fold_marks": marks, "drawn_mm": drawing.drawn_mm}
-
-
-def summary(drawing: Drawing, panel: Panel, settings: WrapSettings) -> str:
+def summary(panel: Panel, settings: WrapSettings) -> str:
     """What a person reads."""
     w, h = panel.image
     edges = WrapSettings.__dataclass_fields__["edges"].metadata[""].kind.plain(settings.edges)
