@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from underdraw.drawing import NO_MARKER, Drawing
 from underdraw_stages.tidy.areas import fill_areas, stroke_bands
 from underdraw_stages.tidy.lines import Lines, no_lines
+from underdraw_stages.tidy.mirror_folds import cut_at_folds, mirror_folds
 
 BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by this much and still be one
 
@@ -82,7 +83,7 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, finest
     solid_fill = (drawing.fill_opacity >= solid)[area_row]
     fills = Covers(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
     broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > finest_band) & (not tidied)
-    bands = _bands(drawing, middles.select(broad[middles.row]))
+    bands = cut_at_folds(_bands(drawing, middles.select(broad[middles.row])), mirror_folds(drawing))
     shown = np.zeros(len(drawing), dtype=np.bool_)
     for rows in (edges.row, middles.row, dots.row):
         shown[rows] = True

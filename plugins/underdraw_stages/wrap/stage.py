@@ -31,7 +31,11 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     mirror_sides(pile, panel, modes)
     leave_corners_blank(pile, panel, settings.corner_bleed)
     marks = fold_marks(panel, drawing.job) if settings.fold_marks else None
-    told = {"image_mm": list(panel.image), "fold_marks": len(marks) if marks is not None else 0}
+    told = {
+        "image_mm": list(panel.image),
+        "fold_marks": len(marks) if marks is not None else 0,
+        "mirrored_at_mm": mirrored_at(panel, modes),
+    }
     return Result(pile.drawing(on_top=marks), told, summary(panel, settings))
 
 
@@ -103,6 +107,12 @@ def mirror_sides(pile: Pile, panel: Panel, modes: Modes) -> None:
     for side in ("left", "right", "top", "bottom"):
         if modes[side] == "mirror":
             mirror(pile, SideFrame.of(side, panel.face_box, panel.side_width))
+
+
+def mirrored_at(panel: Panel, modes: Modes) -> list[tuple[str, float]]:
+    """The folds that mirror: the axis across each, and where it is. Strokes there hide nothing across the fold."""
+    frames = {side: SideFrame.of(side, panel.face_box, panel.side_width) for side in SIDES}
+    return [("xy"[frames[side].axis], frames[side].at) for side in SIDES if modes[side] == "mirror"]
 
 
 def leave_corners_blank(pile: Pile, panel: Panel, corner_bleed: float) -> None:
