@@ -79,7 +79,11 @@ class Item:
 
     @property
     def layer(self) -> str:
-        """The innermost labelled group, else the innermost with an id."""
-        return next((group.name for group in reversed(self.groups) if group.labelled), "") or (
-            self.groups[-1].name if self.groups else ""
-        )
+        """The layer it is on, for messages."""
+        return layer_name(self.groups)
+
+
+def layer_name(groups: tuple[Group, ...]) -> str:
+    """The innermost group with a label, else the innermost with a name; "" where none has."""
+    named = next((group.name for group in reversed(groups) if group.labelled), "")
+    return named or (groups[-1].name if groups else "")

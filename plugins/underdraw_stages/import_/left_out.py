@@ -5,34 +5,31 @@ from dataclasses import dataclass, field
 
 MOST_EXAMPLES = 3  # named in the summary line of a kind
 
-KINDS: dict[str, tuple[str, str]] = {  # kind: (words for one, what would do or what was done instead)
-    "text": ("text", "turn text into outlines before export, or name a font file with --text"),
-    "image": ("raster image", "trace it into paths; pixels are not drawn"),
-    "foreign": ("embedded page", "not drawn"),
-    "mask": ("mask", "drawn unmasked; use a clipping path to cut outlines"),
-    "filter": ("filter", "drawn as if without it"),
-    "reference": ("reference outside the file", "never opened; embed it before export"),
-    "missing": ("reference to nothing", "not drawn"),
-    "loop": ("use of itself", "not drawn"),
-    "transform": ("transform with an error", "not applied"),
-    "clip": ("clip function", "drawn unclipped; use a clipping path to cut outlines"),
-    "sheet": ("style sheet outside the file", "never opened; embed it before export"),
-    "error": ("path with an error in its data", "drawn up to the last good segment"),
-    "background": ("page-size background rectangle", "--background draws it"),
-    "beneath": ("shape beneath an opaque page-size rectangle", "not seen, so not drawn"),
-    "hidden": ("hidden shape", "display, visibility or opacity hides it"),
-    "unpainted": ("shape without fill or stroke", "not seen, so not drawn"),
-    "skipped": ("shape in skipped layers", "as asked"),
-    "language": ("shape in another language", "--language chooses"),
-    "unknown": ("unknown element", "not drawn"),
-    "animation": ("animation", "drawn as it stands still"),
-    "clipped": ("shape outside its clipping path", "not seen, so not drawn"),
-    "thin": ("fill without an area", "not seen, so not drawn"),
+KINDS: dict[str, tuple[str, str]] = {  # kind: what it is, {s} where the plural goes; what would do or was done instead
+    "text": ("text{s}", "turn text into outlines before export, or name a font file with --text"),
+    "letter": ("letter{s} that the font lacks", "not drawn"),
+    "image": ("raster image{s}", "trace it into paths; pixels are not drawn"),
+    "foreign": ("embedded page{s}", "not drawn"),
+    "mask": ("mask{s}", "drawn unmasked; use a clipping path to cut outlines"),
+    "filter": ("filter{s}", "drawn as if without it"),
+    "reference": ("reference{s} outside the file", "never opened; embed it before export"),
+    "sheet": ("style sheet{s} outside the file", "never opened; embed it before export"),
+    "missing": ("reference{s} to nothing", "not drawn"),
+    "loop": ("use{s} of itself", "not drawn"),
+    "transform": ("transform{s} with an error", "not applied"),
+    "clip": ("clip function{s}", "drawn unclipped; use a clipping path to cut outlines"),
+    "error": ("path{s} with an error in the data", "drawn up to the last good segment"),
+    "background": ("page-size background rectangle{s}", "--background draws it"),
+    "beneath": ("shape{s} beneath an opaque page-size rectangle", "not seen, so not drawn"),
+    "hidden": ("hidden shape{s}", "display, visibility or opacity hides it"),
+    "unpainted": ("shape{s} without fill or stroke", "not seen, so not drawn"),
+    "skipped": ("shape{s} in skipped layers", "as asked"),
+    "language": ("shape{s} in another language", "--language chooses"),
+    "unknown": ("unknown element{s}", "not drawn"),
+    "animation": ("animation{s}", "drawn as it stands still"),
+    "clipped": ("shape{s} outside the clipping path", "not seen, so not drawn"),
+    "thin": ("fill{s} without an area", "not seen, so not drawn"),
 }
-NOUNS = (  # what takes the plural in the words above
-    "text", "image", "page-size background rectangle", "embedded page", "mask", "filter", "reference", "path", "transform",
-    "function", "sheet", "shape", "element", "animation", "fill", "use",
-)  # fmt: skip
 
 
 @dataclass
@@ -62,8 +59,9 @@ class LeftOut:
 
 
 def plural(count: int, words: str) -> str:
-    """`3 shapes in skipped layers`: the count with its words, the first noun in the plural where due."""
-    if count == 1:
-        return f"1 {words}"
-    first = next((noun for noun in NOUNS if noun in words), words)
-    return f"{count:,} {words.replace(first, first + 's', 1)}"
+    """A count with its words, `{s}` marking where the plural goes.
+
+    >>> plural(3, "shape{s} in skipped layers")
+    '3 shapes in skipped layers'
+    """
+    return f"{count:,} {words.replace('{s}', '' if count == 1 else 's')}"

@@ -1,4 +1,4 @@
-"""What fills and strokes are painted with, as `#rrggbb` and an opacity: colours (CSS Color 3 and 4), gradients, patterns."""
+"""What fills and strokes are painted with, as `#rrggbb` and an opacity: colours (CSS Color 4), gradients, patterns."""
 
 import re
 from dataclasses import dataclass

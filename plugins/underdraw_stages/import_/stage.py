@@ -3,7 +3,7 @@
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -25,6 +25,9 @@ from underdraw_stages.import_.seen_shapes import Seen, cut_and_dash, without_not
 from underdraw_stages.import_.source_file import read_artwork, refuse_wire
 from underdraw_stages.import_.walk import Walker
 
+if TYPE_CHECKING:
+    from underdraw_stages.import_.lettering import Lettering
+
 
 def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: Context) -> Result:
     """Read the artwork that `settings` or the job name into a drawing.
@@ -37,7 +40,7 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     refuse_wire(root, name)
     page = read_page(root, settings.dpi, name)
     left_out = LeftOut()
-    walker = start_walk(root, name, page, settings, left_out)
+    walker = start_walk(root, name, page, settings, context.job, left_out)
     context.progress(0.2, "finding shapes")
     items = walker.items()
     for warning in walker.selection.check(root, name):
@@ -69,19 +72,35 @@ def find_file(settings: ImportSettings, job: Job | None) -> tuple[Path | None, s
         raise InputError("which artwork? Name an SVG file, or a job with `[artwork] file = …` (--job)")
     if settings.file == "-":
         return None, "standard input"
-    path = Path(settings.file)
-    if job is not None and job.folder is not None:
-        named_by_job = (job.at("artwork.file"), job.stage_settings("import").get("file"))
-        path = job.folder / path if settings.file in named_by_job else path
-    return path, settings.file
+    return _place(settings.file, "file", job), settings.file
 
 
-def start_walk(root: Any, name: str, page: Page, settings: ImportSettings, left_out: LeftOut) -> Walker:
+def find_font(settings: ImportSettings, job: Job | None) -> "Lettering | None":
+    """The font that text is drawn with, if one is named."""
+    if settings.text is None:
+        return None
+    from underdraw_stages.import_.lettering import Lettering  # fontTools is loaded when text is drawn
+
+    return Lettering(_place(settings.text, "text", job), settings.text)
+
+
+def _place(written: str, key: str, job: Job | None) -> Path:
+    """Where a path leads that may come from the shell, or from a job and then starts at the job's folder."""
+    if job is None or job.folder is None:
+        return Path(written)
+    by_job = written in (job.at(f"artwork.{key}"), job.stage_settings("import").get(key))
+    return job.folder / written if by_job else Path(written)
+
+
+def start_walk(
+    root: Any, name: str, page: Page, settings: ImportSettings, job: Job | None, left_out: LeftOut
+) -> Walker:
     """A walker that knows the artwork's styles and which layers are asked for."""
     cascade = Cascade(root)
     for refused in cascade.refused:
         left_out.add("sheet", refused[:60])
-    return Walker(root, name, page, cascade, Selection(settings.skip, settings.only), left_out, settings.language)
+    selection = Selection(settings.skip, settings.only)
+    return Walker(root, name, page, cascade, selection, left_out, settings.language, find_font(settings, job))
 
 
 def place_on_page(seen: Seen, page: Page, name: str) -> tuple[Seen, tuple[float, float]]:
@@ -179,13 +198,13 @@ def _colours(drawing: Drawing) -> Counter[str]:
 def summary_lines(drawing: Drawing, seen: Seen, page: Page, left_out: LeftOut, name: str) -> list[str]:
     """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
     width, height = (format_length(side) for side in drawing.sheet)
-    lines = [f"{name}: {plural(len(drawing), 'shape')} on a page of {width} x {height}"]
+    lines = [f"{name}: {plural(len(drawing), 'shape{s}')} on a page of {width} x {height}"]
     if page.note:
         lines.append(page.note)
     lines += left_out.lines()
     beyond = _beyond(drawing)
     if beyond:
-        lines.append(f"{plural(beyond, 'shape')} past the page's edge: kept")
+        lines.append(f"{plural(beyond, 'shape{s}')} past the page's edge: kept")
     named = {colour for marker in drawing.job.markers for colour in marker.colours}
     strange = [(colour, count) for colour, count in _colours(drawing).most_common() if colour not in named]
     if named and strange:

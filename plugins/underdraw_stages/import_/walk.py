@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from lxml import etree
 
@@ -11,7 +11,7 @@ from underdraw_stages.import_ import limits
 from underdraw_stages.import_.basic_shapes import SHAPES
 from underdraw_stages.import_.cascade import GEOMETRY, GEOMETRY_ELEMENTS, INHERITED, Cascade, Style, computed, own
 from underdraw_stages.import_.conditions import choose, holds
-from underdraw_stages.import_.items import Box, Clip, Group, Item, State
+from underdraw_stages.import_.items import Box, Clip, Group, Item, State, layer_name
 from underdraw_stages.import_.layers import GROUPS, Selection, element_names, label_of
 from underdraw_stages.import_.left_out import LeftOut
 from underdraw_stages.import_.looks import CAPS, JOINS, dashes_of, fill_of, stroke_of, stroke_width_of
@@ -21,9 +21,13 @@ from underdraw_stages.import_.paint import NO_PAINT, Paint, Paints, read_share, 
 from underdraw_stages.import_.path_data import Outline
 from underdraw_stages.import_.placing import IDENTITY, Matrix, about, read_transform, times
 from underdraw_stages.import_.source_file import SVG
+from underdraw_stages.import_.text_runs import first_words, is_simple, place, read_letters
 from underdraw_stages.import_.user_units import View, user_units
 from underdraw_stages.import_.vertex_markers import marker_places
 from underdraw_stages.import_.viewports import href, into_svg, into_symbol, into_use, marker_state, use_target
+
+if TYPE_CHECKING:
+    from underdraw_stages.import_.lettering import Lettering
 
 CONTAINERS = {"g", "a", "svg", "switch", "use", "symbol"}
 LEFT_OUT = {"text": "text", "image": "image", "foreignObject": "foreign"}
@@ -54,6 +58,7 @@ class Walker:
     selection: Selection
     left_out: LeftOut
     language: str
+    lettering: "Lettering | None" = None
     purpose: Purpose = "paint"
     by_id: dict[str, etree._Element] = field(default_factory=dict)
     groups: list[Group] = field(default_factory=list)
@@ -80,7 +85,7 @@ class Walker:
         return self.collect(self.root, start)
 
     def collect(self, element: etree._Element, state: State) -> list[Item]:
-        """The shapes of an element and all in it; `state` is its parent's. Without recursion, so depth costs nothing."""
+        """The shapes of an element and all in it; `state` is its parent's. No recursion: depth costs nothing."""
         found: list[Item] = []
         waiting: Visit = [(element, state)]
         while waiting:
@@ -110,6 +115,9 @@ class Walker:
             return []
         if name in SHAPES:
             self._shape(element, name, said, inner, found)
+            return []
+        if name == "text" and self.lettering is not None and is_simple(element):
+            self._letters(element, said, inner, found)
             return []
         if name in LEFT_OUT:
             self._cannot_draw(element, name, inner)
@@ -282,11 +290,10 @@ class Walker:
         elif not state.taken:
             self.left_out.add("skipped", "", 1)
         elif name == "text":
-            words = " ".join("".join(element.itertext()).split())
-            layer = next((group.name for group in reversed(state.groups)), "")
-            short = words if len(words) <= 24 else words[:24].rsplit(" ", 1)[0] + " …"
+            layer = layer_name(state.groups)
+            words = first_words(element)
             if words:
-                self.left_out.add("text", f"“{short}”" + (f" in {layer}" if layer else ""))
+                self.left_out.add("text", f"“{words}”" + (f" in {layer}" if layer else ""))
         else:
             self.left_out.add(LEFT_OUT[name], element.get("id", ""))
 
@@ -302,12 +309,15 @@ class Walker:
             self.left_out.add("error", label)
         item = self._item(outline, name, said, state, label)
         if item is not None:
-            self.curves += len(outline)
-            if self.curves > limits.MOST_CURVES:
-                raise CannotDo(f"more than {limits.MOST_CURVES:,} curves; simplify the artwork", file=self.file)
-            found.append(item)
+            self._take(item, found)
             if name in WITH_MARKERS and self.purpose == "paint":
                 self._markers(outline, said, state, item, found)
+
+    def _take(self, item: Item, found: list[Item]) -> None:
+        self.curves += len(item.outline)
+        if self.curves > limits.MOST_CURVES:
+            raise CannotDo(f"more than {limits.MOST_CURVES:,} curves; simplify the artwork", file=self.file)
+        found.append(item)
 
     def _outline(self, element: etree._Element, name: str, said: Style, view: View) -> Outline | None:
         """The outline of a shape; what is drawn more than once is read once."""
@@ -355,6 +365,31 @@ class Walker:
             label,
             stroke.colour or fill.colour,
         )
+
+    def _letters(self, element: etree._Element, said: Style, state: State, found: list[Item]) -> None:
+        """Add the letters of a text that is drawn with a font."""
+        assert self.lettering is not None
+        label = f"“{first_words(element)}”"
+
+        def enter(span: etree._Element, around: State) -> State | None:
+            return self._enter(span, "tspan", self.cascade.declared(span), around)
+
+        letters = read_letters(element, state, enter)
+        strange = sorted({letter.letter for letter in letters if not self.lettering.has(letter.letter)})
+        if strange:
+            self.left_out.add("letter", f"{' '.join(strange)} in {label}", len(strange))
+        for letter in place([letter for letter in letters if letter.letter not in strange], self.lettering):
+            outline = self.lettering.outline(letter.letter)
+            if outline is None:
+                continue
+            around = letter.state
+            turn, scale = math.radians(letter.rotate), letter.size / self.lettering.units
+            cos, sin = math.cos(turn) * scale, math.sin(turn) * scale
+            matrix = times(around.matrix, (cos, sin, sin, -cos, letter.x, letter.y))
+            item = self._item(outline, "text", around.said, around, label)
+            if item is not None:
+                item.matrix = matrix
+                self._take(item, found)
 
     def _markers(self, outline: Outline, said: Style, state: State, item: Item, found: list[Item]) -> None:
         """Add what `marker-start`, `-mid` and `-end` put on a shape's vertices. Markers on markers are not drawn."""
