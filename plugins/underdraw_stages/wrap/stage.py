@@ -7,6 +7,7 @@ from underdraw.panel import SIDES, Box, Panel, Side
 from underdraw.parts import Context, Result
 from underdraw.trim import Pile, trim_pile
 from underdraw_stages.wrap import WrapSettings
+from underdraw_stages.wrap.drawn_sides import Shortfall, shortfalls
 from underdraw_stages.wrap.fold_marks import fold_marks
 from underdraw_stages.wrap.mirroring import mirror
 from underdraw_stages.wrap.running_on import run_on
@@ -27,6 +28,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     refuse_narrow_face(panel, modes)
     pile = Pile.of(drawing)
     keep_face_and_drawn_sides(pile, panel, modes, context)
+    short = tell_what_falls_short(pile, panel, modes, context)
     pile = run_on_sides(pile, panel, modes, context)
     mirror_sides(pile, panel, modes)
     leave_corners_blank(pile, panel, settings.corner_bleed)
@@ -35,6 +37,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
         "image_mm": list(panel.image),
         "fold_marks": len(marks) if marks is not None else 0,
         "mirrored_at_mm": mirrored_at(panel, modes),
+        "falls_short_mm": short,
     }
     return Result(pile.drawing(on_top=marks), told, summary(panel, settings))
 
@@ -86,6 +89,32 @@ def keep_face_and_drawn_sides(pile: Pile, panel: Panel, modes: Modes, context: C
             f"{say(lost, panel)} of line on the sides is left out, since they were not asked to be drawn; "
             f"--edges drawn would keep it"
         )
+
+
+def tell_what_falls_short(pile: Pile, panel: Panel, modes: Modes, context: Context) -> dict[str, list[list[float]]]:
+    """Warn where artwork drawn for a side ends before the image's edge: {side: [[from, to along it, by], …]} in mm."""
+    drawn = [side for side, mode in modes.items() if mode == "drawn"]
+    kept = pile.drawing() if drawn else None
+    told: dict[str, list[list[float]]] = {}
+    for side in drawn:
+        assert kept is not None
+        frame = SideFrame.of(side, panel.face_box, panel.side_width)
+        found = shortfalls(kept, frame)
+        if found:
+            told[side] = [[round(item.low - frame.low, 3), round(item.high - frame.low, 3), item.by] for item in found]
+            context.warn(
+                f"the {side} side falls short of the image's edge: {'; '.join(place(s, frame, panel) for s in found)}"
+            )
+    return told
+
+
+def place(short: Shortfall, frame: SideFrame, panel: Panel) -> str:
+    """Where a side falls short and by how much, in words; along it from the face's left or upper end."""
+    whole = short.low <= frame.low and short.high >= frame.high
+    where = (
+        "all along" if whole else f"from {say(short.low - frame.low, panel)} to {say(short.high - frame.low, panel)}"
+    )
+    return f"{where} by {say(short.by, panel)}"
 
 
 def run_on_sides(pile: Pile, panel: Panel, modes: Modes, context: Context) -> Pile:
