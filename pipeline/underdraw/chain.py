@@ -48,8 +48,7 @@ def chain_of(job: Job, registry: Registry) -> list[Stage]:
     if job.stages.chain is not None:
         stages = [registry.stages.find(name) for name in job.stages.chain]
     else:
-        ranked = [(stage.rank, stage.name, stage) for stage in registry.stages.values() if stage.rank is not None]
-        stages = [stage for _, _, stage in sorted(ranked, key=lambda item: item[:2])]
+        stages = registry.ranked_stages()
     if not stages or stages[0].kind != "source":
         sources = ", ".join(name for name, stage in registry.stages.items() if stage.kind == "source")
         first = f"{stages[0].name!r} reads one" if stages else "it is empty"

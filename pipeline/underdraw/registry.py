@@ -96,6 +96,11 @@ class Registry:
         if plugin.failures:
             raise PluginError(f"plugin {path}: {plugin.failures[0]}") from next(iter(plugin.errors), None)
 
+    def ranked_stages(self) -> list[Stage]:
+        """The stages of a chain that no job states, in order."""
+        ranked = [(stage.rank, stage.name, stage) for stage in self.stages.values() if stage.rank is not None]
+        return [stage for _, _, stage in sorted(ranked, key=lambda item: item[:2])]
+
     def mention(self, files: Iterable[str]) -> None:
         """Note the plugin files that a drawing's job names.
 

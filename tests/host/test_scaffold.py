@@ -1,0 +1,119 @@
+"""A new plugin from `scaffold` works as it is written: its tests pass, its job runs, its name is its own."""
+
+import os
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from underdraw.errors import InputError
+from underdraw.registry import Registry
+from underdraw.scaffold import KINDS, chain_with, check_name, plugin_files
+
+
+def underdraw(*words: object, where: Path, stdin: bytes = b"") -> subprocess.CompletedProcess[bytes]:
+    command = [sys.executable, "-m", "underdraw", *map(str, words)]
+    return subprocess.run(command, input=stdin, capture_output=True, env=os.environ, check=False, cwd=where)
+
+
+@pytest.fixture(scope="module")
+def registry() -> Registry:
+    made = Registry()
+    made.load_installed()
+    return made
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_new_distribution_has_what_it_takes_and_passes_its_own_tests(kind: str, tmp_path: Path) -> None:
+    done = underdraw("scaffold", kind, "moon-vine", where=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout == b""
+    folder = tmp_path / "moon-vine"
+    assert {"README.md", "pyproject.toml", "src", "tests"} == {path.name for path in folder.iterdir()}
+    project = tomllib.loads((folder / "pyproject.toml").read_text())
+    assert project["project"]["entry-points"]["underdraw"] == {"moon-vine": "moon_vine"}
+    readme = (folder / "README.md").read_text()
+    commands = readme.split("```sh\n")[1].split("```")[0].strip().splitlines()
+    assert len(commands) == 3
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(folder / "src"), os.environ.get("PYTHONPATH", "")])}
+    tests = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"], cwd=folder, env=environment,
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert tests.returncode == 0, tests.stdout
+    assert " passed" in tests.stdout
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_text_is_plain_to_read_and_keeps_to_the_width(kind: str, registry: Registry) -> None:
+    for single in (False, True):
+        for place, data in plugin_files(kind, "moon-vine", registry, single_file=single).items():
+            text = data.decode()
+            assert max(map(len, text.splitlines())) <= 120, place
+            assert "{{" not in text
+            assert "{%" not in text
+            assert text.endswith("\n")
+            assert not text.endswith("\n\n")
+            if place.endswith(".py"):
+                compile(text, place, "exec")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_single_file_brings_its_part_when_a_job_names_it(kind: str, tmp_path: Path) -> None:
+    done = underdraw("scaffold", kind, "moon-vine", "--single-file", where=tmp_path)
+    assert done.returncode == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["moon_vine.py"]
+    registry = Registry()
+    registry.load_file(tmp_path / "moon_vine.py")
+    (plugin,) = registry.plugins
+    assert plugin.brings == {kind: ["moon-vine"]}
+    assert not plugin.faults
+
+
+def test_a_new_stage_stands_in_the_chain_before_the_last_step(registry: Registry) -> None:
+    chain = chain_with("moon-vine", registry)
+    ranked = registry.ranked_stages()
+    steps = [stage.name for stage in ranked if stage.kind == "step"]
+    assert [name for name in chain if name != "moon-vine"] == [stage.name for stage in ranked]
+    assert chain[chain.index("moon-vine") + 1] == steps[-1]
+    assert chain[chain.index("moon-vine") - 1] == steps[-2]
+    (readme,) = [data for place, data in plugin_files("stage", "moon-vine", registry).items() if "README" in place]
+    written = tomllib.loads(readme.decode().split("```toml\n")[1].split("```")[0])
+    assert written["stages"]["chain"] == chain
+
+
+@pytest.mark.parametrize("name", ["Moon", "moon vine", "9moon", "moon-", "moon--vine", "-moon", "møøn", "../moon", ""])
+def test_a_name_that_cannot_be_a_package_is_refused(registry: Registry, name: str) -> None:
+    with pytest.raises(InputError, match="cannot name a plugin"):
+        check_name("stage", name, registry)
+
+
+def test_a_name_that_is_taken_is_refused_and_its_owner_named(registry: Registry) -> None:
+    for kind, parts in (("controller", registry.controllers), ("stage", registry.stages), ("holder", registry.holders)):
+        taken = next(iter(parts))
+        with pytest.raises(InputError, match=f"there is a {kind} '{taken}' already, of .*; another name would do"):
+            check_name(kind, taken, registry)
+    with pytest.raises(InputError, match="is a word of the host"):
+        check_name("stage", "scaffold", registry)
+    for word in ("json", "class", "numpy"):
+        with pytest.raises(InputError, match="a Python module|a word of Python's"):
+            check_name("holder", word, registry)
+
+
+def test_nothing_that_is_there_is_written_over(tmp_path: Path) -> None:
+    for options in ([], ["--single-file"]):
+        first = underdraw("scaffold", "holder", "moon-vine", *options, where=tmp_path)
+        again = underdraw("scaffold", "holder", "moon-vine", *options, where=tmp_path)
+        assert (first.returncode, again.returncode) == (0, 2)
+        assert b"is there already; another name or --into DIR would do" in again.stderr
+
+
+def test_it_can_be_put_elsewhere(tmp_path: Path) -> None:
+    done = underdraw("scaffold", "controller", "moon-vine", "--into", "studio/parts", where=tmp_path)
+    assert done.returncode == 0
+    assert (tmp_path / "studio" / "parts" / "moon-vine" / "pyproject.toml").is_file()
+    done = underdraw("scaffold", "gizmo", "moon-vine", where=tmp_path)
+    assert done.returncode == 2
+    assert b"'gizmo' is not one of 'controller', 'stage', 'holder'" in done.stderr
