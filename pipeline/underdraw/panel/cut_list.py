@@ -13,6 +13,7 @@ from underdraw.lengths import MM_PER_INCH, format_length
 from underdraw.panel.geometry import Panel, Size, kept
 
 BRACE_EVERY_MM = 24 * MM_PER_INCH  # a longer bar is drawn inwards by the canvas without a brace: common practice
+ROUNDING_MM = 1e-3  # sums of lengths as written may differ by less; no saw sees it
 KERF_MM = MM_PER_INCH / 8  # what the saw takes with each cut
 
 
@@ -54,7 +55,7 @@ def cut_list(
     thick, high = bar
     height = kept(panel.depth - sheet)
     refuse_wrong_stock(panel, bar, sheet, height)
-    notes = [f"rip the bars from {say(high, panel)} to {say(height, panel)}"] if high > height else []
+    notes = [f"rip the bars from {say(high, panel)} to {say(height, panel)}"] if high > height + ROUNDING_MM else []
     pieces = [*frame_bars(panel, thick, height, corners), *braces(panel, thick, height)]
     lengths = [piece.size[0] for piece in pieces for _ in range(piece.count)]
     bars = out_of_bars(lengths, bar_length, kerf, panel) if bar_length else ()
@@ -74,7 +75,7 @@ def refuse_wrong_stock(panel: Panel, bar: Size, sheet: float, height: float) -> 
             f"a top sheet of {say(sheet, panel)} leaves nothing of the {say(panel.depth, panel)} depth for bars; "
             f"a thinner sheet or a deeper frame would do"
         )
-    if high < height - 1e-6:
+    if high < height - ROUNDING_MM:
         raise CannotDo(
             f"bars {say(high, panel)} high and a {say(sheet, panel)} sheet give {say(high + sheet, panel)}, and the "
             f"depth is {say(panel.depth, panel)}; bars at least {say(height, panel)} high would do, or "

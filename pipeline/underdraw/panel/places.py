@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from underdraw.panel.geometry import Panel
 
+ROUNDING_MM = 1e-9  # so near the back edge a point is on it
 FACE = "face"
 SIDE_NAMES = ("top", "right", "bottom", "left")
 PLACE_NAMES = (
@@ -62,7 +63,7 @@ def places(panel: Panel, points: ArrayLike) -> Places:
     at = made.copy()
     for side, (axis, way) in enumerate(((1, -1), (0, 1), (1, 1), (0, -1))):
         here = (out[:, axis] == way) & (out[:, 1 - axis] == 0)
-        behind = here & (past[:, axis] > panel.depth)
+        behind = here & (past[:, axis] > panel.depth + ROUNDING_MM)
         kind[here] = 1 + side
         kind[behind] = 5 + side
         at[here] = np.column_stack([made[here, 1 - axis], past[here, axis]])
