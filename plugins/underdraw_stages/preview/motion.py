@@ -35,6 +35,7 @@ LEAST = 0.01  # s that a stroke takes to appear, at least
 STYLE = (
     ".ink path{animation-timing-function:linear!important;animation-fill-mode:both!important}"
     "@keyframes d{from{stroke-dasharray:1 1.1;stroke-dashoffset:1.05}to{stroke-dasharray:1 1.1;stroke-dashoffset:0}}"
+    "@keyframes q{from{visibility:hidden}to{visibility:visible}}"
     "@keyframes p{from,to{visibility:hidden}}"
     "@keyframes on{from,to{visibility:visible}}"
     "@keyframes go{from{transform:translateX(0)}to{transform:translateX(var(--way))}}"
@@ -100,7 +101,7 @@ def strokes(subject: Subject, schedule: Schedule, faster: float) -> Iterator[str
 def one_stroke(data: str, delay: float, lasts: float, dot: bool) -> str:
     """A path that comes at `delay` s of play and takes `lasts` s."""
     if dot:
-        return f'<path style="animation:p {delay:.2f}s" d="{data}"/>'
+        return f'<path style="animation:q {LEAST}s {delay:.2f}s" d="{data}"/>'
     return f'<path pathLength="1" style="animation:d {lasts:.2f}s {delay:.2f}s" d="{data}"/>'
 
 

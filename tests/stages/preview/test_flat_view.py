@@ -1,0 +1,205 @@
+"""The flat view says what lies where, at which size, and prints to scale."""
+
+import re
+
+import numpy as np
+import pytest
+from garden_panels import ACCENT, OUTLINE, SIX, Bench, garden_strokes, panel_drawing
+from lxml import etree
+
+from underdraw import Drawing, Panel
+from underdraw.job_file import job_from_data
+from underdraw.wire import write_drawing
+from underdraw_stages.preview import PreviewSettings
+from underdraw_stages.preview.page import PAPER, contrast
+from underdraw_stages.preview.stage import preview
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def flat(drawing: Drawing, bench: Bench, **settings: object) -> etree._Element:
+    """The flat view, parsed."""
+    result = preview(drawing, PreviewSettings(view=("flat",), **settings), bench)  # type: ignore[arg-type]
+    assert result.drawing is drawing
+    assert [(file.suffix, file.label) for file in result.files] == [(".svg", "flat")]
+    return etree.fromstring(result.files[0].data)
+
+
+def words(page: etree._Element) -> list[str]:
+    """Every text on the page."""
+    return ["".join(text.itertext()) for text in page.iter(f"{SVG}text")]
+
+
+def in_board_mm(page: etree._Element, path: etree._Element) -> list[np.ndarray]:
+    """The polylines of an ink path, in board mm, read by a reader of our own."""
+    group = path.getparent()
+    scale = float(re.search(r"scale\(([\d.]+)\)", group.get("transform"))[1])
+    lines, at = [], np.zeros(2)
+    for part in path.get("d").split("m")[1:]:
+        steps = np.array(re.findall(r"-?\d+", part), dtype=float).reshape(-1, 2)
+        line = at + np.cumsum(steps, axis=0)
+        at = line[-1]
+        lines.append(line * scale)
+    return lines
+
+
+def test_every_part_of_a_wrapped_panel_is_named_with_its_size(bench: Bench) -> None:
+    told = " | ".join(words(flat(panel_drawing("16 x 20 in, 2 1/2 in deep"), bench)))
+    for name in ("canvas to cut", "staple strip", "board = image", "bleed", "side", "fold", "face", "corner square"):
+        assert name in told
+    # Common practice, no source: a 16 x 20 in face, 2.5 in depth, 0.5 in bleed, 1 in staple strip.
+    for size in ("24 × 28\u00a0in", "22 × 26\u00a0in", "16 × 20\u00a0in", "2 1/2\u00a0in", "1/2\u00a0in", "1\u00a0in"):
+        assert size in told, size
+    assert "the first index pin" in told and "park" in told
+    assert "bed = reach" in told
+
+
+def test_a_stretched_canvas_has_no_sides_to_name(bench: Bench) -> None:
+    told = " | ".join(words(flat(panel_drawing("stretched 8 x 8 in"), bench)))
+    assert "image = face" in told
+    assert "bleed" not in told and "staple" not in told and "fold" not in told
+
+
+def test_a_holder_beside_the_spindle_shows_what_its_tip_reaches(bench: Bench) -> None:
+    told = " | ".join(words(flat(panel_drawing("deep square"), bench)))
+    assert "reach of" in told
+    assert "610 × 875" in told  # a 650 x 900 bed less an offset of 40 and 25
+
+
+def test_every_stroke_is_there_in_its_ink_and_true_width(bench: Bench) -> None:
+    drawing = panel_drawing("12 x 16 in")
+    page = flat(drawing, bench)
+    ink = page.find(f".//{SVG}g[@id='ink']")
+    assert ink is not None
+    shown = [path for path in ink if path.find(f"{SVG}title") is not None]
+    lines = [line for path in shown for line in in_board_mm(page, path)]
+    assert len(lines) == len(drawing)
+    for row, line in enumerate(lines):
+        points = drawing.part_coords(row)
+        assert np.abs(np.array([line[0] - points[0], line[-1] - points[-1]])).max() <= 0.0051
+    looks = {(path.get("stroke"), float(path.get("stroke-width"))) for path in shown}
+    assert looks == {("#1b1b3a", 100.0), ("#d9793a", 70.0), ("#f4f0d8", 150.0), ("#6b6b6b", 50.0)}
+
+
+def test_the_figure_and_the_bar_are_to_the_scale_that_is_stated(bench: Bench) -> None:
+    drawing = panel_drawing("12 x 16 in")
+    page = flat(drawing, bench)
+    assert page.get("width") == "190mm" and page.get("viewBox").startswith("0 0 190 ")
+    reduction = float(next(re.search(r"scale 1 : ([\d.]+)", text)[1] for text in words(page) if "scale 1 :" in text))
+    transform = page.find(f".//{SVG}g[@id='ink']").getparent().get("transform")
+    assert float(re.search(r"scale\(([\d.]+)\)", transform)[1]) == pytest.approx(1 / reduction, rel=1e-6)
+    told = next(text for text in words(page) if text.startswith("On paper at"))
+    line = told + " " + next(text for text in words(page) if "mm long" in text)
+    bar = float(re.search(r"([\d.]+)\u00a0?\s?mm long", line)[1])
+    boxes = [box for box in page.iter(f"{SVG}rect") if box.get("height") == "1.6"][:4]
+    assert sum(float(box.get("width")) for box in boxes) == pytest.approx(bar, abs=0.05)
+    named = [float(text.split()[0]) for text in words(page) if re.fullmatch(r"\d+ mm", text)][-1]
+    assert named / reduction == pytest.approx(bar, abs=0.01)
+
+
+def test_travel_and_lifts_are_shown_only_when_asked_for(bench: Bench) -> None:
+    drawing = panel_drawing("4 x 4 in", loads=1)
+    plain = flat(drawing, bench)
+    assert plain.find(f".//{SVG}path[@id='travel']") is None and plain.find(f".//{SVG}g[@id='lifts']") is None
+    full = flat(drawing, bench, travel=True, lifts=True)
+    legs = full.find(f".//{SVG}path[@id='travel']").get("d").count("M")
+    assert legs == len(drawing) + 1  # from park to the first, between strokes, and back to park
+    down = full.find(f".//{SVG}g[@id='lifts']")[0].get("d").count("M")
+    assert down == len(drawing)
+
+
+def test_loads_are_numbered_by_their_first_stroke(bench: Bench) -> None:
+    drawing = panel_drawing("48 x 20 in", loads=2)
+    told = words(flat(drawing, bench))
+    firsts = [
+        1 + row
+        for row in range(len(drawing))
+        if row == 0 or (drawing.marker[row], drawing.load[row]) != (drawing.marker[row - 1], drawing.load[row - 1])
+    ]
+    assert len(firsts) == 4
+    assert all(any(text.split()[0] == str(first) for text in told) for first in firsts)
+    assert not any(text.startswith("13 ") for text in words(flat(drawing, bench, swaps=False)))
+
+
+def test_the_legend_adds_up(bench: Bench) -> None:
+    drawing = panel_drawing("12 x 16 in")
+    told = words(flat(drawing, bench))
+    at = told.index("all")
+    assert told[at + 1] == str(len(drawing))
+    assert told[at + 2] == f"{drawing.drawn_mm / 1000:.1f} m"
+    assert told[at + 3] == "8"  # four markers with two loads each
+
+
+def test_words_stand_out_from_the_paper(bench: Bench) -> None:
+    # WCAG 2.2, success criterion 1.4.3: at least 4.5 : 1.
+    page = flat(panel_drawing("12 x 16 in"), bench)
+    colours = {text.get("fill") or "#26221c" for text in page.iter(f"{SVG}text")}
+    assert colours
+    assert min(contrast(colour, PAPER) for colour in colours) >= 4.5
+
+
+@pytest.mark.parametrize("view", ["flat", "folded", "motion"])
+def test_a_preview_is_plain_svg_that_fetches_nothing_and_runs_nothing(bench: Bench, view: str) -> None:
+    job = job_from_data({**SIX["12 x 16 in"], "name": "</text><script>alert(1)</script>&"}, "x")
+    result = preview(garden_strokes(job), PreviewSettings(view=(view,)), bench)
+    page = etree.fromstring(result.files[0].data)
+    assert page.get("version") == "1.1"
+    assert page.find(f"{SVG}title").text and page.find(f"{SVG}desc").text
+    assert not list(page.iter(f"{SVG}script", f"{SVG}image", f"{SVG}foreignObject"))
+    links = [value for element in page.iter() for name, value in element.attrib.items() if name.endswith("href")]
+    assert all(link.startswith("#") for link in links)
+    assert not [name for element in page.iter() for name in element.attrib if name.startswith("on")]
+    assert b"@import" not in result.files[0].data and b"url(http" not in result.files[0].data
+    families = page.find(f".//{SVG}g[@font-family]").get("font-family")
+    assert families.endswith("sans-serif") and families.count(",") >= 3
+
+
+@pytest.mark.parametrize("view", ["flat", "folded", "motion"])
+def test_a_preview_is_smaller_than_one_and_a_half_drawings(bench: Bench, view: str) -> None:
+    drawing = panel_drawing("12 x 16 in", strokes=200)
+    size = len(preview(drawing, PreviewSettings(view=(view,)), bench).files[0].data)
+    assert size < 1.5 * len(write_drawing(drawing))
+
+
+def test_the_same_drawing_gives_the_same_bytes(bench: Bench) -> None:
+    made = [
+        preview(panel_drawing("deep square"), PreviewSettings(view=("flat", "folded", "motion")), bench).files
+        for _ in "ab"
+    ]
+    assert [file.data for file in made[0]] == [file.data for file in made[1]]
+
+
+def test_artwork_not_yet_tidied_is_shown_as_it_stands(bench: Bench) -> None:
+    job = job_from_data({"canvas": {"face": "100 x 80 mm", "mount": "stretched"}, "marker": [OUTLINE]}, "early")
+    square = [(10, 10), (60, 10), (60, 60), (10, 60), (10, 10)]
+    drawing = Drawing.build(
+        [[square], [square]], (100, 80), job, fill=["#4a7f92", ""], stroke=["", "#1b1b3a"], stroke_width=[0, 2]
+    )
+    page = flat(drawing, bench)
+    ink = page.find(f".//{SVG}g[@id='ink']")
+    assert [path.get("fill") for path in ink] == ["#4a7f92", None]
+    assert any("Not yet strokes" in text for text in words(page))
+
+
+def test_artwork_not_yet_fitted_is_shown_on_its_page(bench: Bench) -> None:
+    job = job_from_data({"canvas": {"face": "12 x 16 in"}, "marker": [OUTLINE]}, "early")
+    drawing = Drawing.build([[[(-5, 10), (60, 110)]]], (100, 80), job, stroke="#1b1b3a", stroke_width=1.0)
+    told = words(flat(drawing, bench))
+    assert "page" in told and any("not yet fitted" in text for text in told)
+
+
+def test_a_turned_panel_is_shown_as_it_lies(bench: Bench) -> None:
+    job = job_from_data(SIX["48 x 20 in"], "turned")
+    panel = Panel.of(job).turned()
+    drawing = Drawing.build(
+        [[[(50, 50), (100, 900)]]], panel.board, job, marker="outline", load=1, stroke="#1b1b3a", stroke_width=1.0
+    )
+    assert "20 × 48\u00a0in" in " ".join(words(flat(drawing, bench)))
+
+
+def test_nothing_to_draw_is_said_and_shown(bench: Bench) -> None:
+    job = job_from_data({**SIX["4 x 4 in"], "marker": [OUTLINE, ACCENT]}, "bare")
+    drawing = Drawing.build([], Panel.of(job).board, job)
+    page = flat(drawing, bench)
+    assert "canvas to cut" in words(page)
+    assert any("nothing to draw" in line for line in bench.said)
