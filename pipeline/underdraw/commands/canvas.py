@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from underdraw.errors import InputError
+from underdraw.errors import CannotDo, InputError
 from underdraw.job import CanvasSection, HolderSection, MachineSection
 from underdraw.settings import Choice, FilePath, Length, Size, Text, read_settings, setting, statements
 
@@ -70,7 +70,7 @@ def command(app: object, /, as_json: bool, **values: str | None) -> None:
     report = report_on(app, given)
     print(json.dumps(figures(report), indent=2) if as_json else table(report))
     if report.fits is False:
-        raise click.exceptions.Exit(1)
+        raise CannotDo("the panel does not fit the bed: " + "; ".join(figures(report)["reasons"]))
 
 
 def report_on(app: "App", given: dict[str, str]) -> "Report":
