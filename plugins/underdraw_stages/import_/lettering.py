@@ -1,5 +1,6 @@
 """A font file as outlines of letters, with what spaces them: advances and pair kerning."""
 
+import logging
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,8 @@ from fontTools.ttLib import TTFont, TTLibError
 
 from underdraw.errors import InputError
 from underdraw_stages.import_.path_data import Outline, Pen
+
+logging.getLogger("fontTools").setLevel(logging.CRITICAL)  # its remarks on a font's tables are of no use to a painter
 
 
 class _OutlinePen(BasePen):  # type: ignore[misc]  # fontTools has no types

@@ -93,7 +93,7 @@ def _width(run: list[Letter], at: int, font: "Lettering") -> float:
     width = font.advance(letter.letter)
     after = run[at + 1] if at + 1 < len(run) else None
     spacing = _spacing(letter, "letter-spacing") + (_spacing(letter, "word-spacing") if letter.letter == " " else 0.0)
-    if after is not None and after.state.view.font_size == size and not spacing:
+    if after is not None and after.state.view.font_size == size:
         width += font.kerning(letter.letter, after.letter)
     return width * size / font.units + spacing
 
