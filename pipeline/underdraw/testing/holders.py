@@ -46,9 +46,7 @@ class HolderContract:
             if value < 0:
                 fault(holder, f"its {name} of {value:g} is below 0")
         if numbers["offset"] > FARTHEST_MM:
-            fault(
-                holder, f"its offset of {numbers['offset']:g} mm is more than {FARTHEST_MM:g} mm; which unit was meant?"
-            )
+            fault(holder, f"its offset of {numbers['offset']:g} mm is beyond {FARTHEST_MM:g} mm; which unit was meant?")
         if holder.lift > HIGHEST_MM:
             fault(holder, f"its lift of {holder.lift:g} mm is beyond {HIGHEST_MM:g} mm; which unit was meant?")
         if not 0 < holder.touch_speed <= FASTEST_MM_S:

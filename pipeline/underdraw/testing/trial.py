@@ -17,7 +17,8 @@ WRITES_WITH = "machine.controller"  # the job key that a stage claims which writ
 def fault(part: Any, text: str) -> NoReturn:
     """End a test with one line that names the part and what is wrong with it."""
     __tracebackhide__ = True
-    pytest.fail(f"{type(part).__name__} {getattr(part, 'name', '?')!r}: {text}", pytrace=False)
+    told = f"{type(part).__name__} {getattr(part, 'name', '?')!r}: {text}"
+    raise pytest.fail.Exception(told, pytrace=False) from None
 
 
 def registry_with(kind: str, part: Any) -> Registry:
