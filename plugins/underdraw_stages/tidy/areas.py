@@ -24,7 +24,8 @@ def fill_areas(drawing: Drawing, rows: NDArray[np.int64]) -> tuple[NDArray[Any],
     rows: (m,) shapes. Returns (k,) valid Polygons and (k,) the shape of each; a shape whose fill has no area gives
     none, one of several islands gives several.
     """
-    single, several = [], []
+    single: list[int] = []
+    several: list[int] = []
     for row in rows:
         (single if drawing.shapes[row + 1] - drawing.shapes[row] == 1 else several).append(row)
     simple, simple_row = _simple_fills(drawing, np.asarray(single, dtype=np.int64))

@@ -21,7 +21,7 @@ BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by th
 
 @dataclass(frozen=True, eq=False)
 class Covers:
-    """Opaque areas: (k,) valid Polygons and places in the stack; of bands of strokes also middle lines and widths (mm)."""
+    """Opaque areas: (k,) valid Polygons and places in the stack; bands of strokes also have middle lines and widths."""
 
     area: NDArray[Any]
     order: NDArray[np.int64]
@@ -51,27 +51,30 @@ class Dots:
 
 @dataclass(frozen=True, eq=False)
 class Artwork:
-    """What a drawing would draw, and what hides what. `unpainted`: shapes that show nothing; `background`: the page's."""
+    """What a drawing would draw, and what hides what.
+
+    broader: the bands for edges of fills, so much broader that an edge which only peeks out is not seen. unpainted:
+    how many shapes show nothing. background: how many were the page's.
+    """
 
     lines: Lines
     dots: Dots
     fills: Covers
     bands: Covers
+    broader: Covers
     unpainted: int
     background: int
 
 
-def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, finest_band: float) -> Artwork:
+def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: float) -> Artwork:
     """Take a drawing apart.
 
-    marker: (s,) marker of each shape. solid: opacity from which a shape hides. finest_band: strokes no broader than
-    this (mm) hide nothing, for nothing but their own line could be under them.
+    marker: (s,) marker of each shape. solid: opacity from which a shape hides. same: mm below which two lines are
+    one; strokes no broader than this hide nothing, for nothing but their own line could be under them.
     """
     painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
     painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
-    tidied = (
-        drawing.record_of("tidy") is not None and drawing.is_strokes
-    )  # strokes of one width that cross: none on top
+    tidied = drawing.record_of("tidy") is not None and drawing.is_strokes  # none of them lies on top
     areas, area_row = fill_areas(drawing, np.flatnonzero(painted_fill))
     background = _background(drawing, areas, area_row, painted_stroke)
 
@@ -82,8 +85,9 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, finest
 
     solid_fill = (drawing.fill_opacity >= solid)[area_row]
     fills = Covers(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
-    broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > finest_band) & (not tidied)
-    bands = cut_at_folds(_bands(drawing, middles.select(broad[middles.row])), mirror_folds(drawing))
+    broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > same) & (not tidied)
+    hiding, folds = middles.select(broad[middles.row]), mirror_folds(drawing)
+    bands, broader = (cut_at_folds(_bands(drawing, hiding, more), folds) for more in (0.0, 2 * same))
     shown = np.zeros(len(drawing), dtype=np.bool_)
     for rows in (edges.row, middles.row, dots.row):
         shown[rows] = True
@@ -92,6 +96,7 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, finest
         dots=dots,
         fills=fills,
         bands=bands,
+        broader=broader,
         unpainted=int((~shown & ~background & ~nobodys).sum()),
         background=int(background.sum()),
     )
@@ -151,8 +156,11 @@ def _stroke_middles(drawing: Drawing, stroked: NDArray[np.bool_], marker: NDArra
     return middles, Dots(drawing.coords[drawing.parts[at_once]], row, marker[row], 2 * row + 1)
 
 
-def _bands(drawing: Drawing, middles: Lines) -> Covers:
+def _bands(drawing: Drawing, middles: Lines, more: float) -> Covers:
+    """The areas that strokes cover, each `more` mm broader than it is."""
     row = middles.row
-    bands = stroke_bands(middles.geometry, drawing.stroke_width[row], drawing.cap[row], drawing.join[row])
-    areas, owner = shapely.get_parts(bands, return_index=True)
-    return Covers(areas, middles.order[owner], middles.geometry[owner], drawing.stroke_width[row[owner]])
+    width = drawing.stroke_width[row] + more
+    areas, owner = shapely.get_parts(
+        stroke_bands(middles.geometry, width, drawing.cap[row], drawing.join[row]), return_index=True
+    )
+    return Covers(areas, middles.order[owner], middles.geometry[owner], width[owner])

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.network import Network, as_network
+from underdraw_stages.tidy.network import Network, merged
 
 MOST_ROUNDS = 8  # a dangle's going may leave another; a comb of them is no longer a left-over
 
@@ -24,7 +24,7 @@ def drop_crumbs(network: Network, shortest: float, meant: NDArray[Any]) -> tuple
             break
         dropped += int(bits.sum())
         dropped_mm += float(network.lengths[bits].sum())
-        network = as_network(network.chains[~bits])
+        network = merged(Network.of(network.chains[~bits]))
     return network, dropped, dropped_mm
 
 
@@ -36,8 +36,8 @@ def _dangles(network: Network, shortest: float) -> NDArray[np.bool_]:
 
 def _strays(network: Network, shortest: float, meant: NDArray[Any]) -> NDArray[np.bool_]:
     """(e,) chains of connected parts that are shorter than `shortest` in all, and were not meant."""
-    if not len(network):
-        return np.zeros(0, dtype=np.bool_)
+    if not (network.lengths < shortest).any():
+        return np.zeros(len(network), dtype=np.bool_)
     component = network.components()
     total = np.bincount(component, weights=network.lengths)
     short = total < shortest

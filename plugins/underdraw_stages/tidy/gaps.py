@@ -10,16 +10,21 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.lines import cut_at
+from underdraw_stages.tidy.lines import GRID_DECIMALS, along, cut_at
 from underdraw_stages.tidy.network import Network, as_network
 
 ON_LINE_MM = 0.002  # nearer than this an end lies on a line: twenty quanta, a hundredth of the finest tip
 OWN_STRETCH = 3.0  # an end does not reach for its own last stretch, this many times the distance long
 
 
-def meet_on_lines(network: Network) -> tuple[Network, int]:
-    """Free ends that lie on a line become junctions. Returns the network and how many did."""
-    return _reach_lines(network, ON_LINE_MM, 0.0)
+def meet_on_lines(network: Network) -> Network:
+    """Free ends that lie on a line become junctions with it."""
+    return _reach_lines(network, ON_LINE_MM, 0.0)[0]
+
+
+def meet_in_place_of(network: Network, gone: NDArray[Any], within: float) -> Network:
+    """Free ends that lie on lines that went for the sake of others reach those others, within `within` mm."""
+    return _reach_lines(network, within + ON_LINE_MM, 0.0, gone)[0]
 
 
 def close_gaps(network: Network, join: float, shortest: float) -> tuple[Network, int]:
@@ -66,36 +71,62 @@ def _pair_ends(network: Network, join: float) -> tuple[Network, int]:
             bridges.append((meeting[early], late))
     if not bridges:
         return network, 0
-    pairs = np.array(bridges)
-    return as_network(np.concatenate([network.chains, shapely.linestrings(at[pairs])])), len(bridges)
+    coords = np.concatenate([network.coords, at[np.array(bridges)].reshape(-1, 2)])
+    owner = np.concatenate([network.owner, len(network) + np.repeat(np.arange(len(bridges)), 2)])
+    return as_network(coords, owner), len(bridges)
 
 
-def _reach_lines(network: Network, within: float, shortest: float) -> tuple[Network, int]:
-    """Connect each free end to the nearest line within `within` mm, which gets a junction there."""
+def _reach_lines(
+    network: Network, within: float, shortest: float, only: NDArray[Any] | None = None
+) -> tuple[Network, int]:
+    """Connect each free end to the nearest line within `within` mm, which gets a junction there.
+
+    only: (r,) lines; ends that lie on none of them stay free.
+    """
     chain, side = _free_ends(network)
+    if only is not None and len(chain):
+        mine, _ = shapely.STRtree(only).query(
+            shapely.points(network.at[network.ends[chain, side]]), predicate="dwithin", distance=ON_LINE_MM
+        )
+        chain, side = chain[np.unique(mine)], side[np.unique(mine)]
     if not len(chain):
         return network, 0
     at = network.at[network.ends[chain, side]]
-    coords, owner = shapely.get_coordinates(network.chains, return_index=True)
-    start = np.flatnonzero(owner[1:] == owner[:-1])  # the first point of each segment
-    segments = shapely.linestrings(np.stack([coords[start], coords[start + 1]], axis=1))
-    end, segment = shapely.STRtree(segments).query(shapely.points(at), predicate="dwithin", distance=within)
-    point = start[segment]
-    share, gap = _foot(at[end], coords[point], coords[point + 1])
-    allowed = ~_own_or_crossed(
-        network, chain[end], side[end], owner[point], _along(coords, owner), point, share, within, shortest
-    )
-    end, point, share, gap = end[allowed], point[allowed], share[allowed], gap[allowed]
-    best = np.lexsort((point, gap, end))
-    best = best[np.concatenate([[True], end[best][1:] != end[best][:-1]])] if len(best) else best
-    end, point, share, gap = end[best], point[best], share[best], gap[best]
+    end, point, share, gap = _near_lines(network, chain, side, within, shortest)
     if not len(end):
         return network, 0
-    foot = coords[point] + share[:, None] * (coords[point + 1] - coords[point])
-    on_line = gap <= ON_LINE_MM
-    foot[on_line] = at[end[on_line]]
-    bridges = shapely.linestrings(np.stack([at[end], foot], axis=1)[~on_line])
-    return as_network(np.concatenate([_with_junctions(coords, owner, point, share, foot), bridges])), len(end)
+    coords = network.coords
+    foot = np.round(coords[point] + share[:, None] * (coords[point + 1] - coords[point]), GRID_DECIMALS)
+    foot[gap <= ON_LINE_MM] = at[end][gap <= ON_LINE_MM]
+    return _with_junctions(network, point, share, foot, chain[end], side[end]), len(end)
+
+
+def _near_lines(
+    network: Network, chain: NDArray[np.int64], side: NDArray[np.int64], within: float, shortest: float
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+    """The nearest line of each free end that has one: (k,) end, point before the place, share of that segment, mm."""
+    coords, owner = network.coords, network.owner
+    points = shapely.points(network.at[network.ends[chain, side]])
+    near, _ = shapely.STRtree(points).query(network.chains, predicate="dwithin", distance=within)
+    start = np.flatnonzero((owner[1:] == owner[:-1]) & np.isin(owner[:-1], near))  # the first point of each segment
+    segments = shapely.linestrings(np.stack([coords[start], coords[start + 1]], axis=1))
+    segment, end = shapely.STRtree(points).query(segments, predicate="dwithin", distance=within)
+    point = start[segment]
+    share, gap = _foot(shapely.get_coordinates(points)[end], coords[point], coords[point + 1])
+    own_length = network.lengths[chain[end]]
+
+    place = along(coords, owner)
+    foot_along = place[point] + share * (place[point + 1] - place[point])
+    from_end = np.where(side[end] == 0, foot_along, own_length - foot_along)
+    own = (chain[end] == owner[point]) & (from_end < OWN_STRETCH * within)
+    root = network.ends[chain[end], 1 - side[end]]
+    overshoot = (own_length < max(shortest, OWN_STRETCH * within)) & (network.degree[root] > 2)
+    crossed = overshoot & (network.ends[owner[point]] == root[:, None]).any(axis=1)
+
+    order = np.lexsort((point, gap, end))
+    order = order[~(own | crossed)[order]]
+    nearest = order[np.concatenate([[True], end[order][1:] != end[order][:-1]])] if len(order) else order
+    return end[nearest], point[nearest], share[nearest], gap[nearest]
 
 
 def _foot(
@@ -107,47 +138,30 @@ def _foot(
     return share, np.hypot(*(start + share[:, None] * step - at).T)
 
 
-def _along(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.float64]:
-    """(n,) mm from the first point of its line to each point."""
-    step = np.zeros(len(coords))
-    step[1:] = np.where(owner[1:] == owner[:-1], np.hypot(*np.diff(coords, axis=0).T), 0.0)
-    total = np.cumsum(step)
-    first = np.flatnonzero(np.concatenate([[True], owner[1:] != owner[:-1]]))
-    return total - total[first][np.searchsorted(first, np.arange(len(coords)), side="right") - 1]
-
-
-def _own_or_crossed(
-    network: Network,
-    chain: NDArray[np.int64],
-    side: NDArray[np.int64],
-    other: NDArray[np.int64],
-    along: NDArray[np.float64],
-    point: NDArray[np.int64],
-    share: NDArray[np.float64],
-    within: float,
-    shortest: float,
-) -> NDArray[np.bool_]:
-    """(k,) whether an end would reach for its own last stretch, or an overshoot for the line it has just crossed."""
-    length = network.lengths
-    foot_along = along[point] + share * (along[np.minimum(point + 1, len(along) - 1)] - along[point])
-    from_end = np.where(side == 0, foot_along, length[chain] - foot_along)
-    own = (chain == other) & (from_end < OWN_STRETCH * within)
-    root = network.ends[chain, 1 - side]
-    overshoot = (length[chain] < max(shortest, OWN_STRETCH * within)) & (network.degree[root] > 2)
-    crossed = overshoot & ((network.ends[other] == root[:, None]).any(axis=1))
-    return own | crossed
-
-
 def _with_junctions(
-    coords: NDArray[np.float64],
-    owner: NDArray[np.int64],
+    network: Network,
     point: NDArray[np.int64],
     share: NDArray[np.float64],
     foot: NDArray[np.float64],
-) -> NDArray[Any]:
-    """Lines with a new point after `point[i]`, `share[i]` along that segment, and cut there."""
+    chain: NDArray[np.int64],
+    side: NDArray[np.int64],
+) -> Network:
+    """The network with a junction at each (k, 2) foot, `share` of the way from `point` to the next one.
+
+    The chain end (chain, side) that reaches for it is carried on to it.
+    """
+    coords, owner = network.coords, network.owner
     order = np.lexsort((share, point))
-    place = point[order] + 1
-    coords = np.insert(coords, place, foot[order], axis=0)
-    seam = np.insert(np.zeros(len(owner), dtype=np.bool_), place, True)
-    return cut_at(coords, np.insert(owner, place, owner[point[order]]), seam)[0]
+    ending = np.where(side == 0, network.offsets[chain], network.offsets[chain + 1] - 1)
+    place = np.concatenate([point[order] + 1, np.where(side == 0, ending, ending + 1)])
+    kind = np.concatenate(
+        [np.full(len(order), 1), np.where(side == 0, 2, 0)]
+    )  # one chain's end, then the next one's start
+    sequence = np.lexsort((kind, place))  # stable, so that feet on one segment stay in order
+    place = place[sequence]
+    fresh = np.concatenate([foot[order], foot])[sequence]
+    fresh_owner = np.concatenate([owner[point[order]], chain])[sequence]
+    coords = np.insert(coords, place, fresh, axis=0)
+    seam = np.insert(np.zeros(len(owner), dtype=np.bool_), place, kind[sequence] == 1)
+    owner = np.insert(owner, place, fresh_owner)
+    return as_network(*cut_at(coords, owner, seam)[:2])

@@ -30,18 +30,23 @@ class Lines:
         return len(self.geometry)
 
     @property
+    def of_fill(self) -> NDArray[np.bool_]:
+        """(n,) whether a line is a fill's edge and not a stroke's middle: those have even places in the stack."""
+        return self.order % 2 == 0  # type: ignore[no-any-return]
+
+    @property
     def length(self) -> float:
         """mm of all lines together."""
         return float(shapely.length(self.geometry).sum())
 
-    def select(self, rows: ArrayLike) -> Self:
+    def select(self, rows: NDArray[Any]) -> Self:
         """Only these lines: indices or a mask."""
         return type(self)(
             self.geometry[rows],
             self.row[rows],
             self.marker[rows],
             self.order[rows],
-            self.whole[rows],  # type: ignore[index]
+            self.whole[rows],
         )
 
     def pieces(self, geometry: NDArray[Any], owner: NDArray[np.int64], *, whole: ArrayLike | None = None) -> Self:
@@ -54,10 +59,10 @@ class Lines:
             self.whole[owner] if whole is None else np.asarray(whole, dtype=np.bool_),
         )
 
-    def together(self, *others: "Lines") -> Self:
+    def together(self, *others: "Lines") -> "Lines":
         """These lines and then the others."""
-        every = (self, *others)
-        return type(self)(
+        every: list[Lines] = [self, *others]
+        return Lines(
             np.concatenate([lines.geometry for lines in every]),
             np.concatenate([lines.row for lines in every]),
             np.concatenate([lines.marker for lines in every]),
@@ -72,34 +77,49 @@ def no_lines() -> Lines:
     return Lines(np.empty(0, dtype=object), none, none, none, np.empty(0, dtype=np.bool_))
 
 
-def on_grid(geometry: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
-    """Lines with points rounded to the drawing's quantum and repeated points dropped; those of no length go.
+def on_grid(
+    coords: NDArray[np.float64], owner: NDArray[np.int64]
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
+    """Points rounded to the drawing's quantum, repeated points and lines of no length left out.
 
-    Returns the (m,) lines and the (m,) index each had. An empty array gives empty arrays.
+    coords: (n, 2) mm. owner: (n,) the line of each point, not falling. Returns new coords, owner (numbered from 0
+    without gaps) and the (m,) old number of each line.
     """
-    coords, owner = shapely.get_coordinates(geometry, return_index=True)
     coords = np.round(coords, GRID_DECIMALS) + 0.0
     fresh = np.ones(len(coords), dtype=np.bool_)
     fresh[1:] = (owner[1:] != owner[:-1]) | (coords[1:] != coords[:-1]).any(axis=1)
     coords, owner = coords[fresh], owner[fresh]
-    counts = np.bincount(owner, minlength=len(geometry))
-    keep = counts >= 2
-    point_keep = keep[owner]
-    new = np.cumsum(keep) - 1
-    if not keep.any():
-        return np.empty(0, dtype=object), np.empty(0, dtype=np.int64)
-    return shapely.linestrings(coords[point_keep], indices=new[owner[point_keep]]), np.flatnonzero(keep)
+    counts = np.bincount(owner, minlength=1)
+    kept = counts >= 2
+    mine = kept[owner]
+    return coords[mine], (np.cumsum(kept) - 1)[owner[mine]], np.flatnonzero(kept)
 
 
 def cut_at(
     coords: NDArray[np.float64], owner: NDArray[np.int64], seam: NDArray[np.bool_]
-) -> tuple[NDArray[Any], NDArray[np.int64]]:
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
     """Lines cut at some of their points.
 
-    coords: (n, 2) mm. owner: (n,) which line each point belongs to, not falling. seam: (n,) True where a line is cut,
-    never at its first or last point. Returns (m,) LineStrings and the (m,) owner of each.
+    coords: (n, 2) mm. owner: (n,) the line of each point, not falling. seam: (n,) True where a line is cut; at the
+    first and last point of a line it does nothing. Returns the pieces' coords and owner, and the (m,) line of each.
     """
-    index = np.repeat(np.arange(len(coords)), 1 + seam)  # a seam's point ends one piece and begins the next
+    inside = np.zeros(len(coords), dtype=np.bool_)
+    inside[1:-1] = (owner[1:-1] == owner[:-2]) & (owner[1:-1] == owner[2:])
+    index = np.repeat(np.arange(len(coords)), 1 + (seam & inside))  # a seam's point ends one piece and begins the next
     begins = np.ones(len(index), dtype=np.bool_)
     begins[1:] = (index[1:] == index[:-1]) | (owner[index[1:]] != owner[index[:-1]])
-    return shapely.linestrings(coords[index], indices=np.cumsum(begins) - 1), owner[index[begins]]
+    return coords[index], np.cumsum(begins) - 1, owner[index[begins]]
+
+
+def along(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.float64]:
+    """(n,) mm from the first point of its line to each of (n, 2) points; owner: (n,) the line of each, not falling."""
+    step = np.zeros(len(coords))
+    step[1:] = np.where(owner[1:] == owner[:-1], np.hypot(*np.diff(coords, axis=0).T), 0.0)
+    total = np.cumsum(step)
+    first = np.concatenate([[True], owner[1:] != owner[:-1]])
+    return total - total[first][np.cumsum(first) - 1]  # type: ignore[no-any-return]
+
+
+def as_lines(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[Any]:
+    """(m,) LineStrings of points and the line of each, numbered from 0 without gaps."""
+    return shapely.linestrings(coords, indices=owner) if len(coords) else np.empty(0, dtype=object)

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw_stages.tidy.artwork import Artwork, Covers, Dots
-from underdraw_stages.tidy.lines import GRID_MM, Lines, cut_at
+from underdraw_stages.tidy.lines import GRID_MM, Lines, as_lines, cut_at
 
 LINE_POINTS = 64  # a line is looked at in stretches of so many points
 AREA_POINTS = 256  # an area in pieces of about so many
@@ -21,14 +21,20 @@ AREA_DEPTH = 24  # how often an area may be halved: beyond it, its points lie on
 def what_the_eye_sees(artwork: Artwork, meet: bool) -> tuple[Lines, Dots, float]:
     """The lines and dots left to see, and the mm that were hidden.
 
-    Fills hide by their area, then strokes by their width. With `meet` a line that runs beneath a stroke goes on to
+    Fills hide by their area, then strokes by their width; an edge of a fill that comes out from under a stroke by less
+    than two lines need to be told apart is still beneath it. With `meet` a line that runs beneath a stroke goes on to
     the stroke's middle, for that is where the stroke will be drawn.
     """
     before = artwork.lines.length
     above_fills = less(artwork.lines, artwork.fills)
-    seen = less(above_fills, artwork.bands)
-    if meet and len(artwork.bands):
-        seen = seen.together(run_ons(above_fills, seen, artwork.bands))
+    found = []
+    for lines, bands in (
+        (above_fills.select(above_fills.of_fill), artwork.broader),
+        (above_fills.select(~above_fills.of_fill), artwork.bands),
+    ):
+        seen = less(lines, bands)
+        found += [seen, run_ons(lines, seen, bands)] if meet and len(bands) else [seen]
+    seen = found[0].together(*found[1:])
     dots = artwork.dots
     for covers in (artwork.fills, artwork.bands):
         dots = dots.select(~_hidden_dots(dots, covers))
@@ -98,12 +104,13 @@ def stretches(geometry: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
     first = np.concatenate([[0], np.cumsum(counts)[:-1]])
     place = np.arange(len(coords)) - first[owner]
     step = LINE_POINTS - 1
-    seam = (place % step == 0) & (place > 0) & (place < counts[owner] - 1)
-    return cut_at(coords, owner, seam)
+    seam = place % step == 0
+    coords, owner, of = cut_at(coords, owner, seam)
+    return as_lines(coords, owner), of
 
 
 def small_areas(area: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
-    """Areas halved along their longer side until each has at most about AREA_POINTS points, and the (k,) area of each."""
+    """Areas halved along their longer side until each has about AREA_POINTS points, and the (k,) area of each."""
     owner = np.arange(len(area))
     done: list[NDArray[Any]] = []
     done_owner: list[NDArray[np.int64]] = []

@@ -13,12 +13,17 @@ from underdraw.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.artwork import Artwork, Dots, take_apart
 from underdraw_stages.tidy.crumbs import drop_crumbs
+from underdraw_stages.tidy.doubled import without_doubles
 from underdraw_stages.tidy.fewest import strokes
-from underdraw_stages.tidy.gaps import close_gaps, meet_on_lines
+from underdraw_stages.tidy.gaps import close_gaps, meet_in_place_of, meet_on_lines
 from underdraw_stages.tidy.lines import GRID_MM, Lines
-from underdraw_stages.tidy.network import noded
+from underdraw_stages.tidy.network import Network, cut_at_nodes, in_place_order, noded
 from underdraw_stages.tidy.points import fewer_points
 from underdraw_stages.tidy.seen import what_the_eye_sees
+
+ALIKE_TIPS = 3.0  # lines side by side for longer than so many tips are one line
+LOOK_TIPS = 1.5  # a line's direction at a junction is taken so many tips away from it
+MOST_ROUNDS = 6  # pairing ends can bring two short runs together into one that is long enough to go
 
 
 @dataclass(eq=False)
@@ -71,28 +76,47 @@ def markers_of(drawing: Drawing) -> tuple[list[str], NDArray[np.int64]]:
 
 
 def marker_strokes(lines: Lines, tip: float, settings: TidySettings, tally: Tally) -> NDArray[Any]:
-    """One marker's lines to its strokes."""
-    network = noded(lines.geometry)
-    tally.doubled += max(0.0, lines.length - float(network.lengths.sum()))
-    network, _ = meet_on_lines(network)
+    """One marker's lines to its strokes.
+
+    Doubled lines are looked for in the artwork's lines and again in the strokes made of them, for pairing ends can
+    bring short runs together into one that is long enough to go; until none is found.
+    """
+    meant = lines.geometry[lines.whole & (shapely.length(lines.geometry) < settings.shortest)]
+    geometry, doubles = drawn_once(lines.geometry, tip, settings, tally)
+    single = float(shapely.length(geometry).sum())
+    network = meet_on_lines(noded(geometry))
+    tally.doubled += max(0.0, single - float(network.lengths.sum()))  # too short to be a run of its own
+    for _ in range(MOST_ROUNDS):
+        network = neat(network, doubles, meant, settings, tally)
+        geometry = strokes(network, LOOK_TIPS * tip, settings.fewest)
+        left, doubles = drawn_once(geometry, tip, settings, tally)
+        if not len(doubles):
+            break
+        network = cut_at_nodes(left, network)
+    return in_place_order(geometry)
+
+
+def drawn_once(
+    geometry: NDArray[Any], tip: float, settings: TidySettings, tally: Tally
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Lines without their doubles, and the doubles."""
+    left, doubles = without_doubles(geometry, settings.same, ALIKE_TIPS * tip)
+    tally.doubled += float(shapely.length(doubles).sum())
+    return left, doubles
+
+
+def neat(network: Network, doubles: NDArray[Any], meant: NDArray[Any], settings: TidySettings, tally: Tally) -> Network:
+    """A network with its gaps closed, its crumbs dropped and its points thinned."""
+    if len(doubles):
+        network = meet_in_place_of(network, doubles, settings.same)
     if settings.join > 0:
         network, joined = close_gaps(network, settings.join, settings.shortest)
         tally.joined += joined
     if settings.shortest > 0:
-        meant = lines.geometry[lines.whole & (shapely.length(lines.geometry) < settings.shortest)]
         network, dropped, dropped_length = drop_crumbs(network, settings.shortest, meant)
         tally.dropped += dropped
         tally.dropped_length += dropped_length
-    network = fewer_points(network, settings.points)
-    return in_place_order(strokes(network, 1.5 * tip, settings.fewest))
-
-
-def in_place_order(lines: NDArray[Any]) -> NDArray[Any]:
-    """Strokes in an order that depends on where they lie alone; `order` makes the real one."""
-    if not len(lines):
-        return lines
-    keys = np.concatenate([shapely.get_coordinates(shapely.get_point(lines, place)) for place in (0, 1, -1)], axis=1)
-    return lines[np.lexsort([shapely.length(lines), *keys.T[::-1]])]
+    return fewer_points(network, settings.points)
 
 
 def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int64]:
@@ -114,7 +138,7 @@ def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int
 
 def _keys(coords: NDArray[np.float64]) -> NDArray[np.complex128]:
     grid = np.round(coords / GRID_MM)
-    return grid[:, 0] + 1j * grid[:, 1]  # type: ignore[no-any-return]
+    return grid[:, 0] + 1j * grid[:, 1]
 
 
 def as_strokes(

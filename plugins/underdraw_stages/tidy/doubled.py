@@ -1,0 +1,192 @@
+"""Doubled lines once: where two lines run side by side, nearer than a marker could show, one of them goes.
+
+Of two lines the longer stays, and of one line that comes back beside itself the earlier part. Nothing is moved: what
+stays, stays where it was. A line may only go for the sake of one that stays, so that no third line is lost by proxy.
+All runs are held on one axis, on which the lines lie one after the other with room between.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw_stages.tidy.lines import along, as_lines, cut_at
+
+EXACT_MM = 0.001  # overlaps that differ by ten quanta at most, however short
+SHORTEST_EXACT_MM = 0.05  # below this two lines only touch
+OWN_STRETCH = 3.0  # a line is not beside its own last stretch, this many times the distance long
+STEEP = 0.7  # sine: of two longer segments that meet more steeply, neither runs beside the other
+MOST_PASSES = 50  # one pass settles all but heaps of lines on each other; each settles at least one line
+
+
+@dataclass(frozen=True, eq=False)
+class _Beside:
+    """Stretches of lines that have another line beside them: on the axis (k,) from, to; and the segment beside."""
+
+    start: NDArray[np.float64]
+    stop: NDArray[np.float64]
+    other: NDArray[np.int64]
+
+    def select(self, rows: NDArray[np.bool_]) -> "_Beside":
+        return _Beside(self.start[rows], self.stop[rows], self.other[rows])
+
+
+def without_doubles(lines: NDArray[Any], same: float, longest_alike: float) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Lines less the runs that another line makes needless.
+
+    lines: (n,) LineStrings. same: mm within which lines are one, where they are for longer than `longest_alike` mm;
+    exact overlaps always go. Returns (m,) what is left and (r,) what went.
+    """
+    gone: list[NDArray[Any]] = []
+    for _ in range(MOST_PASSES):
+        lines, runs, done = _one_pass(lines, same, longest_alike)
+        gone.append(runs)
+        if done:
+            break
+    return lines, np.concatenate([np.empty(0, dtype=object), *gone])
+
+
+def _one_pass(lines: NDArray[Any], same: float, longest_alike: float) -> tuple[NDArray[Any], NDArray[Any], bool]:
+    """What is left, what went, and whether nothing more could go."""
+    if len(lines) == 0:
+        return lines, lines, True
+    lines = lines[np.argsort(-shapely.length(lines), kind="stable")]
+    coords, owner = shapely.get_coordinates(lines, return_index=True)
+    place = _on_axis(coords, owner)
+    first = np.flatnonzero((owner[1:] == owner[:-1]) & (place[1:] > place[:-1]))
+    pairs = _pairs(coords, first, max(same, EXACT_MM))
+    pairs = pairs[:, _yields(owner, first, place, pairs, OWN_STRETCH * max(same, EXACT_MM))]
+    allowances = [(EXACT_MM, SHORTEST_EXACT_MM)] + ([(same, longest_alike)] if same > EXACT_MM else [])
+    besides = [(_beside(coords, first, place, pairs, within), within, least) for within, least in allowances]
+    unsure = _union(np.concatenate([_merged(*beside) for beside in besides]), 0.0)
+    if not len(unsure):
+        return lines, np.empty(0, dtype=object), True
+    sure = []
+    for beside, within, least in besides:
+        safe = ~_overlap(place[first[beside.other]], place[first[beside.other] + 1], unsure)
+        sure.append(_merged(beside.select(safe), within, least))
+    runs = _union(np.concatenate(sure), 0.0)
+    left, gone = _cut_out(coords, owner, place, runs)
+    return left, gone, bool(runs.shape == unsure.shape and (runs == unsure).all())
+
+
+def _on_axis(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.float64]:
+    """(n,) each point's place on the one axis, in mm: along its line, the lines a metre apart."""
+    local = along(coords, owner)
+    last = np.concatenate([owner[1:] != owner[:-1], [True]])
+    length = local[last] + 1000.0
+    return local + np.concatenate([[0.0], np.cumsum(length)[:-1]])[owner]  # type: ignore[no-any-return]
+
+
+def _pairs(coords: NDArray[np.float64], first: NDArray[np.int64], within: float) -> NDArray[np.int64]:
+    """(2, k) segments whose boxes come within `within`."""
+    low = np.minimum(coords[first], coords[first + 1]) - within / 2
+    high = np.maximum(coords[first], coords[first + 1]) + within / 2
+    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    return shapely.STRtree(boxes).query(boxes)  # type: ignore[no-any-return]
+
+
+def _yields(
+    owner: NDArray[np.int64],
+    first: NDArray[np.int64],
+    place: NDArray[np.float64],
+    pairs: NDArray[np.int64],
+    own_stretch: float,
+) -> NDArray[np.bool_]:
+    """(k,) whether a pair's first segment would yield to its second: a shorter line, or farther along the same one."""
+    a, b = first[pairs[0]], first[pairs[1]]
+    own = owner[a] == owner[b]
+    return (owner[a] > owner[b]) | (own & (place[a] - place[b + 1] > own_stretch))  # type: ignore[no-any-return]
+
+
+def _beside(
+    coords: NDArray[np.float64],
+    first: NDArray[np.int64],
+    place: NDArray[np.float64],
+    pairs: NDArray[np.int64],
+    within: float,
+) -> _Beside:
+    """Which stretch of each pair's first segment lies beside the second: in the strip `within` to either side of it."""
+    a, b = first[pairs[0]], first[pairs[1]]
+    step, other = coords[a + 1] - coords[a], coords[b + 1] - coords[b]
+    length, other_length = np.hypot(*step.T), np.hypot(*other.T)
+    sine = (step[:, 0] * other[:, 1] - step[:, 1] * other[:, 0]) / (length * other_length)
+    flat = (np.abs(sine) < STEEP) | (length < 2 * within) | (other_length < 2 * within)
+    a, b, step, other, other_length = a[flat], b[flat], step[flat], other[flat], other_length[flat]
+    unit = other / other_length[:, None]
+    offset = coords[a] - coords[b]
+    low, high = np.zeros(len(a)), np.ones(len(a))
+    for start, rate, least, most in (
+        ((offset * unit).sum(axis=1), (step * unit).sum(axis=1), np.zeros(len(a)), other_length),
+        (
+            offset[:, 0] * unit[:, 1] - offset[:, 1] * unit[:, 0],
+            step[:, 0] * unit[:, 1] - step[:, 1] * unit[:, 0],
+            np.full(len(a), -within),
+            np.full(len(a), within),
+        ),
+    ):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            one, two = (least - start) / rate, (most - start) / rate
+        still = rate == 0
+        inside = (start >= least) & (start <= most)
+        one = np.where(still, np.where(inside, -np.inf, np.inf), one)
+        two = np.where(still, np.where(inside, np.inf, -np.inf), two)
+        low, high = np.maximum(low, np.minimum(one, two)), np.minimum(high, np.maximum(one, two))
+    found = high > low
+    begin, span = place[a[found]], place[a[found] + 1] - place[a[found]]
+    return _Beside(begin + low[found] * span, begin + high[found] * span, pairs[1][flat][found])
+
+
+def _merged(beside: _Beside, gap: float, least: float) -> NDArray[np.float64]:
+    """(r, 2) runs longer than `least`, from stretches no more than `gap` apart."""
+    runs = _union(np.stack([beside.start, beside.stop], axis=1), gap)
+    return runs[runs[:, 1] - runs[:, 0] > least]
+
+
+def _union(spans: NDArray[np.float64], gap: float) -> NDArray[np.float64]:
+    """(r, 2) sorted spans that do not come within `gap` of each other, covering (k, 2) spans."""
+    if not len(spans):
+        return spans
+    spans = spans[np.argsort(spans[:, 0], kind="stable")]
+    reach = np.maximum.accumulate(spans[:, 1])
+    fresh = np.concatenate([[True], spans[1:, 0] > reach[:-1] + gap])
+    last = np.concatenate([fresh[1:], [True]])
+    return np.stack([spans[fresh, 0], reach[last]], axis=1)
+
+
+def _overlap(start: NDArray[np.float64], stop: NDArray[np.float64], spans: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """(k,) whether each of (k,) stretches shares more than a point with one of the sorted (r, 2) spans."""
+    if not len(spans):
+        return np.zeros(len(start), dtype=np.bool_)
+    following = np.searchsorted(spans[:, 1], start, side="right")
+    within = following < len(spans)
+    return within & (spans[np.minimum(following, len(spans) - 1), 0] < stop)  # type: ignore[no-any-return]
+
+
+def _cut_out(
+    coords: NDArray[np.float64], owner: NDArray[np.int64], place: NDArray[np.float64], runs: NDArray[np.float64]
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Lines less these runs of theirs, and the runs as lines."""
+    if not len(runs):
+        return shapely.linestrings(coords, indices=owner), np.empty(0, dtype=object)
+    cuts = runs.ravel()
+    segment = np.searchsorted(place, cuts, side="right") - 1
+    segment = np.minimum(segment, len(place) - 2)
+    share = (cuts - place[segment]) / (place[segment + 1] - place[segment])
+    share = np.where(owner[segment] == owner[segment + 1], np.clip(share, 0.0, 1.0), 0.0)
+    fresh = coords[segment] + share[:, None] * (coords[segment + 1] - coords[segment])
+    where = segment + 1
+    coords = np.insert(coords, where, fresh, axis=0)
+    owner_new = np.insert(owner, where, owner[segment])
+    place_new = np.insert(place, where, cuts)
+    seam = np.insert(np.zeros(len(owner), dtype=np.bool_), where, True)
+    piece_coords, piece_owner, _ = cut_at(coords, owner_new, seam)
+    pieces = as_lines(piece_coords, piece_owner)
+    piece_place = cut_at(place_new[:, None], owner_new, seam)[0][:, 0]
+    start = np.searchsorted(piece_owner, np.arange(len(pieces) + 1))
+    middle = (piece_place[start[:-1]] + piece_place[start[1:] - 1]) / 2
+    real = shapely.length(pieces) > 0
+    gone = _overlap(middle - 1e-9, middle + 1e-9, runs)
+    return pieces[real & ~gone], pieces[real & gone]
