@@ -6,7 +6,7 @@ What to cut, what to set, what to draw load by load, what comes after, what it c
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl
-from underdraw.settings import Length, setting
+from underdraw.settings import Choice, Length, Size, setting
 from underdraw_stages.sheet.prices import AREA_UNITS, EACH, VOLUME_UNITS, Price
 
 
@@ -14,7 +14,14 @@ from underdraw_stages.sheet.prices import AREA_UNITS, EACH, VOLUME_UNITS, Price
 class SheetSettings:
     """What the drawing and its job do not say by themselves."""
 
-    coat: float = setting(Length(above=0.0), "1/8 in", "thickness of a resin coat", job_key="finish.coat")
+    resin: float = setting(Length(above=0.0), "1/8 in", "thickness of a coat of resin", job_key="finish.resin")
+    bar: tuple[float, float] | None = setting(
+        Size(), None, "bar stock for the frame, thickness x height: gives its cutting list", job_key="frame.bar"
+    )
+    top_sheet: float = setting(
+        Length(), "0 mm", "thickness of a sheet on the bars, under the canvas", job_key="frame.sheet"
+    )
+    corners: str = setting(Choice("butt", "mitred"), "butt", "how the frame's bars meet", job_key="frame.corners")
     canvas_price: Price | None = setting(  # noqa: RUF009
         Price.kind(AREA_UNITS), None, "what canvas costs, such as 18 EUR/m2", job_key="prices.canvas"
     )

@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
+from underdraw.panel.resin import resin
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.contents import Facts
-from underdraw_stages.sheet.finishing import area, resin_mm3, volume
+from underdraw_stages.sheet.finishing import area, volume
 
 
 @dataclass(frozen=True)
@@ -35,8 +36,8 @@ def costs(facts: Facts, settings: SheetSettings) -> list[Cost]:
         price = settings.marker_price
         found.append(Cost("markers", str(facts.markers_used), str(price), price.of(facts.markers_used), price.currency))
     if settings.resin_price:
-        price, quantity = settings.resin_price, resin_mm3(facts, settings.coat)
-        found.append(Cost("resin", volume(quantity), str(price), price.of(quantity), price.currency))
+        price, ml = settings.resin_price, resin(panel, settings.resin).with_sides_ml
+        found.append(Cost("resin", volume(ml), str(price), price.of(ml * 1000.0), price.currency))
     return found
 
 

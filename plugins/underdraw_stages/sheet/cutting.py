@@ -1,7 +1,11 @@
 """The cutting list: canvas, support board, frame, and what they must agree on."""
 
 from dataclasses import dataclass
+from typing import Literal, cast
 
+from underdraw.in_words import length_in
+from underdraw.panel.cut_list import Piece, cut_list
+from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.contents import Facts
 
 
@@ -15,36 +19,51 @@ class Cut:
     note: str = ""
 
 
-def cutting_list(facts: Facts) -> list[Cut]:
-    """What to cut, in the order it is needed."""
+def cutting_list(facts: Facts, settings: SheetSettings) -> list[Cut]:
+    """What to cut, in the order it is needed. Raises CannotDo for bars that cannot give the face and the depth."""
     panel = facts.panel
     if not panel.wraps:
         return [
             Cut("1", "stretched canvas", facts.size(panel.face), "on its frame already; nothing is cut"),
-            Cut(
-                "1",
-                "support under the canvas",
-                facts.size(panel.face),
-                "as thick as the frame is deep, inside the bars",
-            ),
+            Cut("1", "support under the canvas", facts.size(panel.face), "less the bars; as thick as they hold it off"),
         ]
-    width, height = panel.face
     return [
         Cut("1", "canvas", facts.size(panel.cut), f"image and {facts.length(panel.staple)} staple strip all round"),
-        Cut("1", "support board", facts.size(panel.board), "same size as the image; sound, flat, square"),
-        Cut(
-            "2",
-            "frame bars, left and right",
-            facts.length(height),
-            f"mitred, long edge; {facts.length(panel.depth)} deep",
-        ),
-        Cut(
-            "2",
-            "frame bars, top and bottom",
-            facts.length(width),
-            f"mitred, long edge; {facts.length(panel.depth)} deep",
-        ),
+        Cut("1", "support board", facts.size(panel.board), "the size of the image; stiff, flat, takes staples"),
+        *(from_stock(facts, settings, settings.bar) if settings.bar else outer_bars(facts)),
     ]
+
+
+def outer_bars(facts: Facts) -> list[Cut]:
+    """The frame where its stock is not said: mitred bars are as long outside as the face, whatever their thickness."""
+    (width, height), depth = facts.panel.face, facts.length(facts.panel.depth)
+    return [
+        Cut("2", "frame bars, upright", facts.length(height), f"outside, if mitred; {depth} deep"),
+        Cut("2", "frame bars, lying", facts.length(width), f"outside, if mitred; {depth} deep"),
+    ]
+
+
+def from_stock(facts: Facts, settings: SheetSettings, bar: tuple[float, float]) -> list[Cut]:
+    """The frame from bars of the stock that the job names."""
+    corners = cast(Literal["butt", "mitred"], settings.corners)
+    cuts = cut_list(facts.panel, bar, settings.top_sheet, corners)
+    found = [piece_cut(facts, piece) for piece in cuts.pieces if piece.name != "support board"]
+    ripped = next((note for note in cuts.notes if note.startswith("rip")), "")
+    if ripped:
+        found[0] = Cut(found[0].count, found[0].what, found[0].size, f"{found[0].note}; {ripped}")
+    return found
+
+
+def piece_cut(facts: Facts, piece: Piece) -> Cut:
+    """One kind of piece; a sheet has a size, a bar a length and a section."""
+    if piece.name == "top sheet":
+        return Cut(
+            str(piece.count), piece.name, facts.size(piece.size), f"{length_in(piece.thickness, facts.unit)} thick"
+        )
+    section = f"{length_in(piece.thickness, facts.unit)} thick, {length_in(piece.size[1], facts.unit)} high"
+    if piece.inside is not None:
+        section += f", {piece.ends[0]:g}° ends, {length_in(piece.inside, facts.unit)} inside"
+    return Cut(str(piece.count), piece.name, facts.length(piece.size[0]), section)
 
 
 def agreement(facts: Facts) -> list[tuple[str, str]]:
@@ -52,10 +71,13 @@ def agreement(facts: Facts) -> list[tuple[str, str]]:
     panel = facts.panel
     if not panel.wraps:
         return [("drawn", facts.size(panel.image))]
-    each = facts.length(panel.depth + panel.bleed)
-    return [
+    told = [
         ("face", facts.size(panel.face)),
         ("image = face + 2 × (depth + bleed)", facts.size(panel.image)),
-        ("from image edge to fold", each),
+        ("from image edge to fold", facts.length(panel.side_width[0])),
         ("behind the frame: bleed + staple strip", facts.length(panel.return_mm)),
     ]
+    if panel.stretch != (0.0, 0.0):
+        shares = " × ".join(f"{share * 100:g} %" for share in panel.stretch)
+        told.append((f"drawn smaller, since the canvas gives {shares}", f"face as drawn {facts.size(panel.flat_face)}"))
+    return told

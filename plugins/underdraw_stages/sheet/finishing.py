@@ -2,17 +2,16 @@
 
 from underdraw.in_words import length_in
 from underdraw.lengths import MM_PER_INCH
+from underdraw.panel.resin import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
 from underdraw_stages.sheet.contents import Facts
-from underdraw_stages.sheet.prices import GALLON_MM3
 
 # One panel with an image of 22 x 26 in took about eight hours to paint: common practice, no source.
 PAINTED_MM2_AN_HOUR = 22 * 26 * MM_PER_INCH**2 / 8
-LITRE_MM3 = 1e6
 
 
-def after_drawing(facts: Facts, coat: float) -> list[str]:
+def after_drawing(facts: Facts, thickness: float) -> list[str]:
     """Step by step."""
-    return [*painting(facts), *sealing(facts), *stretching(facts), *coating(facts, coat)]
+    return [*painting(facts), *sealing(facts), *stretching(facts), *coating(facts, thickness)]
 
 
 def painting(facts: Facts) -> list[str]:
@@ -51,34 +50,32 @@ def stretching(facts: Facts) -> list[str]:
     ]
 
 
-def coating(facts: Facts, coat: float) -> list[str]:
+def coating(facts: Facts, thickness: float) -> list[str]:
     """Resin, if there is to be any."""
-    width, height = facts.panel.face
-    face = width * height
-    sides = 2 * (width + height) * facts.panel.depth if facts.panel.wraps else 0.0
-    told = f"Resin, if wanted: {volume(face * coat)} for the face at {length_in(coat, facts.unit)}"
-    told += f", {volume((face + sides) * coat)} with the sides" if sides else ""
+    coat = resin(facts.panel, thickness)
+    told = f"Resin, if wanted: {volume(coat.face_ml)} for the face at {length_in(thickness, facts.unit)}"
+    told += f", {volume(coat.with_sides_ml)} with the sides; what drips off is not counted"
     return [
         f"{told}. It cures in about a day; support a long span from behind while it levels; tape off or sand the drips "
         "on the back’s lower edge.†"
     ]
 
 
-def resin_mm3(facts: Facts, coat: float) -> float:
-    """Resin for face and sides, in mm³."""
-    width, height = facts.panel.face
-    sides = 2 * (width + height) * facts.panel.depth if facts.panel.wraps else 0.0
-    return (width * height + sides) * coat
-
-
 def area(size: tuple[float, float]) -> str:
-    """An area in dm² and square feet."""
+    """An area in square metres and square feet.
+
+    >>> area((406.4, 508.0))
+    '0.206 m² (2.22 sq ft)'
+    """
     mm2 = size[0] * size[1]
-    return f"{mm2 / 1e4:.1f} dm² ({mm2 / (12 * MM_PER_INCH) ** 2:.2f} sq ft)"
+    return f"{mm2 / 1e6:.3f} m² ({mm2 / (12 * MM_PER_INCH) ** 2:.2f} sq ft)"
 
 
-def volume(mm3: float) -> str:
-    """A volume in litres or millilitres and US fluid ounces (a gallon has 128)."""
-    litres = mm3 / LITRE_MM3
-    metric = f"{litres:.2f} l" if litres >= 1 else f"{litres * 1000:.0f} ml"
-    return f"{metric} ({mm3 / GALLON_MM3 * 128:.0f} US fl oz)"
+def volume(ml: float) -> str:
+    """A volume in litres or millilitres and US fluid ounces, of which a gallon has 128.
+
+    >>> volume(393.3), volume(3785.4)
+    ('393 ml (13 US fl oz)', '3.79 l (128 US fl oz)')
+    """
+    metric = f"{ml / 1000:.2f} l" if ml >= 1000 else f"{ml:.0f} ml"
+    return f"{metric} ({ml / ML_PER_GALLON * FL_OZ_PER_GALLON:.0f} US fl oz)"

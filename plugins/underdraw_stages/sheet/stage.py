@@ -37,10 +37,10 @@ def fill_in(facts: Facts, settings: SheetSettings) -> str:
         facts=facts,
         job=facts.drawing.job,
         picture=Markup(picture(facts)),  # built from numbers and checked colours alone
-        cuts=cutting_list(facts),
+        cuts=cutting_list(facts, settings),
         sums=agreement(facts),
         steps=steps(facts),
-        after=after_drawing(facts, settings.coat),
+        after=after_drawing(facts, settings.resin),
         bill=bill,
         totals=totals(bill),
         cautions=cautions(facts),

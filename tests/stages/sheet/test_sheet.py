@@ -1,0 +1,210 @@
+"""The sheet tells the shop everything once, in words that agree with the drawing, the panel and the program."""
+
+import re
+from html import unescape
+from pathlib import Path
+
+import pytest
+from garden_panels import ACCENT, OUTLINE, SIX, Bench, garden_strokes, panel_drawing
+from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
+from lxml import html
+
+from underdraw import CannotDo, Drawing, InputError, Panel
+from underdraw.in_words import clock
+from underdraw.job_file import job_from_data
+from underdraw.loads import loads_of
+from underdraw.settings import read_settings
+from underdraw.timing import Schedule
+from underdraw_stages.sheet import SheetSettings
+from underdraw_stages.sheet.stage import sheet
+
+needs_browser = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
+
+
+def page(drawing: Drawing, bench: Bench, **written: object) -> str:
+    """The sheet's HTML."""
+    result = sheet(drawing, read_settings(SheetSettings, written), bench)
+    assert result.drawing is drawing
+    [file] = result.files
+    assert (file.suffix, file.label) == (".html", "sheet")
+    return file.data.decode()
+
+
+def words(text: str) -> str:
+    """What a reader reads, on one line."""
+    root = html.fromstring(text)
+    for style in root.iter("style"):
+        style.drop_tree()
+    return " ".join(unescape(" ".join(root.itertext())).split())
+
+
+def test_the_cutting_list_has_every_size_in_both_units(bench: Bench) -> None:
+    told = words(page(panel_drawing("16 x 20 in, 2 1/2 in deep"), bench))
+    # Common practice, no source: that panel's image is 22 x 26 in and its canvas 24 x 28 in, 1.5 in behind the frame.
+    assert "1 canvas image and 1 in (25.4 mm) staple strip all round 24 × 28 in (609.6 × 711.2 mm)" in told
+    assert "22 × 26 in (558.8 × 660.4 mm)" in told
+    assert "behind the frame: bleed + staple strip 1 1/2 in (38.1 mm)" in told
+    assert "1.79 times the face" in told  # 1.7875
+
+
+def test_bars_are_listed_from_the_stock_that_the_job_names(bench: Bench) -> None:
+    told = words(page(panel_drawing("12 x 16 in"), bench, bar="3/4 x 1 1/2 in", corners="butt"))
+    assert "2 long bar, running through 3/4 in thick, 1 1/2 in high 16 in (406.4 mm)" in told
+    assert "2 short bar, between them 3/4 in thick, 1 1/2 in high 10 1/2 in (266.7 mm)" in told
+    mitred = words(page(panel_drawing("12 x 16 in"), bench, bar="3/4 x 2 in", corners="mitred"))
+    assert "45° ends, 14 1/2 in inside; rip the bars from 2 in to 1.5 in 16 in (406.4 mm)" in mitred
+    with pytest.raises(CannotDo, match="bars at least"):
+        page(panel_drawing("12 x 16 in"), bench, bar="3/4 x 1 in")
+
+
+def test_loads_are_listed_one_by_one_with_their_strokes_and_times(bench: Bench) -> None:
+    drawing = panel_drawing("12 x 16 in", loads=3)
+    text = page(drawing, bench)
+    schedule = Schedule.of(drawing, bench.registry)
+    loads = loads_of(drawing, bench.registry, schedule)
+    assert len(loads) == 12 and sum(load.strokes for load in loads) == len(drawing)
+    assert sum(load.seconds for load in loads) == pytest.approx(schedule.total)
+    assert sum(load.drawn_mm for load in loads) == pytest.approx(drawing.drawn_mm)
+    rows = [" ".join(" ".join(row.itertext()).split()) for row in html.fromstring(text).iter("tr")]
+    for load in loads:
+        row = next(row for row in rows if f"{load.first:,}–{load.last:,} (" in row)
+        assert row.startswith(
+            f"{load.marker.name} {load.ink.name} {load.marker.tip:g} mm {load.marker.looks} {load.number} "
+        )
+        assert clock(load.start) in row
+    told = words(text)
+    assert told.count("swap: ") == len(loads) - 1
+
+
+def test_each_ink_is_sealed_or_not_before_a_coat(bench: Bench) -> None:
+    # Common practice, no source: permanent and oil-paint lines run under resin unless sealed; acrylic-paint ones do not.
+    told = words(page(panel_drawing("12 x 16 in"), bench))
+    assert "permanent: seal before a resin coat" in told and "oil-paint: seal before a resin coat" in told
+    assert "acrylic-paint: need not be sealed" in told
+
+
+def test_resin_is_worked_out_for_the_area_that_is_coated(bench: Bench) -> None:
+    told = words(page(panel_drawing("12 x 16 in"), bench, resin="1/8 in"))
+    # 12 x 16 x 1/8 in³ on the face, with 56 in of side 1.5 in high as well; 1 in³ = 16.387064 ml.
+    assert f"{12 * 16 / 8 * 16.387064:.0f} ml" in told
+    assert f"{(12 * 16 + 56 * 1.5) / 8 * 16.387064:.0f} ml" in told
+
+
+def test_rules_of_thumb_are_marked_and_the_mark_is_explained(bench: Bench) -> None:
+    text = page(panel_drawing("12 x 16 in"), bench)
+    told = words(text)
+    assert "† Rule of thumb: common practice, no source" in told
+    for item in html.fromstring(text).iter("li"):
+        line = " ".join("".join(item.itertext()).split())
+        if re.search(r"seal|hours|about a day|hold little|Tape would|At least 1 in|at least 1 in is", line):
+            assert "†" in line or "safety data" in line, line
+
+
+def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: Bench) -> None:
+    told = words(page(panel_drawing("48 x 20 in"), bench))
+    assert "Zero X and Y at the face’s lower left corner" in told
+    pinned = words(page(panel_drawing("16 x 20 in, 2 1/2 in deep"), bench))
+    assert "index pins at 1/2 × 1/2 in and 21 1/2 × 1/2 in from its lower left corner" in pinned
+    assert "lift 5 mm, press 1.5 mm" in pinned
+    assert "Spindle off, and unplugged or locked out" in pinned
+    offset = words(page(panel_drawing("deep square"), bench))
+    assert "offset 40 × -25 mm from the axis" in offset
+
+
+def test_a_stretched_canvas_is_supported_not_stapled(bench: Bench) -> None:
+    told = words(page(panel_drawing("stretched 8 x 8 in"), bench))
+    assert "support under the canvas" in told and "gives under the tip" in told
+    assert "Staple the canvas" not in told and "bleed" not in told
+
+
+def test_an_ink_that_wants_a_spring_is_warned_about_in_a_rigid_holder(bench: Bench) -> None:
+    data = {**SIX["12 x 16 in"], "holder": {"use": "clamp"}}
+    told = words(page(garden_strokes(job_from_data(data, "rigid")), bench))
+    assert "permanent wants a sprung holder, and “clamp” is rigid" in told
+    assert "oil-paint wants" not in told
+
+
+def test_it_costs_what_the_prices_make(bench: Bench) -> None:
+    drawing = panel_drawing("12 x 16 in", loads=1)
+    prices = {"canvas-price": "20 EUR/m2", "marker-price": "4.50 EUR", "resin-price": "25 EUR/l"}
+    told = words(page(drawing, bench, **prices))
+    canvas = 20 * (18 * 22) * 25.4**2 / 1e6
+    resin = 25 * (12 * 16 + 56 * 1.5) / 8 * 16.387064 / 1000
+    assert f"20 EUR/m2 {canvas:.2f} EUR" in told
+    assert "4 4.50 EUR 18.00 EUR" in told
+    assert f"together {canvas + 18 + resin:.2f} EUR" in told
+    assert "What it costs" not in words(page(drawing, bench))
+
+
+@pytest.mark.parametrize("text", ["18", "18 EUR/l", "EUR", "18 EUR/acre", "cheap", "18 EUR EUR/m2", ""])
+def test_what_is_no_price_is_refused_in_one_line(text: str) -> None:
+    with pytest.raises(InputError, match=r"^canvas-price: a price such as 18 EUR/m2 is due; read"):
+        read_settings(SheetSettings, {"canvas-price": text})
+
+
+def test_signs_before_and_after_the_amount_are_read() -> None:
+    for text in ("$9.50/ft2", "9.50 USD/ft2", "9.50USD / ft²"):
+        price = read_settings(SheetSettings, {"canvas-price": text}).canvas_price
+        assert price.of((12 * 25.4) ** 2) == pytest.approx(9.5)
+
+
+def test_the_cautions_are_there(bench: Bench) -> None:
+    told = words(page(panel_drawing("4 x 4 in"), bench))
+    for caution in (
+        "locked out",
+        "hands",
+        "stay with it",
+        "safety data sheets",
+        "fresh air",
+        "gloves",
+        "dust mask",
+        "local rules",
+    ):
+        assert caution in told, caution
+
+
+def test_a_job_cannot_put_markup_on_the_sheet(bench: Bench) -> None:
+    data = {**SIX["4 x 4 in"], "name": "<script>alert(1)</script>", "marker": [{**OUTLINE, "name": "<img src=x>"}]}
+    text = page(garden_strokes(job_from_data(data, "x")), bench)
+    root = html.fromstring(text)
+    assert not list(root.iter("script", "img", "link", "iframe"))
+    assert "<script>alert(1)</script>" in words(text)
+
+
+def test_a_drawing_that_is_not_of_strokes_is_told_what_it_lacks(bench: Bench) -> None:
+    drawing = panel_drawing("4 x 4 in").replace(fill="#ffffff")
+    with pytest.raises(InputError, match="put `tidy` and `order` before it"):
+        page(drawing, bench)
+
+
+def test_nothing_to_draw_still_makes_a_sheet(bench: Bench) -> None:
+    job = job_from_data({**SIX["4 x 4 in"], "marker": [OUTLINE, ACCENT]}, "bare")
+    assert "To cut and to have" in words(page(Drawing.build([], Panel.of(job).board, job), bench))
+
+
+@needs_browser
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_it_prints_on_one_or_two_sheets(bench: Bench, tmp_path: Path, paper: str) -> None:
+    for name in ("4 x 4 in", "12 x 16 in", "48 x 20 in"):
+        prices = {"canvas-price": "20 EUR/m2", "marker-price": "4.50 EUR", "resin-price": "25 EUR/l"}
+        text = page(panel_drawing(name, loads=2), bench, bar="3/4 x 2 in", **prices)
+        target = tmp_path / f"{name.replace(' ', '-')}.html"
+        target.write_text(text.replace("@page {", f"@page {{ size: {paper};"), encoding="utf-8")
+        assert 1 <= printed_pages(target, tmp_path) <= 2, name
+
+
+WIDER = """
+return [...document.querySelectorAll('body *')]
+  .filter(element => !element.closest('svg') && !element.closest('.wide') && element.getBoundingClientRect().right > innerWidth + 1)
+  .map(element => element.tagName + ' ' + element.textContent.slice(0, 40));
+"""
+
+
+@needs_browser
+def test_on_a_phone_nothing_runs_off_the_screen(bench: Bench, tmp_path: Path) -> None:
+    text = page(panel_drawing("12 x 16 in"), bench, bar="3/4 x 2 in")
+    body = re.search(r"<style>.*?</style>", text, re.DOTALL)[0] + re.search(r"<body>(.*)</body>", text, re.DOTALL)[1]
+    assert (
+        evaluate(f'<meta name="viewport" content="width=device-width">{body}', WIDER, tmp_path, "--window-size=500,900")
+        == []
+    )
