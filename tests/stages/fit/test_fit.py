@@ -1,0 +1,232 @@
+"""Artwork is placed on the board: as large as asked, where asked, on the folds after stretching, and on the bed."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+from garden_panels import Bench
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from underdraw import CannotDo, Drawing, InputError, Panel
+from underdraw.job_file import job_from_data
+from underdraw.panel.places import places
+from underdraw.registry import Registry
+from underdraw.settings import read_settings
+from underdraw_stages.fit import PLACES, FitSettings
+from underdraw_stages.fit.stage import fit
+
+PAGE = (90.0, 120.0)
+FRAME = np.array([(0.0, 0.0), (90.0, 0.0), (90.0, 120.0), (0.0, 120.0), (0.0, 0.0)])
+INCH = 25.4
+
+
+@pytest.fixture(scope="module")
+def registry() -> Registry:
+    loaded = Registry()
+    loaded.load_installed()
+    return loaded
+
+
+def artwork(*lines: NDArray[np.float64], job: dict[str, Any] | None = None, **looks: object) -> Drawing:
+    said = job if job is not None else {"canvas": {"face": "300 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}}
+    given = {"stroke": "#1b1b3a", "stroke_width": 1.0, "marker": "outline", **looks}
+    return Drawing.build([[line] for line in lines], PAGE, job_from_data(said, "moths"), **given)
+
+
+def fitted(drawing: Drawing, registry: Registry, **said: object) -> tuple[Drawing, dict[str, Any], list[str]]:
+    bench = Bench(registry)
+    result = fit(drawing, read_settings(FitSettings, said), bench)
+    return result.drawing.recorded("fit", {}, result.figures), result.figures, bench.said
+
+
+def box(drawing: Drawing) -> list[float]:
+    assert drawing.bounds is not None
+    return list(drawing.bounds)
+
+
+def test_contain_shows_all_of_the_page_on_the_face(registry: Registry) -> None:
+    made, told, said = fitted(artwork(FRAME), registry)
+    assert box(made) == pytest.approx([50, 50, 350, 450])
+    assert made.sheet == (400.0, 500.0)
+    assert told["scale"] == pytest.approx(400 / 120)
+    assert said == []
+
+
+def test_contain_leaves_room_at_the_sides_of_a_wider_face(registry: Registry) -> None:
+    made, *_ = fitted(
+        artwork(FRAME, job={"canvas": {"face": "400 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}}), registry
+    )
+    assert box(made) == pytest.approx([100, 50, 400, 450])
+
+
+def test_cover_leaves_no_part_bare_and_tells_what_is_lost(registry: Registry) -> None:
+    wide = {"canvas": {"face": "400 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}}
+    cross = np.array([(45.0, 0.0), (45.0, 120.0)])
+    made, told, said = fitted(artwork(cross, job=wide), registry, how="cover")
+    assert box(made) == pytest.approx([250, 50, 250, 450])
+    assert told["lost_mm"] == pytest.approx(120 * 400 / 90 - 400, abs=1e-3)
+    assert len(said) == 1
+    assert "133.333 mm of line in 1 shapes" in said[0] and "top by 66.667 mm, bottom by 66.667 mm" in said[0]
+
+
+def test_a_loss_no_longer_than_a_tip_is_wide_goes_without_a_word(registry: Registry) -> None:
+    line = np.array([(45.0, 0.0), (45.0, 120.0 + 0.15)])  # scaled by 3.3: half a millimetre beyond the face
+    _, told, said = fitted(artwork(line), registry)
+    assert told["lost_mm"] == pytest.approx(0.5)
+    assert said == []
+
+
+def test_actual_keeps_the_size_that_was_drawn(registry: Registry) -> None:
+    made, told, _ = fitted(artwork(FRAME), registry, how="actual")
+    assert told["scale"] == 1.0
+    assert box(made) == pytest.approx([155, 190, 245, 310])
+
+
+def test_artwork_drawn_for_the_whole_image_covers_its_sides(registry: Registry) -> None:
+    made, *_ = fitted(artwork(FRAME), registry, covers="image", how="cover")
+    assert box(made)[0::2] == pytest.approx([0, 400])
+
+
+def test_what_is_drawn_may_be_fitted_instead_of_its_page(registry: Registry) -> None:
+    leaf = np.array([(30.0, 30.0), (60.0, 70.0)])
+    made, *_ = fitted(artwork(leaf), registry, of="artwork")
+    assert box(made) == pytest.approx([50, 50, 350, 450])
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_it_lies_where_it_is_asked_to(place: str, registry: Registry) -> None:
+    made, *_ = fitted(artwork(FRAME), registry, how="actual", align=place)
+    x0, y0, x1, y1 = box(made)
+    left, right, top, bottom = x0 - 50, 350 - x1, y0 - 50, 450 - y1
+    assert (left == pytest.approx(0)) == ("left" in place)
+    assert (right == pytest.approx(0)) == ("right" in place)
+    assert (top == pytest.approx(0)) == ("top" in place)
+    assert (bottom == pytest.approx(0)) == ("bottom" in place)
+
+
+def test_a_margin_is_kept_free_inside_the_face(registry: Registry) -> None:
+    made, *_ = fitted(artwork(FRAME), registry, margin="20 mm")
+    x0, y0, x1, y1 = box(made)
+    assert min(x0 - 50, 350 - x1, y0 - 50, 450 - y1) == pytest.approx(20)
+
+
+def test_a_margin_that_leaves_nothing_is_refused_with_the_limit(registry: Registry) -> None:
+    with pytest.raises(CannotDo, match="less than 150 mm would do"):
+        fitted(artwork(FRAME), registry, margin="150 mm")
+
+
+def test_a_quarter_turn_is_clockwise_and_exact(registry: Registry) -> None:
+    corner = np.array([(0.0, 0.0), (10.0, 0.0), (0.0, 20.0)])
+    made, *_ = fitted(artwork(corner, FRAME), registry, how="actual", turn=90)
+    assert box(made) == pytest.approx([140, 205, 260, 295])
+    assert made.part_coords(0).tolist() == [[260, 205], [260, 215], [240, 205]]
+
+
+@settings(max_examples=30, deadline=None)
+@given(turn=st.floats(-360, 360))
+def test_any_turn_keeps_all_of_the_page_on_the_face(turn: float) -> None:
+    made, told, said = fitted(artwork(FRAME), _holders(), turn=turn)
+    x0, y0, x1, y1 = box(made)
+    assert x0 >= 50 - 1e-3 and y0 >= 50 - 1e-3 and x1 <= 350 + 1e-3 and y1 <= 450 + 1e-3
+    assert made.drawn_mm == pytest.approx(420 * told["scale"], rel=1e-4)
+    assert said == []
+
+
+def _holders() -> Registry:
+    loaded = Registry()
+    loaded.load_installed()
+    return loaded
+
+
+def test_lines_grow_as_broad_as_the_artwork_grows_large(registry: Registry) -> None:
+    made, told, _ = fitted(artwork(FRAME), registry)
+    assert made.stroke_width[0] == pytest.approx(told["scale"], abs=1e-4)
+
+
+def test_stretched_canvas_brings_the_drawing_onto_the_folds(registry: Registry) -> None:
+    canvas = {"face": "300 x 400 mm", "depth": "40 mm", "bleed": "10 mm", "stretch": "0.6 % x 0.4 %"}
+    made, *_ = fitted(artwork(FRAME, job={"canvas": canvas}), registry)
+    panel = Panel.of(made.job)
+    assert box(made) == pytest.approx(list(panel.face_box), abs=1e-4)
+    ends = places(panel, made.coords)
+    assert ends.names == ["face"] * len(FRAME)
+    assert ends.at == pytest.approx(FRAME * 400 / 120, abs=2e-4)
+
+
+def test_without_a_face_the_page_is_the_face(registry: Registry) -> None:
+    made, *_ = fitted(artwork(FRAME, job={"canvas": {"mount": "stretched"}}), registry)
+    assert made.job.canvas.face == PAGE
+    assert made.sheet == PAGE
+
+
+def test_a_panel_is_turned_on_the_bed_where_only_that_fits(registry: Registry) -> None:
+    job = {"canvas": {"face": "40 x 16 in", "depth": "2.5 in"}, "machine": {"bed": "24 x 48 in"}}
+    corner = np.array([(0.0, 0.0), (9.0, 0.0)])
+    made, told, _ = fitted(artwork(corner, FRAME, job=job), registry, how="contain", align="top-left")
+    panel = Panel.of(made.job)
+    assert told["laid_turned"] is True
+    assert made.sheet == panel.board == pytest.approx((22 * INCH, 46 * INCH))
+    _, y0, x1, _ = panel.face_box
+    line = made.part_coords(0)  # the face's upper left corner lies at the upper right, its upper edge goes down
+    assert line[0].tolist() == pytest.approx([x1, y0]) and line[1].tolist() == pytest.approx([x1, y0 + 30.48])
+
+
+def test_a_panel_is_not_turned_where_that_was_forbidden(registry: Registry) -> None:
+    job = {"canvas": {"face": "40 x 16 in", "depth": "2.5 in"}, "machine": {"bed": "24 x 48 in"}}
+    with pytest.raises(CannotDo, match="turn it a quarter"):
+        fitted(artwork(FRAME, job=job), registry, auto_turn=False)
+
+
+def test_a_job_that_misses_the_bed_by_a_millimetre_is_refused_and_the_remedy_works(registry: Registry) -> None:
+    canvas = {"face": "407.4 x 600 mm", "depth": "2.5 in"}
+    with pytest.raises(CannotDo) as refused:
+        fitted(artwork(FRAME, job={"canvas": canvas, "machine": {"bed": "24 x 48 in"}}), registry)
+    assert "1 mm too wide" in str(refused.value) and 'bleed = "12 mm"' in str(refused.value)
+    canvas["bleed"] = "12 mm"
+    made, *_ = fitted(artwork(FRAME, job={"canvas": canvas, "machine": {"bed": "24 x 48 in"}}), registry)
+    assert made.sheet[0] + 2 * INCH <= 24 * INCH
+
+
+def test_the_holders_offset_takes_from_the_reach(registry: Registry) -> None:
+    job: dict[str, Any] = {"canvas": {"face": "16 x 40 in", "depth": "2.5 in"}, "machine": {"bed": "24 x 48 in"}}
+    fitted(artwork(FRAME, job={**job, "holder": {"offset": "0 x -25 mm"}}), registry)
+    with pytest.raises(CannotDo, match="holder's offset of -2.362 in"):
+        fitted(artwork(FRAME, job={**job, "holder": {"offset": "0 x -60 mm"}}), registry)
+
+
+def test_a_colour_without_a_marker_gets_the_jobs(registry: Registry) -> None:
+    job = {
+        "marker": [{"name": "outline"}, {"name": "accent", "colours": ["#d9793a"]}],
+        "canvas": {"face": "300 x 400 mm"},
+    }
+    made, *_ = fitted(
+        artwork(FRAME, FRAME, job=job, marker="", stroke=np.array(["#d9793a", "#000000"], dtype=object)), registry
+    )
+    assert made.marker.tolist() == ["accent", "outline"]
+
+
+def test_artwork_that_lies_outside_altogether_is_refused(registry: Registry) -> None:
+    away = np.array([(500.0, 500.0), (600.0, 500.0)])
+    with pytest.raises(CannotDo, match="outside the face"):
+        fitted(artwork(away), registry)
+
+
+def test_an_empty_drawing_is_refused(registry: Registry) -> None:
+    with pytest.raises(CannotDo, match="no lines"):
+        fitted(artwork(), registry)
+
+
+def test_a_drawing_is_not_fitted_twice(registry: Registry) -> None:
+    made, *_ = fitted(artwork(FRAME), registry)
+    with pytest.raises(InputError, match="fitted already"):
+        fitted(made, registry)
+
+
+def test_fit_changes_nothing_it_was_given(registry: Registry) -> None:
+    given = artwork(FRAME, np.array([(45.0, -20.0), (45.0, 140.0)]))
+    before = given.coords.copy()
+    one, *_ = fitted(given, registry, how="cover")
+    two, *_ = fitted(given, registry, how="cover")
+    assert (given.coords == before).all() and (one.coords == two.coords).all()
