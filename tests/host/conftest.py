@@ -39,11 +39,11 @@ class FreshEnvironment:
 def fresh_environment(tmp_path_factory: pytest.TempPathFactory) -> FreshEnvironment:
     """One environment for the session; what a test installs there, it names as its own."""
     folder = tmp_path_factory.mktemp("fresh") / "environment"
-    subprocess.run([sys.executable, "-m", "venv", str(folder)], check=True)
+    subprocess.run([sys.executable, "-m", "venv", "--without-pip", str(folder)], check=True)
     python = folder / "bin" / "python"
     ask = [str(python), "-c", "import sysconfig; print(sysconfig.get_paths()['purelib'])"]
     site = Path(subprocess.run(ask, capture_output=True, text=True, check=True).stdout.strip())
-    # underdraw and its libraries as they are installed here: an hour of downloads is not what is tried out
+    # underdraw, its libraries and pip as they are installed here: their downloads are not what is tried out
     (site / "as_installed.pth").write_text(f"import site; site.addsitedir({sysconfig.get_paths()['purelib']!r})\n")
     command = folder / "bin" / "underdraw"
     command.write_text(f"#!{python}\nfrom underdraw.command_line import main\nmain()\n")
