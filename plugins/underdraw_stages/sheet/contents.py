@@ -8,6 +8,8 @@ from underdraw.loads import Load, loads_of
 from underdraw.panel import laid_panel
 from underdraw.timing import Heights, Schedule
 
+UNITS = {"in": "inches", "mm": "millimetres"}
+
 
 @dataclass(frozen=True)
 class Facts:
@@ -73,7 +75,7 @@ class Facts:
         job = self.drawing.job
         told = [f"artwork {job.at('artwork.file')}"] if job.at("artwork.file") else []
         told += [f"controller {job.machine.controller}"] if job.machine.controller else []
-        told.append(f"program in {job.machine.units}")
+        told.append(f"program in {UNITS[job.machine.units]}")
         told += [f"bed {size_in(job.machine.bed, self.unit)}"] if job.machine.bed else []
         return [*told, f"holder {self.holder.name}"]
 

@@ -2,7 +2,7 @@
 
 from underdraw.in_words import clock, counted, duration, length_in, size_in
 from underdraw.loads import Load
-from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.contents import UNITS, Facts
 
 ZEROS = {
     "board": "the board’s lower left corner",
@@ -51,7 +51,7 @@ def setting_up(facts: Facts) -> list[str]:
         "run it on scrap until its line is solid.",
         f"Zero X and Y at {ZEROS[job.machine.zero]}; zero Z with the tip just touching the canvas.",
         f"Heights: lift {length_in(heights.lift, 'mm')}, press {length_in(heights.press, 'mm')}, "
-        f"last {length_in(heights.clearance, 'mm')} of the way down slowly. Program units: {job.machine.units}.",
+        f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}.",
         "Rehearse with the marker lifted: the image’s corners must lie on the canvas, clear of clamps and staples.",
     ]
 

@@ -77,7 +77,7 @@ def test_loads_are_listed_one_by_one_with_their_strokes_and_times(bench: Bench) 
 
 
 def test_each_ink_is_sealed_or_not_before_a_coat(bench: Bench) -> None:
-    # Common practice, no source: permanent and oil-paint lines run under resin unless sealed; acrylic-paint ones do not.
+    # Common practice, no source: permanent and oil-paint lines run under resin unless sealed; acrylic-paint do not.
     told = words(page(panel_drawing("12 x 16 in"), bench))
     assert "permanent: seal before a resin coat" in told and "oil-paint: seal before a resin coat" in told
     assert "acrylic-paint: need not be sealed" in told
@@ -195,7 +195,8 @@ def test_it_prints_on_one_or_two_sheets(bench: Bench, tmp_path: Path, paper: str
 
 WIDER = """
 return [...document.querySelectorAll('body *')]
-  .filter(element => !element.closest('svg') && !element.closest('.wide') && element.getBoundingClientRect().right > innerWidth + 1)
+  .filter(element => !element.closest('svg') && !element.closest('.wide'))
+  .filter(element => element.getBoundingClientRect().right > innerWidth + 1)
   .map(element => element.tagName + ' ' + element.textContent.slice(0, 40));
 """
 
