@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from underdraw.drawing import Drawing
+from underdraw.trim import trim
 from underdraw.trim.ragged import Floats, part_bounds
 from underdraw_stages.wrap.edge_fills import enclosed
 from underdraw_stages.wrap.side_frame import SideFrame
@@ -24,17 +25,11 @@ class Shortfall:
 
 def shortfalls(drawing: Drawing, frame: SideFrame) -> list[Shortfall]:
     """Where the artwork falls short on a side: all along it, or where a fill that crosses the fold ends too soon."""
-    reach = farthest(drawing, frame)
+    there = trim(drawing, [frame.side_box()]).drawing
+    reach = float(frame.out(there.coords).max(initial=0.0))
     if reach < frame.width - SHORT_MM:
-        return [Shortfall(frame.low, frame.high, frame.width - max(reach, 0.0))]
-    return fills_that_end(drawing, frame)
-
-
-def farthest(drawing: Drawing, frame: SideFrame) -> float:
-    """How far beyond the fold anything reaches, between the face's ends; minus infinity for nothing."""
-    along = frame.along(drawing.coords)
-    here = frame.out(drawing.coords)[(along >= frame.low) & (along <= frame.high)]
-    return float(here.max(initial=-np.inf))
+        return [Shortfall(frame.low, frame.high, round(frame.width - reach, 4))]
+    return fills_that_end(there, frame)
 
 
 def fills_that_end(drawing: Drawing, frame: SideFrame) -> list[Shortfall]:

@@ -1,0 +1,175 @@
+"""Sides may differ, some are left plain, some were drawn: and the corners and fold marks with them."""
+
+import numpy as np
+import pytest
+import shapely
+from on_board import board, in_corner_squares, tendrils, wrapped
+
+from underdraw import Drawing, InputError, Panel
+from underdraw_stages.wrap.edges import Edges
+
+
+def on_side(drawing: Drawing, panel: Panel, side: str) -> float:
+    """Length of line on a side."""
+    inner = shapely.box(*panel.side_boxes[side]).buffer(-1e-3)  # type: ignore[index]
+    return float(shapely.length(shapely.intersection(drawing.shape_lines(), inner)).sum())
+
+
+def test_plain_leaves_the_sides_blank() -> None:
+    drawing, panel = board(*tendrils(2))
+    made, _, said = wrapped(drawing, "plain")
+    assert made.drawn_mm == pytest.approx(drawing.drawn_mm)
+    assert sum(on_side(made, panel, side) for side in panel.side_boxes) == 0
+    assert said == []
+
+
+def test_plain_tells_of_lines_that_it_leaves_out() -> None:
+    drawing, _ = board([(200.0, 200.0), (340.0, 200.0)])
+    made, _, said = wrapped(drawing, "plain")
+    assert made.coords[:, 0].max() == 350
+    assert said == [
+        "40 mm of line on the sides is left out, since they were not asked to be drawn; --edges drawn would keep it"
+    ]
+
+
+@pytest.mark.parametrize("side", ["top", "right", "bottom", "left"])
+def test_each_side_may_have_a_mode_of_its_own(side: str) -> None:
+    drawing, panel = board(*tendrils(4, 120))
+    made, *_ = wrapped(drawing, f"mirror, {side} plain")
+    for other in panel.side_boxes:
+        assert (on_side(made, panel, other) == 0) == (other == side)
+    assert in_corner_squares(made, panel) == 0
+
+
+def test_all_four_modes_at_once_meet_at_their_folds_and_leave_the_corners_blank() -> None:
+    drawing, panel = board(*tendrils(6, 150), [(150.0, 380.0), (150.0, 450.0)])
+    made, *_ = wrapped(drawing, "top mirror, right run-on, bottom drawn, left plain")
+    assert on_side(made, panel, "left") == 0
+    assert on_side(made, panel, "bottom") == pytest.approx(50, abs=0.01)
+    assert on_side(made, panel, "top") > 100 and on_side(made, panel, "right") > 100
+    assert in_corner_squares(made, panel) == 0
+
+
+def test_sides_are_named_as_the_panel_hangs_even_if_it_lies_turned() -> None:
+    """Laid a quarter clockwise, the panel's top lies at the right of the bed."""
+    drawing, panel = board(*tendrils(4, 120), turned=True)
+    made, *_ = wrapped(drawing, "plain, top mirror")
+    assert [side for side in panel.side_boxes if on_side(made, panel, side) > 0] == ["right"]
+
+
+def test_drawn_sides_keep_what_was_drawn_for_them() -> None:
+    drawing, _ = board([(-50.0, 200.0), (350.0, 200.0)], [(150.0, -50.0), (150.0, 450.0)])
+    made, told, said = wrapped(drawing, "drawn")
+    assert made.drawn_mm == pytest.approx(400 + 500)
+    assert said == [] and told["falls_short_mm"] == {}
+
+
+def test_drawn_tells_which_side_falls_short_where_and_by_how_much() -> None:
+    drawing, _ = board([(-50.0, 200.0), (335.0, 200.0)], [(150.0, -50.0), (150.0, 450.0)])
+    _, told, said = wrapped(drawing, "drawn")
+    assert said == ["the right side falls short of the image's edge: all along by 15 mm"]
+    assert told["falls_short_mm"] == {"right": [[0.0, 400.0, 15.0]]}
+
+
+def test_drawn_tells_where_a_fill_ends_too_soon() -> None:
+    sky = [
+        (-50.0, -50.0),
+        (350.0, -50.0),
+        (350.0, 100.0),
+        (330.0, 100.0),
+        (330.0, 160.0),
+        (350.0, 160.0),
+        (350.0, 450.0),
+        (-50.0, 450.0),
+    ]
+    drawing, _ = board([*sky, sky[0]], fill="#1b1b3a", stroke="")
+    _, told, said = wrapped(drawing, "drawn")
+    assert list(told["falls_short_mm"]) == ["right"]
+    (low, high, by), *rest = told["falls_short_mm"]["right"]
+    assert rest == []
+    assert (low, high) == pytest.approx((100, 160), abs=2) and by == pytest.approx(20, abs=2)
+    assert "from 100 mm to 160 mm" in said[0]
+
+
+def test_what_was_drawn_in_the_corners_is_left_out() -> None:
+    drawing, panel = board([(-40.0, -40.0), (340.0, 440.0)])
+    made, *_ = wrapped(drawing, "drawn")
+    assert in_corner_squares(made, panel) == 0
+    x0, y0, x1, y1 = panel.face_box
+    assert made.bounds == (x0, y0, x1, y1) or in_corner_squares(made, panel, 0.0) == 0
+
+
+def test_a_canvas_on_its_frame_is_not_wrapped() -> None:
+    drawing, _ = board(*tendrils(1), canvas={"mount": "stretched"})
+    made, _, said = wrapped(drawing, "mirror", fold_marks=True)
+    assert made is drawing and said == []
+
+
+def test_fold_marks_are_strokes_of_the_first_marker_on_a_layer_of_their_own() -> None:
+    drawing, panel = board(*tendrils(1))
+    made, told, _ = wrapped(drawing, "mirror", fold_marks=True)
+    marks = made.select(made.layer == "fold marks")
+    assert len(marks) == told["fold_marks"] == 12
+    assert set(marks.marker) == {"outline"} and set(marks.fill) == {""}
+    assert np.concatenate(panel.fold_marks).tolist() == marks.coords.tolist()
+    assert (made.layer[-12:] == "fold marks").all()
+
+
+def test_fold_marks_can_be_left_out() -> None:
+    drawing, _ = board(*tendrils(1))
+    made, told, _ = wrapped(drawing, "mirror", fold_marks=False)
+    assert told["fold_marks"] == 0 and "fold marks" not in set(made.layer)
+
+
+def test_a_drawing_that_is_not_on_its_board_is_refused() -> None:
+    drawing, _ = board(*tendrils(1))
+    with pytest.raises(InputError, match="put fit before wrap"):
+        wrapped(drawing.replace(sheet=(300.0, 400.0)), "mirror")
+
+
+def test_a_drawing_is_not_wrapped_twice() -> None:
+    drawing, _ = board(*tendrils(1))
+    made, told, _ = wrapped(drawing, "mirror")
+    with pytest.raises(InputError, match="wrapped already"):
+        wrapped(made.recorded("wrap", {}, told), "mirror")
+
+
+def test_wrap_changes_nothing_it_was_given_and_repeats_itself_exactly() -> None:
+    drawing, _ = board(*tendrils(9))
+    before = drawing.coords.copy()
+    one, *_ = wrapped(drawing, "mirror, top run-on")
+    two, *_ = wrapped(drawing, "mirror, top run-on")
+    assert (drawing.coords == before).all()
+    assert (one.coords == two.coords).all() and (one.parts == two.parts).all()
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [
+        ("mirror", ("mirror",) * 4),
+        ("mirror, top plain", ("plain", "mirror", "mirror", "mirror")),
+        ("plain, left=run-on, right: drawn", ("plain", "drawn", "plain", "run-on")),
+        ("top plain, right mirror, bottom drawn, left run-on", ("plain", "mirror", "drawn", "run-on")),
+    ],
+)
+def test_modes_are_written_for_all_sides_or_for_each(written: str, read: tuple[str, ...]) -> None:
+    kind = Edges()
+    assert kind.read(written) == read
+    assert kind.read(kind.plain(read)) == read
+
+
+@pytest.mark.parametrize(
+    ("written", "answer"),
+    [
+        ("miror", "did you mean 'mirror'"),
+        ("mirror, topp plain", "did you mean 'top'"),
+        ("mirror, plain", "said twice"),
+        ("mirror, top plain, top drawn", "top said twice"),
+        ("top plain", "nothing is said for right, bottom, left"),
+        ("mirror,, top plain", "empty entry"),
+        ("", "is due"),
+    ],
+)
+def test_modes_that_cannot_be_read_are_told_what_would_do(written: str, answer: str) -> None:
+    with pytest.raises(ValueError, match=answer):
+        Edges().read(written)
