@@ -13,9 +13,10 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("program", metavar="PROGRAM")
-@click.option("--job", "job_path", metavar="JOB", help="Job that gives bed, reach, image and inks.")
-@click.option("--against", metavar="DRAWING", help="Drawing to compare with; it carries its job.")
+@click.argument("program", metavar="PROGRAM", type=click.Path())
+@click.option("--job", "job_path", metavar="JOB", type=click.Path(), help="Job that gives bed, reach, image and inks.")
+@click.option("--against", metavar="DRAWING", type=click.Path(), help="Drawing to compare with; it carries its job.")
+@click.option("--controller", "dialect", metavar="NAME", help="Whose own words it may hold [the job's controller].")
 @click.option("--from", "first", type=click.IntRange(min=1), metavar="STROKE", help="First stroke it draws [1].")
 @click.option("--to", "last", type=click.IntRange(min=1), metavar="STROKE", help="Last stroke it draws [all].")
 @click.option("--tolerance", metavar="LENGTH", default="0.02 mm", help="How far it may stray [0.02 mm].")
@@ -27,6 +28,7 @@ def command(
     program: str,
     job_path: str | None,
     against: str | None,
+    dialect: str | None,
     first: int | None,
     last: int | None,
     tolerance: str,
@@ -49,8 +51,12 @@ def command(
     seconds = _time(at) if at is not None else None
     data = _read(program)
     drawing = _drawing(against) if against is not None else None
+    if drawing is not None:
+        app.registry.mention(drawing.job.stages.plugins)
     place = _place(app, job_path, drawing)
-    report = _report(app, program, data, place, drawing, first, last, tolerance)
+    if dialect is None and place is not None:
+        dialect = place.machine.controller
+    report = _report(app, program, data, place, dialect, drawing, first, last, tolerance)
     figures = report.figures()
     stroke = None
     if seconds is not None:
@@ -128,6 +134,7 @@ def _report(
     program: str,
     data: bytes,
     place: "Place | None",
+    dialect: str | None,
     drawing: "Drawing | None",
     first: int | None,
     last: int | None,
@@ -145,8 +152,8 @@ def _report(
     if allowed <= 0:
         raise InputError(f"--tolerance: a length above 0 is due; read {tolerance!r}")
     controller = None
-    if place is not None and place.machine.controller is not None:
-        controller = app.registry.controller(place.machine.controller)
+    if dialect is not None:
+        controller = app.registry.controller(dialect)
         data = in_standard_words(data, controller.meanings, controller.name)
     strokes = _strokes(drawing, first, last) if drawing is not None else None
     longest = {"longest_line": controller.longest_line} if controller is not None else {}
