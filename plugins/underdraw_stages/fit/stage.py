@@ -23,8 +23,8 @@ def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
     job = with_face(drawing)
     hung, laid = hung_and_laid(job, settings, context)
     placed, put = place(with_markers(drawing), hung, settings)
-    cut = trim(placed, [hung.face_box if settings.covers == "face" else hung.image_box])
-    tell_what_is_lost(cut, placed, hung, settings, context)
+    cut = trim(placed, [hung.image_box])  # what lies past the face is wrap's to keep or leave out
+    tell_what_is_lost(cut, placed, hung, context)
     board = lay(cut.drawing, job, hung, laid)
     return Result(board, figures(put, hung, laid, cut), summary(put, hung, laid, board))
 
@@ -83,18 +83,18 @@ def corners_of(drawing: Drawing, of: str) -> NDArray[np.float64]:
     return np.array([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)])
 
 
-def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, settings: FitSettings, context: Context) -> None:
-    """Warn of lines beyond the face (or image) that are longer than their marker's tip is wide; refuse to lose all."""
+def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, context: Context) -> None:
+    """Warn of lines beyond the board that are longer than their marker's tip is wide; refuse to lose all."""
     if not len(cut.drawing):
-        raise CannotDo(f"all of the artwork lies outside the {settings.covers}; --how contain would do")
+        raise CannotDo("all of the artwork lies outside the board; --of artwork --how contain would do")
     tips = {name: placed.job.marker(name).tip for name in set(placed.marker)}
     seen = cut.lost > np.array([tips[name] for name in placed.marker])
     if not seen.any():
         return
-    box = panel.face_box if settings.covers == "face" else panel.image_box
+    count = f"{seen.sum()} shapes" if seen.sum() > 1 else "one shape"
     context.warn(
-        f"{say(float(cut.lost[seen].sum()), panel)} of line in {seen.sum()} shapes lies outside the {settings.covers} "
-        f"and is left out ({beyond(placed.select(seen), box, panel)}); --how contain keeps all that is on the page"
+        f"{say(float(cut.lost[seen].sum()), panel)} of line in {count} lies outside the board and is left out "
+        f"({beyond(placed.select(seen), panel.image_box, panel)}); --how contain keeps all that is on the page"
     )
 
 

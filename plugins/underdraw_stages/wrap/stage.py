@@ -86,8 +86,7 @@ def keep_face_and_drawn_sides(pile: Pile, panel: Panel, modes: Modes, context: C
     lost = float(sum(gone.sum() for _, gone in trim_pile(pile, [box])))
     if lost > max(marker.tip for marker in pile.heaps[0].base.drawing.job.markers):
         context.warn(
-            f"{say(lost, panel)} of line on the sides is left out, since they were not asked to be drawn; "
-            f"--edges drawn would keep it"
+            f"{say(lost, panel)} of line lies past the face's edge and is left out; --edges drawn would keep it"
         )
 
 

@@ -65,14 +65,30 @@ def test_cover_leaves_no_part_bare_and_tells_what_is_lost(registry: Registry) ->
     wide = {"canvas": {"face": "400 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}}
     cross = np.array([(45.0, 0.0), (45.0, 120.0)])
     made, told, said = fitted(artwork(cross, job=wide), registry, how="cover")
-    assert box(made) == pytest.approx([250, 50, 250, 450])
-    assert told["lost_mm"] == pytest.approx(120 * 400 / 90 - 400, abs=1e-3)
+    assert box(made) == pytest.approx([250, 0, 250, 500])
+    assert told["lost_mm"] == pytest.approx(120 * 400 / 90 - 500, abs=1e-3)
     assert len(said) == 1
-    assert "133.333 mm of line in 1 shapes" in said[0] and "top by 66.667 mm, bottom by 66.667 mm" in said[0]
+    assert "33.333 mm of line in one shape" in said[0] and "top by 16.667 mm, bottom by 16.667 mm" in said[0]
+
+
+def test_what_is_drawn_past_the_page_is_kept_for_the_sides(registry: Registry) -> None:
+    """A drawing program lets lines run past the page; as far as the image goes, wrap may want them."""
+    made, told, said = fitted(artwork(np.array([(45.0, 60.0), (45.0, 130.0)])), registry)
+    assert box(made)[3] == pytest.approx(450 + 10 * 400 / 120)
+    assert told["lost_mm"] == 0 and said == []
+
+
+def test_on_a_canvas_on_its_frame_nothing_lies_past_the_face(registry: Registry) -> None:
+    line = artwork(
+        np.array([(45.0, 60.0), (45.0, 130.0)]), job={"canvas": {"face": "300 x 400 mm", "mount": "stretched"}}
+    )
+    made, _, said = fitted(line, registry)
+    assert box(made)[3] == 400
+    assert "bottom by 33.333 mm" in said[0]
 
 
 def test_a_loss_no_longer_than_a_tip_is_wide_goes_without_a_word(registry: Registry) -> None:
-    line = np.array([(45.0, 0.0), (45.0, 120.0 + 0.15)])  # scaled by 3.3: half a millimetre beyond the face
+    line = np.array([(45.0, 0.0), (45.0, 135.0 + 0.15)])  # scaled by 3.3: half a millimetre beyond the board
     _, told, said = fitted(artwork(line), registry)
     assert told["lost_mm"] == pytest.approx(0.5)
     assert said == []
@@ -209,7 +225,7 @@ def test_a_colour_without_a_marker_gets_the_jobs(registry: Registry) -> None:
 
 def test_artwork_that_lies_outside_altogether_is_refused(registry: Registry) -> None:
     away = np.array([(500.0, 500.0), (600.0, 500.0)])
-    with pytest.raises(CannotDo, match="outside the face"):
+    with pytest.raises(CannotDo, match="outside the board"):
         fitted(artwork(away), registry)
 
 
