@@ -48,7 +48,10 @@ class Root(click.Group):
             app.warn_of_failures()
             if app.registry.stages.is_claimed_twice(name):
                 app.registry.stages.find(name)  # says by whom
-            raise InputError(f"there is no command {did_you_mean(name, self.list_commands(ctx))}; see underdraw --help")
+            raise InputError(
+                f"there is no command {did_you_mean(name, self.list_commands(ctx))}; see underdraw --help "
+                "(a plugin file's own commands come with --plugin FILE)"
+            )
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
