@@ -14,6 +14,12 @@ def unit_of(job: Job) -> str:
     return written_unit(job.data)
 
 
+def unit_at(job: Job, key: str) -> str:
+    """`in` or `mm`: what the job writes the size at `section.key` in; where it says none, the unit of its sizes."""
+    written = job.at(key)
+    return written_unit({"canvas": {"face": written}}) if isinstance(written, str) else unit_of(job)
+
+
 def length_in(mm: float, unit: str) -> str:
     """One length: in inches as a carpenter's fraction where it is one, else with at most two decimals.
 

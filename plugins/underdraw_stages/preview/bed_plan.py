@@ -1,7 +1,9 @@
 """A small plan of the bed: travel, what the marker's tip reaches, and the canvas laid in its near left corner."""
 
-from underdraw.in_words import size_in
-from underdraw.panel import bed_fit, reach
+from dataclasses import dataclass
+
+from underdraw.in_words import size_in, unit_at
+from underdraw.panel import Box, Panel, bed_fit, reach
 from underdraw_stages.preview.callouts import Callout, column_height, put_column
 from underdraw_stages.preview.ink import PRIMED
 from underdraw_stages.preview.page import LETTERS, QUIET, REACH, SMALL, TEXT, VISIBLE, Page, n
@@ -15,32 +17,65 @@ ROOM = (38.0, 40.0)
 NAMES = 36.0
 
 
+@dataclass(frozen=True)
+class OnBed:
+    """Where things lie on the bed, in mm from its far left corner, y towards the operator: as a plan is drawn."""
+
+    bed: tuple[float, float]
+    reached: Box
+    canvas: Box
+    face: Box
+    corner: tuple[float, float]  # the board's lower left corner
+    fits: bool
+
+    @classmethod
+    def of(cls, panel: Panel, bed: tuple[float, float], offset: tuple[float, float]) -> "OnBed":
+        """The canvas as near to the bed's near left corner as it may lie; at the corner itself if it does not fit."""
+        lying = bed_fit(panel, bed, offset)
+        x, y = lying.corner[:2] if lying.corner else (-panel.canvas_box[0], -panel.canvas_box[1])
+        left, top = x, bed[1] - y - panel.image[1]  # where the board's coordinates begin
+        x0, y0, x1, y1 = reach(bed, offset)
+
+        def on_bed(box: Box) -> Box:
+            return box[0] + left, box[1] + top, box[2] + left, box[3] + top
+
+        reached = x0, bed[1] - y1, x1, bed[1] - y0
+        return cls(bed, reached, on_bed(panel.canvas_box), on_bed(panel.face_box), (x, bed[1] - y), lying.fits)
+
+    @property
+    def box(self) -> Box:
+        """All of it."""
+        (w, h), (x0, y0, x1, y1) = self.bed, self.canvas
+        return min(0.0, x0), min(0.0, y0), max(w, x1), max(h, y1)
+
+
 def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
     """Draw it with its top left corner at (x, y); the new y."""
     panel = subject.panel
     if panel is None or panel.bed is None:
-        told = "The job says no bed, so nothing here is checked against one."
-        for line in broken(told, SMALL, 80.0, most=3):
+        for line in broken("The job says no bed, so nothing here is checked against one.", SMALL, 80.0, most=3):
             y += SMALL * 1.28
             page.text(x, y, line, size=SMALL, colour=QUIET)
         return y
-    wide, tall = panel.bed
-    lying = bed_fit(panel, panel.bed, subject.offset)
-    corner = lying.corner[:2] if lying.corner else (panel.staple, panel.staple)
-    left, low, right, high = _canvas_on_bed(panel.canvas_box, panel.image[1], corner)
-    box = (min(0.0, left), min(0.0, tall - high), max(wide, right), max(tall, tall - low))
-    placing = Placing.largest(box, ROOM, y + 1.0)
+    plan = OnBed.of(panel, panel.bed, subject.offset)
+    placing = Placing.largest(plan.box, ROOM, y + 1.0)
     placing = Placing(placing.box, placing.reduction, x + 0.5, placing.top)
-    reached = reach(panel.bed, subject.offset)
-    x0, y0, x1, y1 = reached[0], tall - reached[3], reached[2], tall - reached[1]
-    page.box(*placing.corners((x0, y0, x1, y1)), f'fill="{REACHED}"')
-    page.box(*placing.corners((left, tall - high, right, tall - low)), f'fill="{RAW}"')
-    face = panel.face_box
-    at = (corner[0], tall - corner[1] - panel.image[1])
-    page.box(*placing.corners((face[0] + at[0], face[1] + at[1], face[2] + at[0], face[3] + at[1])), f'fill="{PRIMED}"')
-    page.line(VISIBLE, outline(placing.corners((left, tall - high, right, tall - low))), close=True)
+    put_plan(page, plan, placing)
+    names = plan_names(plan, placing, unit_at(subject.drawing.job, "machine.bed"))
+    tall = column_height(names, NAMES)
+    top = placing.top - 1.0
+    put_column(page, names, placing.right + 8.0, NAMES, (top, max(placing.bottom, top + tall)))
+    return max(placing.bottom, placing.top + tall) + TEXT * 0.2
+
+
+def put_plan(page: Page, plan: OnBed, placing: Placing) -> None:
+    """Reach, canvas, face and the board's corner, with the bed's edges and those of the reach that differ."""
+    for box, tone in ((plan.reached, REACHED), (plan.canvas, RAW), (plan.face, PRIMED)):
+        page.box(*placing.corners(box), f'fill="{tone}"')
+    page.line(VISIBLE, outline(placing.corners(plan.canvas)), close=True)
+    (wide, tall), (x0, y0, x1, y1) = plan.bed, plan.reached
     page.line(REACH, outline(placing.corners((0.0, 0.0, wide, tall))), close=True)
-    for edge, bed_edge, along in (  # the reach's own edges, where the holder's offset moves them off the bed's
+    for edge, bed_edge, along in (
         (x0, 0.0, [(x0, 0.0), (x0, tall)]),
         (x1, wide, [(x1, 0.0), (x1, tall)]),
         (y0, 0.0, [(0.0, y0), (wide, y0)]),
@@ -48,51 +83,21 @@ def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
     ):
         if edge != bed_edge:
             page.line(REACH, [placing.at(*point) for point in along])
-    x, y = placing.at(corner[0], tall - corner[1])
+    x, y = placing.at(*plan.corner)
     page.add(f'<circle cx="{n(x)}" cy="{n(y)}" r=".9" fill="{LETTERS}"/>')
+
+
+def plan_names(plan: OnBed, placing: Placing, unit: str) -> list[Callout]:
+    """Bed, reach and canvas; bed and reach in one where the holder has no offset."""
     slides = placing.top + 1.0, placing.bottom - 1.0
-    inner = placing.at(right, 0)[0] - 0.8
-    reach_size = (reached[2] - reached[0], reached[3] - reached[1])
-    names = [
-        Callout(
-            "bed" if lying.fits else "bed: too small",
-            size_in(panel.bed, subject.unit),
-            placing.at(wide, 0)[0],
-            0,
-            slides,
-        )
-    ]
-    if subject.offset != (0.0, 0.0):
-        names.append(
-            Callout(
-                "reach of the tip", size_in(reach_size, subject.unit), placing.at(reached[2], 0)[0] - 0.6, 0, slides
-            )
-        )
-    else:
-        names[0] = Callout(f"{names[0].name} = reach", names[0].size, names[0].x, 0, slides)
-    names.append(
-        Callout(
-            "canvas",
-            f"plan {placing.words.removeprefix('scale ')}",
-            inner,
-            0,
-            (placing.at(0, tall - high)[1] + 0.8, placing.bottom - 0.8),
-        )
-    )
-    tall_names = column_height(names, NAMES)
-    put_column(
-        page,
-        names,
-        placing.right + 8.0,
-        NAMES,
-        (placing.top - 1.0, max(placing.bottom, placing.top - 1.0 + tall_names)),
-    )
-    return max(placing.bottom, placing.top + tall_names) + TEXT * 0.2
-
-
-def _canvas_on_bed(
-    canvas: tuple[float, float, float, float], image_height: float, corner: tuple[float, ...]
-) -> tuple[float, ...]:
-    """The canvas in bed coordinates, y away from the operator: left, near, right, far."""
-    x0, y0, x1, y1 = canvas
-    return corner[0] + x0, corner[1] + image_height - y1, corner[0] + x1, corner[1] + image_height - y0
+    x0, y0, x1, y1 = plan.reached
+    whole = (x1 - x0, y1 - y0) == plan.bed
+    name = ("bed = reach" if whole else "bed") + ("" if plan.fits else ": too small")
+    names = [Callout(name, size_in(plan.bed, unit), placing.at(plan.bed[0], 0)[0], 0.0, slides)]
+    if not whole:
+        size = size_in((x1 - x0, y1 - y0), unit)
+        names.append(Callout("reach of the tip", size, placing.at(x1, 0)[0] - 0.6, 0.0, slides))
+    (_, top), (right, bottom) = placing.at(*plan.canvas[:2]), placing.at(*plan.canvas[2:])
+    scale = f"plan {placing.words.removeprefix('scale ')}"
+    names.append(Callout("canvas", scale, right - 0.8, 0.0, (top + 0.8, bottom - 0.8)))
+    return names

@@ -105,6 +105,12 @@ def put_below(
     return top + len(named) * row
 
 
+def fits_below(item: Callout, edges: tuple[float, float]) -> bool:
+    """Whether a name of one line has room right of its leader."""
+    below = _below(item, edges)
+    return below.start > item.x and below.end <= edges[1]
+
+
 def _below(item: Callout, edges: tuple[float, float]) -> Below:
     words = f"{item.name}: {item.size}" if item.size else item.name
     wide = min(text_width(words, TEXT), edges[1] - edges[0])

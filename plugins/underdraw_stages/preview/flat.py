@@ -8,11 +8,11 @@ from underdraw.in_words import clock, counted, distance, duration, length_in, si
 from underdraw.timing import park_point, travel_legs
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.bed_plan import put_bed_plan
-from underdraw_stages.preview.callouts import Callout, column_height, put_below, put_column
+from underdraw_stages.preview.callouts import Callout, column_height, fits_below, put_below, put_column
 from underdraw_stages.preview.ink import ink_layer
 from underdraw_stages.preview.legend import put_line_kinds, put_markers, put_scale_bar, put_title
 from underdraw_stages.preview.load_numbers import put_load_numbers
-from underdraw_stages.preview.page import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
+from underdraw_stages.preview.page import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, PAPER, TEXT, TRAVEL, Page, n
 from underdraw_stages.preview.placing import Box, Placing
 from underdraw_stages.preview.subject import Subject
 from underdraw_stages.preview.surfaces import put_edges, put_surfaces
@@ -105,6 +105,9 @@ def put_names(page: Page, placing: Placing, subject: Subject) -> float:
         first = found[0].y - TEXT * 0.62 if found[0].slides is None else placing.top
         put_column(page, found, placing.right + GAP, NAMES_ROOM, (first, placing.bottom - TEXT))
         bottom = max(placing.bottom, first + column_height(found, NAMES_ROOM))
+        beside = (MARGIN, placing.right + GAP - 2.0)
+        if all(fits_below(item, beside) for item in origin):  # the names may reach farther down than the figure
+            return max(bottom, put_below(page, origin, placing.bottom + 1.5, beside))
         return put_below(page, origin, bottom + 1.5, edges)
     left = max(item.x for item in origin) + STEP
     turned = [replace(item, x=left + place * STEP, y=item.below) for place, item in enumerate(found)]
@@ -193,14 +196,16 @@ def put_travel(page: Page, placing: Placing, subject: Subject) -> None:
 def put_lifts(page: Page, placing: Placing, subject: Subject) -> None:
     """A ring where the marker is set down, a dot where it is lifted."""
     drawing = subject.drawing
-    if not len(drawing.coords):
+    if subject.schedule is None or not len(drawing):
         return
-    down = np.round(placing.all(drawing.coords[drawing.parts[:-1]]), 2).tolist()
-    up = np.round(placing.all(drawing.coords[drawing.parts[1:] - 1]), 2).tolist()
+    down, up = (
+        "".join(f"M{x:g} {y:g}h0" for x, y in np.round(placing.all(drawing.coords[rows]), 2).tolist())
+        for rows in (drawing.parts[:-1], drawing.parts[1:] - 1)
+    )
     page.add('<g id="lifts" fill="none" stroke-linecap="round">')
-    for points, words in ((down, 'stroke="#a3430f" stroke-width="1.1"'), (down, 'stroke="#fff" stroke-width=".7"')):
-        page.add(f'<path {words} d="{"".join(f"M{x:g} {y:g}h0" for x, y in points)}"/>')
-    page.add(f'<path stroke="#a3430f" stroke-width=".6" d="{"".join(f"M{x:g} {y:g}h0" for x, y in up)}"/></g>')
+    for width, colour, points in ((1.1, TRAVEL.colour, down), (0.7, PAPER, down), (0.6, TRAVEL.colour, up)):
+        page.add(f'<path stroke="{colour}" stroke-width="{n(width)}" d="{points}"/>')
+    page.add("</g>")
 
 
 def put_origin(page: Page, placing: Placing, subject: Subject) -> list[Callout]:

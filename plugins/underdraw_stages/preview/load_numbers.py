@@ -9,6 +9,7 @@ from underdraw_stages.preview.subject import Subject
 
 AWAY = (4.5, 7.0, 10.0, 14.0)  # mm from the point to the label's edge, tried in turn
 WAYS = 12
+MOST = 120  # labels; more would be a drawing of labels
 FEW = 5  # loads whose marker is named beside the number; more would cover the drawing
 
 
@@ -25,6 +26,9 @@ def put_load_numbers(page: Page, placing: Placing, subject: Subject) -> int:
     taken += [_box(x, y, (2.2, 2.2)) for x, y in dots]
     labels: list[tuple[float, float, str]] = []
     for load, (x, y) in zip(subject.loads, dots, strict=True):
+        if len(labels) == MOST:
+            left_out += 1
+            continue
         words = f"{load.first} {load.marker.name}" if named and len(load.marker.name) <= 14 else str(load.first)
         size = pill_size(words, SMALL)
         place = _free_place(x, y, size, inside, taken)

@@ -45,7 +45,7 @@ BEND = LineKind("01.1 continuous narrow", NARROW)
 LEADER = LineKind("01.1 continuous narrow", 0.18, (), QUIET)
 HIDDEN = LineKind("02.1 dashed narrow", NARROW, (2.0, 0.8))
 REACH = LineKind("05.1 long-dashed double-dotted narrow", NARROW, (4.0, 0.7, 0.25, 0.7, 0.25, 0.7))
-TRAVEL = LineKind("07.1 dotted narrow", NARROW, (0.3, 0.9), "#a3430f")  # 6.3 : 1 on paper
+TRAVEL = LineKind("07.1 dotted narrow", NARROW, (0.3, 0.9), "#00646b")  # 6.8 : 1 on paper
 
 
 def n(value: float) -> str:
