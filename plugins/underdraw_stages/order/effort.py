@@ -11,7 +11,7 @@ from types import FrameType
 
 @dataclass
 class Effort:
-    """One run's bounds. `share` is what part of the whole the search in hand has; `begun` the parts that are done."""
+    """One run's bounds. The search in hand has the part of the whole from `begun` on, `share` of it."""
 
     seconds: float | None = None
     report: Callable[[float, str], None] = lambda share, text: None
@@ -20,25 +20,27 @@ class Effort:
     begun: float = 0.0
     share: float = 1.0
 
-    def part(self, share: float) -> None:
-        """The next search has this share of the whole."""
-        self.begun += self.share if self.begun or self.share < 1.0 else 0.0
-        self.share = share
+    @contextmanager
+    def part(self, first: float, last: float) -> Iterator[None]:
+        """Within, what is in hand is only this part of it, from 0 to 1."""
+        begun, share = self.begun, self.share
+        self.begun, self.share = begun + first * share, (last - first) * share
+        try:
+            yield
+        finally:
+            self.begun, self.share = begun, share
 
-    def is_over(self, done: float) -> bool:
-        """Whether to stop, with this part of the tries made (from 0 to 1); tells the terminal."""
-        spent = self.spent()
-        self.report(min(1.0, self.begun + self.share * (done if spent is None else spent)), "ordering")
-        return self.interrupted or (done >= 1.0 if spent is None else spent >= 1.0)
+    def spent(self, done: float) -> float:
+        """How much of the part in hand is used up, from 0 to 1, with `done` of its tries made; tells the terminal.
 
-    def spent(self) -> float | None:
-        """How much of this part's seconds is used up; None where tries are counted instead."""
-        if self.seconds is None:
-            return None
-        end = self.seconds * (self.begun + self.share)
-        begin = self.seconds * self.begun
-        now = time.monotonic() - self.started
-        return 1.0 if end <= begin else max(0.0, (now - begin) / (end - begin))
+        With `seconds` the clock counts, without them the tries. 1 once interrupted.
+        """
+        if self.seconds is not None:
+            begin, span = self.seconds * self.begun, self.seconds * self.share
+            done = (time.monotonic() - self.started - begin) / span if span > 0 else 1.0
+        done = min(1.0, max(0.0, done))
+        self.report(self.begun + self.share * done, "finding the shortest way")
+        return 1.0 if self.interrupted else done
 
 
 @contextmanager

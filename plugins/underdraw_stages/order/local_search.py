@@ -14,7 +14,7 @@ Otto, Felten, 'Large-step Markov chains for the traveling salesman problem' (199
 where they do not help. Random numbers: Park and Miller, 'Random number generators' (1988), multiplier of 1993.
 """
 
-from math import sqrt
+from math import log, sqrt
 from typing import NamedTuple
 
 from underdraw_stages.order.flat import Reals, Wholes
@@ -23,6 +23,7 @@ SMALLEST_GAIN = 1e-7  # mm: below it, rounding could turn a gain into a loop
 BREADTH = 5  # neighbours tried for the third edge of a move; the second edge tries the whole list
 SEGMENT = 30  # longest segment of a perturbation, in strokes
 JOURNAL = 4096  # steps that one perturbation may take before it stops looking further
+FINE = 1 << 20  # steps of a random share
 EVERY = 1 << 60  # no limit
 COARSE = 24  # rings of more points are tried at every few points first
 
@@ -363,8 +364,12 @@ def undo(s: Search) -> None:
             reverse(s, s.step_a[step], s.step_b[step])
 
 
-def perturb(s: Search, kicks: int) -> float:
-    """So many perturbations, each settled and kept only where it gained, or cost nothing; returns what was gained."""
+def perturb(s: Search, kicks: int, loose: float) -> float:
+    """So many perturbations, each settled, and undone if it lost more than chance allows; returns the gain.
+
+    A loss of x mm is kept with probability exp(-x / loose) (Kirkpatrick, Gelatt, Vecchi, 'Optimization by simulated
+    annealing', 1983): what is lost for a while opens the way to better tours.
+    """
     gained = 0.0
     size = len(s.queue)
     for _ in range(kicks):
@@ -375,7 +380,7 @@ def perturb(s: Search, kicks: int) -> float:
             s.queued[s.queue[s.state[HEAD]]] = 0
             s.state[HEAD] = (s.state[HEAD] + 1) % size
             s.state[WAITING] -= 1
-        if gain < 0.0:
+        if gain < 0.0 and gain < loose * log((draw(s, FINE) + 1.0) / FINE):
             undo(s)
         else:
             gained += gain

@@ -12,13 +12,14 @@ from underdraw.errors import CannotDo
 from underdraw.parts import Context, Result
 from underdraw.timing import park_point, travel_legs
 from underdraw_stages.order import OrderSettings
+from underdraw_stages.order.best_ends import best_ends
 from underdraw_stages.order.effort import Effort, interruptible
 from underdraw_stages.order.kernels import INTERPRETED_STROKES, Kernels, compiled, interpreted, is_built
 from underdraw_stages.order.loads import FULL_SHARE, Loads, one_load, swap_at_best
 from underdraw_stages.order.pace import Pace
 from underdraw_stages.order.splitting import split_long
 from underdraw_stages.order.strokes import Plan, Strokes, drawn_in, join_plans
-from underdraw_stages.order.tour import best_ends, shortest_tour
+from underdraw_stages.order.tour import shortest_tour
 
 
 @dataclass
@@ -76,11 +77,13 @@ def plan_all(drawing: Drawing, work: Work) -> tuple[Plan, NDArray[np.int64]]:
     """The plan of all markers, one after the other, and (s,) each stroke's load in that order."""
     strokes, lengths = Strokes.of(drawing), drawing.shape_lengths()
     plans, numbers = [], []
+    done = 0
     for name in markers_in_order(drawing, work.settings.lightest_first):
         rows = np.flatnonzero(drawing.marker == name)
-        work.effort.part(len(rows) / len(drawing))
         most = (drawing.job.marker(name).ink_length or np.inf) * FULL_SHARE
-        plan, loads = plan_marker(strokes.subset(rows), lengths[rows], most, work)
+        with work.effort.part(done / len(drawing), (done + len(rows)) / len(drawing)):
+            plan, loads = plan_marker(strokes.subset(rows), lengths[rows], most, work)
+        done += len(rows)
         plans.append(plan.within(rows))
         numbers.append(loads.numbers(len(rows)))
     return join_plans(plans), np.concatenate(numbers)
@@ -103,14 +106,17 @@ def lightness(colour: str) -> float:
 
 def plan_marker(strokes: Strokes, lengths: NDArray[np.float64], most: float, work: Work) -> tuple[Plan, Loads]:
     """One marker's plan and its loads."""
-    plan = plan_trip(strokes, work)
-    park = work.park.first[0]
     if lengths.sum() <= most:
-        return plan, one_load()
-    loads = swap_at_best(strokes, plan, lengths[plan.order], most, park)
-    bounds = [*loads.starts.tolist(), len(plan.order)]
-    trips = [np.sort(plan.order[first:last]) for first, last in pairwise(bounds)]
-    return join_plans([plan_trip(strokes.subset(rows), work).within(rows) for rows in trips]), loads
+        return plan_trip(strokes, work), one_load()
+    with work.effort.part(0.0, 0.5):
+        plan = plan_trip(strokes, work)
+    loads = swap_at_best(strokes, plan, lengths[plan.order], most, work.park.first[0])
+    trips = []
+    for first, last in pairwise([*loads.starts.tolist(), len(plan.order)]):
+        rows = np.sort(plan.order[first:last])
+        with work.effort.part(0.5 + 0.5 * first / len(plan.order), 0.5 + 0.5 * last / len(plan.order)):
+            trips.append(plan_trip(strokes.subset(rows), work).within(rows))
+    return join_plans(trips), loads
 
 
 def plan_trip(strokes: Strokes, work: Work) -> Plan:

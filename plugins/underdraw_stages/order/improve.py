@@ -1,0 +1,74 @@
+"""Improves a cyclic plan by the local search, perturbed and annealed, within an effort; keeps the best it has seen."""
+
+import numpy as np
+
+from underdraw_stages.order.effort import Effort
+from underdraw_stages.order.kernels import Kernels
+from underdraw_stages.order.local_search import EVERY, JOURNAL, RANDOM, WAITING, Search
+from underdraw_stages.order.neighbours import NEAREST, Nodes, near_cities, near_nodes
+from underdraw_stages.order.pace import Pace
+from underdraw_stages.order.strokes import Plan, Strokes, ends_of
+
+SEED = 20_231  # any number from 1 to 2^31 - 2; fixed, so that the same drawing gives the same order
+LOOSE = 0.3  # of a usual travel: what a perturbation may lose at first and likely be kept; it falls to nothing
+FEWEST_STROKES = 4  # what a perturbation needs
+BATCH = {False: 10, True: 400}  # perturbations between two looks at the clock, as it stands and compiled
+LOOKS = {False: 400, True: 100_000}  # cities looked at between two such looks before that
+
+
+def improve(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels, effort: Effort, kicks: int) -> Plan:
+    """A better plan of the same strokes, all of them in a cycle; `kicks` perturbations unless the effort says else."""
+    into, out = ends_of(strokes, plan)
+    usual = float(np.hypot(*(into - np.roll(out, 1, axis=0)).T).mean())
+    renumbered, here = strokes.subset(plan.order), Plan(np.arange(len(plan.order)), plan.turned, plan.entry)
+    search = kernels.arrays(search_arrays(renumbered, here, pace, kernels))
+    while search.state[WAITING] and not (effort.spent(0.0) >= 1.0):
+        kernels.settle(search, LOOKS[kernels.compiled], EVERY)
+    gained, best, found = 0.0, 0.0, (search.tour.copy(), search.entry.copy())
+    if len(strokes) >= FEWEST_STROKES and not search.state[WAITING]:
+        done, batch = 0, BATCH[kernels.compiled]
+        while (spent := effort.spent(done / kicks if kicks else 1.0)) < 1.0:
+            count = batch if effort.seconds is not None else min(batch, kicks - done)
+            gained += kernels.perturb(search, count, LOOSE * usual * (1.0 - spent))
+            done += count
+            if gained > best:
+                best, found = gained, (search.tour.copy(), search.entry.copy())
+    tour, entry = np.asarray(found[0])[::2], np.asarray(found[1])
+    return Plan(tour >> 1, (tour & 1).astype(np.bool_), entry[tour >> 1]).within(plan.order)
+
+
+def search_arrays(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels) -> Search:
+    """The search's arrays, as numpy's, for strokes numbered in the plan's order; every city is queued."""
+    count = len(strokes)
+    nodes = Nodes.of(strokes)
+    cities, far, width = near_cities(nodes, *near_nodes(nodes, NEAREST, kernels))
+    into, out = ends_of(strokes, plan)
+    turned = plan.turned.astype(np.int64)
+    points = np.empty((count, 2, 2))
+    points[np.arange(count), turned] = into
+    points[np.arange(count), 1 - turned] = out
+    tour = np.column_stack([2 * plan.order + turned, 2 * plan.order + 1 - turned]).ravel()
+    place = np.empty(2 * count, dtype=np.int64)
+    place[tour] = np.arange(2 * count)
+    state = np.zeros(4, dtype=np.int64)
+    state[WAITING], state[RANDOM] = 2 * count, SEED
+    return Search(
+        x=np.ascontiguousarray(points[:, :, 0]).ravel(),
+        y=np.ascontiguousarray(points[:, :, 1]).ravel(),
+        tour=tour,
+        place=place,
+        near=cities,
+        near_mm=far,
+        width=width,
+        ring_start=strokes.ring_start,
+        ring_x=np.ascontiguousarray(strokes.ring[:, 0]),
+        ring_y=np.ascontiguousarray(strokes.ring[:, 1]),
+        entry=plan.entry.copy(),
+        queue=tour.copy(),
+        queued=np.ones(2 * count, dtype=np.int64),
+        step_a=np.zeros(JOURNAL + 8, dtype=np.int64),
+        step_b=np.zeros(JOURNAL + 8, dtype=np.int64),
+        state=state,
+        knee=float(pace.knee),
+        lift=float(pace.lift_mm),
+    )
