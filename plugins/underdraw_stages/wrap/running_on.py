@@ -13,6 +13,7 @@ from underdraw_stages.wrap.side_frame import SideFrame
 
 REACHES_MM = 0.2  # a line that ends this near the face's edge was meant to reach it
 DIRECTION_MM = 1.0  # a line's direction is taken over its last millimetre: its very last segment may be a hair
+DIRECTION_SHARE = 0.4  # or over this share of a short line's length, which may come right back to the edge
 ALONG_EDGE = 0.02  # a line whose direction leads outwards by less than this share of its length runs along the edge
 SAME_PLACE_MM = 1e-3  # an outline's end and the cut edge of its fill were rounded apart by less
 SMOOTH_MM = 0.005  # courses lose the points that they do not need
@@ -72,9 +73,9 @@ def ends_on(drawing: Drawing, frame: SideFrame) -> Ends:
 def direction(line: Floats, last: bool, frame: SideFrame) -> tuple[float, float]:
     """Which way a line leaves at its first or last point: outwards and along the fold, as a unit vector."""
     points = line[::-1] if last else line
-    far = np.hypot(*(points - points[0]).T)
-    beyond = np.flatnonzero(far >= DIRECTION_MM)
-    back = int(beyond[0]) if len(beyond) else int(np.argmax(far))
+    run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    back = int(np.argmax(run >= min(DIRECTION_MM, DIRECTION_SHARE * run[-1])))
+    back = back if back else int(np.argmax(run > 0))
     chord = points[[0]] - points[[back]]
     length = float(np.hypot(*chord[0]))
     if not length:
