@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from underdraw.drawing import NO_MARKER, Drawing, offsets
-from underdraw.trim.ragged import Floats, Ints
+from underdraw.trim.ragged import Floats, Ints, Mask
 from underdraw_stages.wrap.courses import courses
 from underdraw_stages.wrap.edge_fills import filled_stretches
 from underdraw_stages.wrap.side_frame import SideFrame
@@ -35,8 +35,8 @@ class Ends:
 def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, int]:
     """A drawing on the face, its lines and fills carried on over these sides; and how many ends were carried on."""
     found = each_once([ends_on(drawing, frame) for frame in frames])
-    ways = [courses(ends.along, ends.slope, frame.width, frame.low, frame.high) for ends, frame in pairs(found, frames)]
     part_shape = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
+    ways = [courses_of(ends, frame, hidden(drawing, part_shape, ends, frame)) for ends, frame in pairs(found, frames)]
     extended = drawing
     for (ends, frame), (depths, places) in zip(pairs(found, frames), ways, strict=True):
         extended = with_paths(extended, ends, [thinned(frame.points(place, depths)) for place in places])
@@ -68,6 +68,33 @@ def ends_on(drawing: Drawing, frame: SideFrame) -> Ends:
                 along.append(min(max(float(frame.along(at[row : row + 1])[0]), frame.low), frame.high))
                 slope.append(sideways / out)
     return Ends(np.array(part, dtype=np.int64), np.array(last, dtype=np.int64), np.array(along), np.array(slope))
+
+
+def hidden(drawing: Drawing, part_shape: Ints, ends: Ends, frame: SideFrame) -> Mask:
+    """(k,) which ends lie beneath an opaque fill that goes over the fold there, and so push no line aside."""
+    beneath = np.zeros(len(ends), dtype=np.bool_)
+    for row in np.flatnonzero((drawing.marker == NO_MARKER) & (drawing.fill_opacity >= 1)).tolist():
+        asked = (part_shape[ends.part] < row) & ~beneath
+        if asked.any():
+            own = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]
+            for low, high in filled_stretches(own, bool(drawing.evenodd[row]), frame):
+                beneath |= asked & (ends.along > low + SAME_PLACE_MM) & (ends.along < high - SAME_PLACE_MM)
+    return beneath
+
+
+def courses_of(ends: Ends, frame: SideFrame, beneath: Mask) -> tuple[Floats, Floats]:
+    """The courses of a side's ends: those that are seen make room for each other, the hidden ones go along between."""
+    seen = ~beneath
+    depths, places = courses(ends.along[seen], ends.slope[seen], frame.width, frame.low, frame.high)
+    every = np.empty((len(ends), len(depths)))
+    every[seen] = places
+    if beneath.any():
+        order = np.argsort(ends.along[seen], kind="stable")
+        from_ = np.concatenate([[frame.low], ends.along[seen][order], [frame.high]])
+        for column in range(len(depths)):
+            to = np.concatenate([[frame.low], places[order, column], [frame.high]])
+            every[beneath, column] = np.interp(ends.along[beneath], from_, to)
+    return depths, every
 
 
 def direction(line: Floats, last: bool, frame: SideFrame) -> tuple[float, float]:

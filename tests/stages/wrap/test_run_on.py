@@ -96,6 +96,16 @@ def test_a_cut_fill_goes_on_between_the_courses_of_its_outline() -> None:
     assert shapely.hausdorff_distance(shapely.intersection(outline, side.boundary.buffer(0.02)), outline) < 0.05
 
 
+def test_a_line_beneath_a_fill_pushes_no_seen_line_aside() -> None:
+    """A stem that runs under a leaf, flat against the leaf's own outline: the leaf goes on as if it were alone."""
+    leaf = [(260.0, 100.0), (300.0, 90.0), (300.0, 170.0), (260.0, 160.0), (260.0, 100.0)]
+    stem = [(290.0, 170.0), (300.0, 92.0)]
+    fills = np.array(["", "#6b8e4e"], dtype=object)
+    both, _ = wrapped(board(stem, leaf, fill=fills)[0], "run-on")[:2]
+    alone, _ = wrapped(board(leaf, fill="#6b8e4e")[0], "run-on")[:2]
+    assert both.part_coords(len(both.parts) - 2).tolist() == alone.part_coords(len(alone.parts) - 2).tolist()
+
+
 def test_a_fill_that_covers_the_corner_covers_both_sides_and_not_the_corner_square() -> None:
     sky = [(0.0, 0.0), (300.0, 0.0), (300.0, 120.0), (0.0, 120.0), (0.0, 0.0)]
     drawing, panel = board(sky, fill="#1b1b3a", stroke="")
