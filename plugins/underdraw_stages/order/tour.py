@@ -13,6 +13,7 @@ from underdraw_stages.order.start import greedy_plan
 from underdraw_stages.order.strokes import Plan, Strokes
 
 KICKS_A_STROKE = 20
+KICKS_A_STROKE_IN_CELLS = 10
 LEAST_KICKS = 400
 WHOLE_STROKES = 3 * CELL_STROKES  # up to here in one piece
 
@@ -49,7 +50,7 @@ def _improve_in_cells(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels
                 if effort.interrupted:
                     return plan
                 cell = cut_out(strokes, plan, rows)
-                kicks = KICKS_A_STROKE * len(rows) // len(CUTS)
+                kicks = KICKS_A_STROKE_IN_CELLS * len(rows) // len(CUTS)
                 plan = put_back(plan, cell, improve(cell.strokes, cell.plan, pace, kernels, effort, kicks))
     with effort.part(0.98, 1.0):
         return improve(strokes, plan, pace, kernels, effort, 0)
