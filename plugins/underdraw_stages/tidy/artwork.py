@@ -15,6 +15,7 @@ from underdraw.drawing import NO_MARKER, Drawing
 from underdraw_stages.tidy.areas import fill_areas, stroke_bands
 from underdraw_stages.tidy.lines import Lines, no_lines
 from underdraw_stages.tidy.mirror_folds import cut_at_folds, mirror_folds
+from underdraw_stages.tidy.thin import breadths, middle_line, thin_shapes
 
 BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by this much and still be one
 
@@ -30,6 +31,19 @@ class Covers:
 
     def __len__(self) -> int:
         return len(self.area)
+
+    def select(self, keep: NDArray[np.bool_]) -> "Covers":
+        """Only these; of bands of strokes."""
+        return Covers(self.area[keep], self.order[keep], self.middle[keep], self.width[keep])
+
+    def together(self, other: "Covers") -> "Covers":
+        """These and then the other ones; of bands of strokes."""
+        return Covers(
+            np.concatenate([self.area, other.area]),
+            np.concatenate([self.order, other.order]),
+            np.concatenate([self.middle, other.middle]),
+            np.concatenate([self.width, other.width]),
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,13 +62,22 @@ class Dots:
         """Only these dots."""
         return Dots(self.at[keep], self.row[keep], self.marker[keep], self.order[keep])
 
+    def together(self, other: "Dots") -> "Dots":
+        """These and then the other ones."""
+        return Dots(
+            np.concatenate([self.at, other.at]),
+            np.concatenate([self.row, other.row]),
+            np.concatenate([self.marker, other.marker]),
+            np.concatenate([self.order, other.order]),
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class Artwork:
     """What a drawing would draw, and what hides what.
 
     broader: the bands for edges of fills, so much broader that an edge which only peeks out is not seen. unpainted:
-    how many shapes show nothing. background: how many were the page's.
+    how many shapes show nothing. background: how many were the page's. thin: how many fills became lines or dots.
     """
 
     lines: Lines
@@ -64,13 +87,15 @@ class Artwork:
     broader: Covers
     unpainted: int
     background: int
+    thin: int
 
 
-def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: float) -> Artwork:
+def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: float, centre: float = 0.0) -> Artwork:
     """Take a drawing apart.
 
     marker: (s,) marker of each shape. solid: opacity from which a shape hides. same: mm below which two lines are
-    one; strokes no broader than this hide nothing, for nothing but their own line could be under them.
+    one; strokes no broader than this hide nothing, for nothing but their own line could be under them. centre: mm
+    below which a long fill is a line, and one small all round a dot; 0 for neither.
     """
     painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
     painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
@@ -79,27 +104,73 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: 
     background = _background(drawing, areas, area_row, painted_stroke)
 
     nobodys = drawing.marker == NO_MARKER  # a cut fill: it hides, and what is left of its outline lies above it
-    edges = _fill_edges(areas, area_row, ~(painted_stroke | background | nobodys)[area_row], marker)
+    outlined = ~(painted_stroke | background | nobodys)[area_row]
+    thin = _thin(areas, area_row, outlined, marker, centre)
+    edges = _fill_edges(areas, area_row, outlined & ~thin.which, marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker)
 
-    solid_fill = (drawing.fill_opacity >= solid)[area_row]
+    solid_fill = (drawing.fill_opacity >= solid)[area_row] & ~thin.lines
     fills = Covers(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
     broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > same) & (not tidied)
     hiding, folds = middles.select(broad[middles.row]), mirror_folds(drawing)
     bands, broader = (cut_at_folds(_bands(drawing, hiding, more), folds) for more in (0.0, 2 * same))
+    solid_thin = thin.cover.select(drawing.fill_opacity[thin.cover.order // 2] >= solid)
+    bands, broader = bands.together(solid_thin), broader.together(solid_thin)
     shown = np.zeros(len(drawing), dtype=np.bool_)
-    for rows in (edges.row, middles.row, dots.row):
+    for rows in (edges.row, middles.row, dots.row, thin.middles.row, thin.flecks.row):
         shown[rows] = True
     return Artwork(
-        lines=edges.together(chords, middles),
-        dots=dots,
+        lines=edges.together(chords, middles, thin.middles),
+        dots=dots.together(thin.flecks),
         fills=fills,
         bands=bands,
         broader=broader,
         unpainted=int((~shown & ~background & ~nobodys).sum()),
         background=int(background.sum()),
+        thin=int(thin.which.sum()),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Thin:
+    """Fills that are lines or dots: (k,) which areas, which of them lines; those lines, what they cover, and dots."""
+
+    which: NDArray[np.bool_]
+    lines: NDArray[np.bool_]
+    middles: Lines
+    cover: Covers
+    flecks: Dots
+
+
+def _thin(
+    areas: NDArray[Any],
+    area_row: NDArray[np.int64],
+    outlined: NDArray[np.bool_],
+    marker: NDArray[np.int64],
+    centre: float,
+) -> _Thin:
+    long_, fleck = np.zeros(len(areas), dtype=np.bool_), np.zeros(len(areas), dtype=np.bool_)
+    if centre > 0:
+        long_, fleck = (outlined & found for found in thin_shapes(areas, centre))
+    found = [middle_line(area) for area in areas[long_]]
+    counts = np.array([len(lines) for lines in found], dtype=np.int64)
+    index = np.flatnonzero(long_)
+    long_[index[counts == 0]] = False
+    row = np.repeat(area_row[index], counts)
+    middles = Lines(
+        np.concatenate([np.empty(0, dtype=object), *found]),
+        row,
+        marker[row],
+        2 * row,
+        np.ones(len(row), dtype=np.bool_),
+    )
+    index = index[counts > 0]
+    whole = np.array([shapely.multilinestrings(lines) for lines in found if len(lines)], dtype=object)
+    cover = Covers(areas[index], 2 * area_row[index], whole, breadths(areas[index]))
+    row = area_row[fleck]
+    dots = Dots(shapely.get_coordinates(shapely.centroid(areas[fleck])), row, marker[row], 2 * row)
+    return _Thin(long_ | fleck, long_, middles, cover, dots)
 
 
 def _background(

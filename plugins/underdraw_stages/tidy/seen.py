@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw_stages.tidy.artwork import Artwork, Covers, Dots
+from underdraw_stages.tidy.buried import Grid, is_deep
 from underdraw_stages.tidy.lines import GRID_MM, Lines, as_lines, cut_at
 
 LINE_POINTS = 64  # a line is looked at in stretches of so many points
@@ -47,9 +48,20 @@ def less(lines: Lines, covers: Covers) -> Lines:
         return lines
     stretch, of = stretches(lines.geometry)
     area, area_of = small_areas(covers.area)
-    pairs_line, pairs_area = shapely.STRtree(area).query(stretch, predicate="intersects")
-    above = covers.order[area_of[pairs_area]] > lines.order[of[pairs_line]]
-    left = _cut(stretch, area, pairs_line[above], pairs_area[above])
+    area_order, line_order = covers.order[area_of], lines.order[of]
+    left = stretch.copy()
+    open_to_view = np.ones(len(stretch), dtype=np.bool_)
+    if is_deep(area):
+        grid = Grid(area, area_order)
+        open_to_view = ~grid.buried(stretch, line_order)
+        left[~open_to_view] = shapely.LineString()
+        needed = ~grid.buried(area, area_order)
+        area, area_order = area[needed], area_order[needed]
+    viewed = np.flatnonzero(open_to_view)
+    pairs_line, pairs_area = shapely.STRtree(area).query(stretch[viewed], predicate="intersects")
+    pairs_line = viewed[pairs_line]
+    above = area_order[pairs_area] > line_order[pairs_line]
+    left = _cut(left, area, pairs_line[above], pairs_area[above])
     touched = np.zeros(len(lines), dtype=np.bool_)
     touched[of[~shapely.equals_identical(left, stretch)]] = True
     parts, owner = _reunited(left, of, touched)
@@ -59,9 +71,8 @@ def less(lines: Lines, covers: Covers) -> Lines:
     return lines.select(~touched).together(Lines(cut.geometry, cut.row, cut.marker, cut.order, whole))
 
 
-def _cut(stretch: NDArray[Any], area: NDArray[Any], line: NDArray[np.int64], cover: NDArray[np.int64]) -> NDArray[Any]:
+def _cut(left: NDArray[Any], area: NDArray[Any], line: NDArray[np.int64], cover: NDArray[np.int64]) -> NDArray[Any]:
     """(m,) what is left of each stretch; those that no pair names stay the same objects."""
-    left = stretch.copy()
     if not len(line):
         return left
     order = np.lexsort((cover, -shapely.area(area)[cover], line))

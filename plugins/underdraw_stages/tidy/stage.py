@@ -1,6 +1,5 @@
 """The stage `tidy`: artwork's shapes to strokes, one line where the eye sees one line."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,57 +10,30 @@ from underdraw.drawing import NO_MARKER, Drawing
 from underdraw.errors import CannotDo
 from underdraw.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
-from underdraw_stages.tidy.artwork import Artwork, Dots, take_apart
-from underdraw_stages.tidy.crumbs import drop_crumbs
-from underdraw_stages.tidy.doubled import without_doubles
-from underdraw_stages.tidy.fewest import strokes
-from underdraw_stages.tidy.gaps import close_gaps, meet_in_place_of, meet_on_lines
+from underdraw_stages.tidy.artwork import Dots, take_apart
+from underdraw_stages.tidy.hatching import find_hatching
 from underdraw_stages.tidy.lines import GRID_MM, Lines
-from underdraw_stages.tidy.network import Network, cut_at_nodes, in_place_order, noded
-from underdraw_stages.tidy.points import fewer_points
+from underdraw_stages.tidy.one_marker import Tally, marker_strokes
 from underdraw_stages.tidy.seen import what_the_eye_sees
-
-ALIKE_TIPS = 3.0  # lines side by side for longer than so many tips are one line
-LOOK_TIPS = 1.5  # a line's direction at a junction is taken so many tips away from it
-MOST_ROUNDS = 6  # pairing ends can bring two short runs together into one that is long enough to go
-
-
-@dataclass(eq=False)
-class Tally:
-    """What the steps counted; lengths in mm."""
-
-    strokes_before: int = 0
-    length_before: float = 0.0
-    hidden: float = 0.0
-    doubled: float = 0.0
-    joined: int = 0
-    dropped: int = 0
-    dropped_length: float = 0.0
+from underdraw_stages.tidy.telling import Changes, figures, hatching_lines, summary
 
 
 def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     """Leave one line where the eye sees one line, each marker's in the fewest strokes."""
     names, marker = markers_of(drawing)
-    artwork = take_apart(drawing, marker, settings.solid if settings.cover else np.inf, settings.same)
-    tally = Tally(strokes_before=len(artwork.lines) + len(artwork.dots), length_before=artwork.lines.length)
-    seen, dots, tally.hidden = what_the_eye_sees(artwork, settings.meet)
-    found: list[NDArray[Any]] = []
-    found_marker: list[NDArray[np.int64]] = []
-    for index, name in enumerate(names):
-        context.progress(index / len(names), f"tidying {name}")
-        mine = seen.select(seen.marker == index)
-        lines = marker_strokes(mine, drawing.job.marker(name).tip, settings, tally)
-        points = np.unique(dots.at[dots.marker == index], axis=0)
-        found += [lines, shapely.linestrings(np.stack([points, points], axis=1)) if len(points) else points[:, 0]]
-        found_marker.append(np.full(len(lines) + len(points), index, dtype=np.int64))
-    geometry = np.concatenate([np.empty(0, dtype=object), *found])
+    solid = settings.solid if settings.cover else np.inf
+    artwork = take_apart(drawing, marker, solid, settings.same, settings.centre)
+    seen, dots, hidden = what_the_eye_sees(artwork, settings.meet)
+    hatching, unshaded = find_hatching(seen)
+    changes = Changes(artwork, hidden, hatching, settings.drop_hatching)
+    lines = unshaded if settings.drop_hatching else seen
+    geometry, of = strokes_of_all(lines, dots, names, drawing, settings, changes.tally, context)
     if not len(geometry):
-        raise CannotDo(
-            f"nothing is left to draw: {len(drawing)} shapes came in, none shows a line; "
-            "see-through, clipped or unpainted artwork needs a stroke or a fill, or try --no-cover"
-        )
-    tidied = as_strokes(drawing, geometry, np.concatenate(found_marker), names, came_from(geometry, seen, dots))
-    return Result(tidied, figures(tally, tidied, artwork), summary(tally, tidied, artwork))
+        raise CannotDo(nothing_left(drawing))
+    tidied = as_strokes(drawing, geometry, of, names, came_from(geometry, seen, dots))
+    for line in hatching_lines(changes, drawing):
+        context.warn(line)
+    return Result(tidied, figures(changes, tidied), summary(changes, tidied))
 
 
 def markers_of(drawing: Drawing) -> tuple[list[str], NDArray[np.int64]]:
@@ -75,48 +47,34 @@ def markers_of(drawing: Drawing) -> tuple[list[str], NDArray[np.int64]]:
     return names, np.array([place[each] for each in name], dtype=np.int64)
 
 
-def marker_strokes(lines: Lines, tip: float, settings: TidySettings, tally: Tally) -> NDArray[Any]:
-    """One marker's lines to its strokes.
-
-    Doubled lines are looked for in the artwork's lines and again in the strokes made of them, for pairing ends can
-    bring short runs together into one that is long enough to go; until none is found.
-    """
-    meant = lines.geometry[lines.whole & (shapely.length(lines.geometry) < settings.shortest)]
-    geometry, doubles = drawn_once(lines.geometry, tip, settings, tally)
-    single = float(shapely.length(geometry).sum())
-    network = meet_on_lines(noded(geometry))
-    tally.doubled += max(0.0, single - float(network.lengths.sum()))  # too short to be a run of its own
-    for _ in range(MOST_ROUNDS):
-        network = neat(network, doubles, meant, settings, tally)
-        geometry = strokes(network, LOOK_TIPS * tip, settings.fewest)
-        left, doubles = drawn_once(geometry, tip, settings, tally)
-        if not len(doubles):
-            break
-        network = cut_at_nodes(left, network)
-    return in_place_order(geometry)
-
-
-def drawn_once(
-    geometry: NDArray[Any], tip: float, settings: TidySettings, tally: Tally
-) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Lines without their doubles, and the doubles."""
-    left, doubles = without_doubles(geometry, settings.same, ALIKE_TIPS * tip)
-    tally.doubled += float(shapely.length(doubles).sum())
-    return left, doubles
+def strokes_of_all(
+    lines: Lines,
+    dots: Dots,
+    names: list[str],
+    drawing: Drawing,
+    settings: TidySettings,
+    tally: Tally,
+    context: Context,
+) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Every marker's strokes and dots (lines of no length), and the marker of each."""
+    found: list[NDArray[Any]] = [np.empty(0, dtype=object)]
+    for index, name in enumerate(names):
+        context.progress(index / len(names), f"tidying {name}")
+        mine = lines.select(lines.marker == index)
+        found.append(marker_strokes(mine, drawing.job.marker(name).tip, settings, tally))
+        points = np.unique(dots.at[dots.marker == index], axis=0)
+        found.append(shapely.linestrings(np.stack([points, points], axis=1)) if len(points) else found[0])
+    return np.concatenate(found), np.repeat(
+        np.arange(len(names)), [len(a) + len(b) for a, b in zip(found[1::2], found[2::2], strict=True)]
+    )
 
 
-def neat(network: Network, doubles: NDArray[Any], meant: NDArray[Any], settings: TidySettings, tally: Tally) -> Network:
-    """A network with its gaps closed, its crumbs dropped and its points thinned."""
-    if len(doubles):
-        network = meet_in_place_of(network, doubles, settings.same)
-    if settings.join > 0:
-        network, joined = close_gaps(network, settings.join, settings.shortest)
-        tally.joined += joined
-    if settings.shortest > 0:
-        network, dropped, dropped_length = drop_crumbs(network, settings.shortest, meant)
-        tally.dropped += dropped
-        tally.dropped_length += dropped_length
-    return fewer_points(network, settings.points)
+def nothing_left(drawing: Drawing) -> str:
+    """Why there is no drawing, and what would help."""
+    return (
+        f"nothing is left to draw: {len(drawing)} shapes came in, and none shows a line; "
+        "artwork needs shapes with a stroke or a fill that can be seen (--no-cover draws hidden ones too)"
+    )
 
 
 def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int64]:
@@ -160,43 +118,3 @@ def as_strokes(
         marker=np.array(names, dtype=object)[marker],
         load=0,
     )
-
-
-def figures(tally: Tally, tidied: Drawing, artwork: Artwork) -> dict[str, Any]:
-    """What the history keeps."""
-    return {
-        "strokes_before": tally.strokes_before,
-        "strokes_after": len(tidied),
-        "before_mm": round(tally.length_before, 3),
-        "drawn_mm": round(tidied.drawn_mm, 3),
-        "doubled_mm": round(tally.doubled, 3),
-        "hidden_mm": round(tally.hidden, 3),
-        "joined": tally.joined,
-        "dropped": tally.dropped,
-        "dropped_mm": round(tally.dropped_length, 3),
-        "unpainted": artwork.unpainted,
-        "background": artwork.background,
-    }
-
-
-def summary(tally: Tally, tidied: Drawing, artwork: Artwork) -> str:
-    """What changed, in words."""
-    words = [
-        f"kept {len(tidied):,} of {tally.strokes_before:,} strokes, "
-        f"{metres(tidied.drawn_mm)} of {metres(tally.length_before)}",
-        f"{metres(tally.hidden)} hidden, {metres(tally.doubled)} doubled",
-    ]
-    if tally.joined:
-        words.append(f"{tally.joined:,} gaps closed")
-    if tally.dropped:
-        words.append(f"{tally.dropped:,} crumbs dropped")
-    if artwork.unpainted:
-        words.append(f"{artwork.unpainted:,} shapes paint nothing")
-    if artwork.background:
-        words.append("the page's background left out")
-    return "; ".join(words)
-
-
-def metres(mm: float) -> str:
-    """A length as a summary says it: 12.4 m, or 84 mm below a tenth of a metre."""
-    return f"{mm / 1000:.1f} m" if mm >= 100 else f"{mm:.0f} mm"

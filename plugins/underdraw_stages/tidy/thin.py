@@ -1,0 +1,87 @@
+"""Thin shapes as lines: an expanded stroke goes back to its middle line, a fleck to a dot.
+
+The middle line is the part of the Voronoi diagram of points along the shape's edge that lies inside the shape
+(the medial axis: Blum 1967); the short forks that it sends into corners are cut off.
+"""
+
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw_stages.tidy.network import as_network
+
+LONG = 3.0  # a long shape is longer than so many of its breadths
+SAMPLES = 4.0  # points along the edge to one breadth
+FORK = 0.8  # a side branch shorter than so many breadths is a corner's, not the shape's
+SMOOTH = 0.03  # the middle line is smoothed by this share of the breadth
+MOST_POINTS = 20_000  # along one shape's edge: an expanded line of many metres
+
+
+def thin_shapes(areas: NDArray[Any], centre: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """(k,) which Polygons are thinner than `centre` mm everywhere and long; and which are flecks, small all round."""
+    length = shapely.length(areas)
+    breadth = breadths(areas)
+    thin = breadth < centre
+    thin[thin] = shapely.is_empty(shapely.buffer(areas[thin], -centre / 2))
+    bounds = shapely.bounds(areas)
+    fleck = thin & (np.hypot(*(bounds[:, 2:] - bounds[:, :2]).T) < centre * np.sqrt(2))
+    return thin & ~fleck & (length / 2 > LONG * breadth), fleck
+
+
+def breadths(areas: NDArray[Any]) -> NDArray[np.float64]:
+    """(k,) mm across each long shape: of a strip L by b the edge is 2 (L + b), so b = P/4 - sqrt(P²/16 - A)."""
+    quarter = shapely.length(areas) / 4
+    return quarter - np.sqrt(np.maximum(quarter**2 - shapely.area(areas), 0.0))  # type: ignore[no-any-return]
+
+
+def middle_line(area: Any) -> NDArray[Any]:
+    """(m,) the middle line of one thin Polygon: one LineString, a ring, or a branching few. May be empty."""
+    breadth = float(breadths(np.array([area]))[0])
+    step = max(breadth / SAMPLES, area.length / MOST_POINTS)
+    edge = shapely.segmentize(area, step)
+    points = shapely.multipoints(np.unique(shapely.get_coordinates(edge), axis=0))
+    inner = shapely.get_parts(shapely.voronoi_polygons(points, only_edges=True))
+    shapely.prepare(area)
+    inner = inner[shapely.contains_properly(area, inner)]
+    if not len(inner):
+        return np.empty(0, dtype=object)
+    branches, corners = _without_forks(_joined(inner), FORK * breadth)
+    branches = shapely.simplify(branches, SMOOTH * breadth)
+    return np.array([_carried_on(branch, area, corners, breadth) for branch in branches], dtype=object)
+
+
+def _joined(lines: NDArray[Any]) -> NDArray[Any]:
+    """Lines that meet at their ends as chains; on the drawing's grid, so that ends which differ by rounding do meet."""
+    return as_network(*shapely.get_coordinates(lines, return_index=True)).chains
+
+
+def _without_forks(branches: NDArray[Any], shortest: float) -> tuple[NDArray[Any], set[tuple[float, float]]]:
+    """Branches less those that are short and end free, as long as something is left; and where those began."""
+    roots: set[tuple[float, float]] = set()
+    while len(branches) > 1:
+        ends = np.stack([shapely.get_coordinates(shapely.get_point(branches, place)) for place in (0, -1)])
+        _, index, count = np.unique(ends.reshape(-1, 2), axis=0, return_inverse=True, return_counts=True)
+        free = count[index.reshape(2, -1)] == 1
+        fork = free.any(axis=0) & (shapely.length(branches) < shortest)
+        if not fork.any() or fork.all():
+            break
+        roots |= {(float(x), float(y)) for x, y in ends[:, fork][~free[:, fork]]}
+        branches = _joined(branches[~fork])
+    return branches, roots
+
+
+def _carried_on(branch: Any, area: Any, corners: set[tuple[float, float]], breadth: float) -> Any:
+    """A middle line whose end forked into two corners goes straight on to the edge between them: a flat end's."""
+    coords = shapely.get_coordinates(branch)
+    for _ in range(2):  # one end, then the other
+        coords = coords[::-1]
+        if (float(coords[-1, 0]), float(coords[-1, 1])) not in corners or (coords[0] == coords[-1]).all():
+            continue
+        back = coords[-1] - coords[np.flatnonzero((coords != coords[-1]).any(axis=1))[-1]]
+        ray = shapely.linestrings([coords[-1], coords[-1] + back / np.hypot(*back) * breadth])
+        inside = shapely.get_coordinates(shapely.get_geometry(shapely.intersection(ray, area), 0))
+        if len(inside) and (inside[0] == coords[-1]).all():
+            coords = np.concatenate([coords, inside[-1:]])
+    return shapely.linestrings(coords)
