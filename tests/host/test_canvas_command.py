@@ -111,6 +111,15 @@ def test_stretch_makes_the_drawing_smaller_and_tells_how_to_measure_it() -> None
     assert any("mark two lines 500 mm apart" in str(note) for note in figures["notes"])  # type: ignore[attr-defined]
 
 
+def test_a_point_of_the_image_is_found_on_the_finished_panel() -> None:
+    points = ("--where", "200 x 20 mm", "--where", "200 x 200 mm", "--where", "10 x 10 mm", "--where", "3 x 100 mm")
+    sizes = ("--face", "300 x 400 mm", "--depth", "40 mm", "--bleed", "10 mm")
+    places = told(*sizes, *points)["places"]
+    assert [place["place"] for place in places] == ["top", "face", "corner top left", "behind left"]  # type: ignore[attr-defined]
+    assert places[0] == {"at_mm": [200.0, 20.0], "place": "top", "mm": [150.0, 30.0]}  # type: ignore[index]
+    assert "top side, 150 mm from its left end, 30 mm below the front edge" in canvas(*sizes, *points).stdout
+
+
 @pytest.mark.parametrize(
     ("words", "answer"),
     [

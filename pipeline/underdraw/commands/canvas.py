@@ -8,7 +8,7 @@ import click
 
 from underdraw.errors import CannotDo, InputError
 from underdraw.job import CanvasSection, HolderSection, MachineSection
-from underdraw.settings import Choice, FilePath, Length, Size, Text, read_settings, setting, statements
+from underdraw.settings import Choice, FilePath, Length, Many, Size, Text, read_settings, setting, statements
 
 if TYPE_CHECKING:
     from underdraw.app import App
@@ -31,6 +31,9 @@ class CanvasOptions:
     bar_length: float | None = setting(Length(above=0.0), None, "length that the bar stock comes in")
     kerf: float = setting(Length(), "1/8 in", "what the saw takes with each cut")
     resin: float | None = setting(Length(above=0.0), None, "thickness of a coat: gives its volume")
+    where: tuple[tuple[float, float], ...] = setting(
+        Many(Size(above=None)), (), "a point of the board, right x down from its top left: where it ends on the panel"
+    )
 
 
 SECTIONS: tuple[tuple[type, tuple[str, ...]], ...] = (
@@ -47,9 +50,14 @@ def stated_options(function: Callable[..., None]) -> Callable[..., None]:
     for name, statement in reversed(told):
         shown = f"{statement.help} [{statement.default}]." if statement.default else f"{statement.help}."
         spoken = "holder" if name == "use" else name
-        function = click.option(f"--{spoken}", name.replace("-", "_"), metavar=statement.kind.metavar, help=shown)(
-            function
+        option = click.option(
+            f"--{spoken}",
+            name.replace("-", "_"),
+            metavar=statement.kind.metavar,
+            multiple=isinstance(statement.kind, Many),
+            help=shown[0].upper() + shown[1:],
         )
+        function = option(function)
     return function
 
 
@@ -57,7 +65,7 @@ def stated_options(function: Callable[..., None]) -> Callable[..., None]:
 @stated_options
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.pass_obj
-def command(app: object, /, as_json: bool, **values: str | None) -> None:
+def command(app: object, /, as_json: bool, **values: Any) -> None:
     """Work out canvas, board, frame, bed and resin for a panel, before anything is cut."""
     import json
 
@@ -66,14 +74,14 @@ def command(app: object, /, as_json: bool, **values: str | None) -> None:
 
     assert isinstance(app, App)
     app.warn_of_failures()
-    given = {name.replace("_", "-"): value for name, value in values.items() if value is not None}
+    given = {name.replace("_", "-"): value for name, value in values.items() if value not in (None, ())}
     report = report_on(app, given)
     print(json.dumps(figures(report), indent=2) if as_json else table(report))
     if report.fits is False:
         raise CannotDo("the panel does not fit the bed: " + "; ".join(figures(report)["reasons"]))
 
 
-def report_on(app: "App", given: dict[str, str]) -> "Report":
+def report_on(app: "App", given: dict[str, Any]) -> "Report":
     """The report for what was given. Raises InputError or CannotDo."""
     from underdraw.panel import Panel, holder_offset
     from underdraw.panel.cut_list import cut_list
@@ -98,10 +106,10 @@ def report_on(app: "App", given: dict[str, str]) -> "Report":
         cuts = cut_list(panel, asked.bar, asked.sheet, corners, asked.bar_length, asked.kerf)
     coat = resin(panel, asked.resin) if asked.resin is not None else None
     unit = asked.units or written_unit(job.data)
-    return Report(panel, job.machine.bed, offset, unit, name, cuts, coat)
+    return Report(panel, job.machine.bed, offset, unit, name, cuts, coat, asked.where)
 
 
-def job_for(app: "App", path: str | None, given: dict[str, str]) -> "Job":
+def job_for(app: "App", path: str | None, given: dict[str, Any]) -> "Job":
     """The job named, or an empty one, with the options that a job knows written over it."""
     from pathlib import Path
 

@@ -64,7 +64,7 @@ class Panel:
         canvas = job.canvas
         if canvas.face is None:
             raise InputError(
-                'canvas.face is not said: face = "12 x 16 in" would do, or a stage before this one that places the artwork'
+                'canvas.face is not said: face = "12 x 16 in" would do, or a stage that places the artwork first'
             )
         return cls.of_sections(canvas, job.machine.bed, job.machine.pin, written_unit(job.data))
 

@@ -19,7 +19,7 @@ def holder_offset(job: Job, registry: "Registry") -> Point:
 
 
 def laid_panel(job: Job, offset: Point = (0.0, 0.0)) -> Panel:
-    """The job's panel as `fit` lays it: turned a quarter where the bed takes it in no other way.
+    """The job's panel as it is laid: turned a quarter where the bed takes it in no other way.
 
     Raises InputError as `Panel.of` does. A panel that fits neither way is handed back as it stands.
     """

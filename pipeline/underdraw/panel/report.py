@@ -26,6 +26,7 @@ class Report:
     name: str = ""  # of the size that shops sell, where one was asked for
     cuts: CutList | None = None
     resin: Resin | None = None
+    asked: tuple[Point, ...] = ()  # points of the image, in board coordinates, whose place on the panel is wanted
 
     @property
     def lying(self) -> BedFit | None:
@@ -78,6 +79,8 @@ def figures(report: Report) -> dict[str, Any]:
     if report.resin is not None:
         held["resin_ml"] = round(report.resin.face_ml, 3)
         held["resin_with_sides_ml"] = round(report.resin.with_sides_ml, 3)
+    if report.asked:
+        held["places"] = [{"at_mm": list(end.at), "place": end.name, "mm": list(end.place)} for end in ends(report)]
     return {**held, "fits": report.fits, "notes": notes(report)}
 
 
@@ -167,6 +170,7 @@ def sections(report: Report) -> Iterator[tuple[str, list[tuple[str, str, str]]]]
     yield "bed", bed_rows(report)
     yield "cut list", cut_rows(report)
     yield "resin", resin_rows(report)
+    yield "where points of the image end", [(pair(place.at, report), place.words(report), "") for place in ends(report)]
 
 
 def bed_rows(report: Report) -> list[tuple[str, str, str]]:
@@ -210,6 +214,40 @@ def resin_rows(report: Report) -> list[tuple[str, str, str]]:
         ("on the face", f"{coat.face_ml:.0f} ml", f"{gallons:.3f} US gal = {gallons * FL_OZ_PER_GALLON:.1f} US fl oz"),
         ("on face and sides", f"{coat.with_sides_ml:.0f} ml", ""),
         ("caution", "its safety data sheet and the maker's manual come first; ventilate, wear gloves", ""),
+    ]
+
+
+@dataclass(frozen=True)
+class End:
+    """Where one point of the image ends: its board coordinates, the name of the place, and the two lengths there."""
+
+    at: Point
+    name: str
+    place: Point
+
+    def words(self, report: Report) -> str:
+        """The place, as a person finds it with a ruler."""
+        first, second = (say(length, report) for length in self.place)
+        if self.name == "face":
+            return f"face, {first} from its left and {second} from its upper edge"
+        if self.name.startswith("corner"):
+            return f"{self.name}, folded away"
+        from_ = "left" if self.name.endswith(("top", "bottom")) else "upper"
+        depth = "in from the back edge" if self.name.startswith("behind") else "below the front edge"
+        side = self.name if self.name.startswith("behind") else f"{self.name} side"
+        return f"{side}, {first} from its {from_} end, {second} {depth}"
+
+
+def ends(report: Report) -> list[End]:
+    """Where the points asked for end."""
+    if not report.asked:
+        return []
+    from underdraw.panel.places import places  # numpy only where it is wanted
+
+    found = places(report.panel, report.asked)
+    return [
+        End(at, name, (round(float(place[0]), 4), round(float(place[1]), 4)))
+        for at, name, place in zip(report.asked, found.names, found.at, strict=True)
     ]
 
 
