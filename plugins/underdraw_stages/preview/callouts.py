@@ -10,7 +10,6 @@ from itertools import permutations
 from underdraw_stages.preview.page import LEADER, LEADING, LETTERS, PAPER, QUIET, TEXT, Page, n
 from underdraw_stages.preview.text_width import broken, text_width
 
-DOT = 0.55  # radius of a leader's end
 AIR, MOST_AIR = 1.6, 7.0  # between one name and the next
 FEW = 4  # names whose rows are tried in every order
 
@@ -55,10 +54,12 @@ def put_column(page: Page, callouts: Sequence[Callout], x: float, room: float, s
         top += height + gap
     targets = _targets(callouts, levels)
     knee = x - 4.5
-    for item, block, level, target in zip(callouts, blocks, levels, targets, strict=True):
+    for item, level, target in zip(callouts, levels, targets, strict=True):
         path = [(x - 1.2, level), (knee, level), (knee - min(5.0, abs(target - level)), target), (item.x, target)]
         page.line(LEADER, [path[0], path[-1]] if abs(target - level) < 0.05 else path)
-        page.add(f'<circle cx="{n(item.x)}" cy="{n(target)}" r="{DOT}" fill="{QUIET}"/>')
+    for item, target in zip(callouts, targets, strict=True):
+        page.dot(item.x, target)
+    for block, level in zip(blocks, levels, strict=True):
         for place, (line, bold) in enumerate(block):
             baseline = level + TEXT * (0.33 + place * LEADING)
             page.text(x, baseline, line, bold=bold, colour="" if bold else QUIET)
@@ -95,12 +96,14 @@ def put_below(
     """
     named = [_below(item, edges) for item in callouts]
     row = TEXT * LEADING + 0.9
-    for place, item in enumerate(_rows_without_crossing(named)):
-        baseline = top + TEXT + place * row
+    rows = [(top + TEXT + place * row, item) for place, item in enumerate(_rows_without_crossing(named))]
+    for baseline, item in rows:
         level = baseline - TEXT * 0.33
-        page.line(LEADER, [(item.x, item.y), (item.x, level), (item.x + 1.0, level)][: 3 if item.start > item.x else 2])
-        if dots:
-            page.add(f'<circle cx="{n(item.x)}" cy="{n(item.y)}" r="{DOT}" fill="{QUIET}"/>')
+        bent = [(item.x + 1.0, level)] if item.start > item.x else []
+        page.line(LEADER, [(item.x, item.y), (item.x, level), *bent])
+    for _, item in rows if dots else ():
+        page.dot(item.x, item.y)
+    for baseline, item in rows:
         page.text(item.start, baseline, item.words, room=edges[1] - item.start)
     return top + len(named) * row
 

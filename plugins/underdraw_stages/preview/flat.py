@@ -190,7 +190,7 @@ def put_travel(page: Page, placing: Placing, subject: Subject) -> None:
     legs, _ = travel_legs(subject.drawing)
     flat = np.round(placing.all(legs.points.reshape(-1, 2)), 2).reshape(-1, 4).tolist()
     data = "".join(f"M{a:g} {b:g}L{c:g} {d:g}" for a, b, c, d in flat)
-    page.add(f'<path id="travel" {TRAVEL.words} stroke-linecap="round" d="{data}"/>')
+    page.add(f'<path id="travel" class="{TRAVEL.css}" d="{data}"/>')
 
 
 def put_lifts(page: Page, placing: Placing, subject: Subject) -> None:

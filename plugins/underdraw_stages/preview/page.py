@@ -21,31 +21,43 @@ QUIET = "#5a5246"  # 7.7 : 1 on paper
 RULE = "#b8ad9a"
 FONTS = "Helvetica Neue, Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
 
+LETTERING = (
+    f".q{{fill:{QUIET}}}.b{{font-weight:bold}}.s{{font-size:{SMALL}px}}.e{{text-anchor:end}}.m{{text-anchor:middle}}"
+)
+
 NARROW, WIDE = 0.25, 0.5  # ISO 128-2: line group 0.5, wide to narrow 2 : 1
 
 
 @dataclass(frozen=True)
 class LineKind:
-    """One kind of line, after ISO 128-2 (numbers from memory): width, dashes in mm, and what it is called there."""
+    """One kind of line, after ISO 128-2 (numbers from memory): what it is called there, width, dashes in mm.
 
+    `css` is the class that a line of this kind has on the page.
+    """
+
+    css: str
     name: str
     width: float
     dashes: tuple[float, ...] = ()
     colour: str = LETTERS
+    cap: str = ""
 
     @property
-    def words(self) -> str:
-        """As attributes of an SVG element."""
-        dashes = f' stroke-dasharray="{" ".join(f"{dash:g}" for dash in self.dashes)}"' if self.dashes else ""
-        return f'fill="none" stroke="{self.colour}" stroke-width="{self.width:g}"{dashes}'
+    def rule(self) -> str:
+        """Its rule in the page's style sheet."""
+        dashes = f";stroke-dasharray:{' '.join(n(dash) for dash in self.dashes)}" if self.dashes else ""
+        cap = f";stroke-linecap:{self.cap}" if self.cap else ""
+        return f".{self.css}{{fill:none;stroke:{self.colour};stroke-width:{n(self.width)}{dashes}{cap}}}"
 
 
-VISIBLE = LineKind("01.2 continuous wide", WIDE)
-BEND = LineKind("01.1 continuous narrow", NARROW)
-LEADER = LineKind("01.1 continuous narrow", 0.18, (), QUIET)
-HIDDEN = LineKind("02.1 dashed narrow", NARROW, (2.0, 0.8))
-REACH = LineKind("05.1 long-dashed double-dotted narrow", NARROW, (4.0, 0.7, 0.25, 0.7, 0.25, 0.7))
-TRAVEL = LineKind("07.1 dotted narrow", NARROW, (0.3, 0.9), "#00646b")  # 6.8 : 1 on paper
+VISIBLE = LineKind("v", "01.2 continuous wide", WIDE)
+BEND = LineKind("f", "01.1 continuous narrow", NARROW)
+LEADER = LineKind("l", "01.1 continuous narrow", 0.18, (), QUIET)
+LEADER_DOT = LineKind("d", "the end of a leader line on a surface", 1.1, (), QUIET, "round")
+HIDDEN = LineKind("h", "02.1 dashed narrow", NARROW, (2.0, 0.8))
+REACH = LineKind("r", "05.1 long-dashed double-dotted narrow", NARROW, (4.0, 0.7, 0.25, 0.7, 0.25, 0.7))
+TRAVEL = LineKind("t", "07.1 dotted narrow", NARROW, (0.3, 0.9), "#00646b", "round")  # 6.8 : 1 on paper
+KINDS = (VISIBLE, BEND, LEADER, LEADER_DOT, HIDDEN, REACH, TRAVEL)
 
 
 def n(value: float) -> str:
@@ -55,8 +67,20 @@ def n(value: float) -> str:
 
 
 def points(path: Iterable[tuple[float, float]], *, close: bool = False) -> str:
-    """Path data of a polyline."""
-    return "M" + "L".join(f"{n(x)} {n(y)}" for x, y in path) + ("Z" if close else "")
+    """Path data of a polyline; upright and level legs in one number each."""
+    written, last = "", ("", "")
+    for x, y in path:
+        here = n(x), n(y)
+        if not written:
+            written = f"M{here[0]} {here[1]}"
+        elif here[1] == last[1]:
+            written += f"H{here[0]}"
+        elif here[0] == last[0]:
+            written += f"V{here[1]}"
+        else:
+            written += f"L{here[0]} {here[1]}"
+        last = here
+    return written + ("Z" if close else "")
 
 
 @dataclass
@@ -96,17 +120,27 @@ class Page:
     ) -> None:
         """One line of text with its baseline at y; shortened to `room` with an ellipsis, and a tooltip of it all."""
         shown = text if room is None else fitted(text, size, room, bold=bold)
-        words = f' font-size="{n(size)}"' if size != TEXT else ""
-        words += ' font-weight="bold"' if bold else ""
-        words += f' text-anchor="{anchor}"' if anchor != "start" else ""
-        words += f' fill="{colour}"' if colour else ""
+        classes = ["b"] if bold else []
+        classes += ["s"] if size == SMALL else []
+        classes += ["q"] if colour == QUIET else []
+        classes += [anchor[0]] if anchor != "start" else []
+        words = f' class="{" ".join(classes)}"' if classes else ""
+        words += f' font-size="{n(size)}"' if size not in (TEXT, SMALL) else ""
+        words += f' fill="{colour}"' if colour not in ("", QUIET) else ""
         words += f" {more}" if more else ""
         whole = f"<title>{escape(text, quote=False)}</title>" if shown != text else ""
         self.add(f'<text x="{n(x)}" y="{n(y)}"{words}>{whole}{escape(shown, quote=False)}</text>')
 
     def line(self, kind: LineKind, path: Iterable[tuple[float, float]], *, close: bool = False) -> None:
-        """A polyline of one kind."""
-        self.add(f'<path {kind.words} d="{points(path, close=close)}"/>')
+        """A polyline of one kind; one of the same kind just before it is continued."""
+        begin, end = f'<path class="{kind.css}" d="', '"/>'
+        if self.body and self.body[-1].startswith(begin):
+            begin = self.body.pop().removesuffix(end)
+        self.add(begin + points(path, close=close) + end)
+
+    def dot(self, x: float, y: float) -> None:
+        """The end of a leader line on a surface."""
+        self.line(LEADER_DOT, [(x, y), (x, y)])
 
     def box(self, x0: float, y0: float, x1: float, y1: float, attributes: str) -> None:
         """A rectangle."""
@@ -125,7 +159,7 @@ class Page:
             f'width="{width}mm" height="{tall}mm" viewBox="0 0 {width} {tall}" role="img" aria-labelledby="t d">',
             f'<title id="t">{escape(self.title, quote=False)}</title>',
             f'<desc id="d">{escape(self.description, quote=False)}</desc>',
-            *([f"<style>{self.style}</style>"] if self.style else []),
+            f"<style>{LETTERING}{''.join(kind.rule for kind in KINDS)}{self.style}</style>",
             *([f"<defs>{''.join(self.defs)}</defs>"] if self.defs else []),
             f'<rect width="{width}" height="{tall}" fill="{PAPER}"/>',
             f'<g font-family="{FONTS}" font-size="{n(TEXT)}" fill="{LETTERS}">',

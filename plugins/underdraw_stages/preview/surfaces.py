@@ -9,7 +9,7 @@ RAW = "#e6dcc8"  # staple strip: canvas that stays bare
 BLEED = "#efe7d8"
 SIDE = "#f7f1e5"
 HATCH = 'fill="none" stroke="#9b8e76" stroke-width=".18"'
-HATCH_STEP = 1.8
+HATCH_STEP = 2.2
 
 
 def put_surfaces(page: Page, placing: Placing, panel: Panel | None) -> None:
@@ -21,8 +21,9 @@ def put_surfaces(page: Page, placing: Placing, panel: Panel | None) -> None:
     tones += [(panel.image_box, BLEED), (panel.frame_box, SIDE)] if panel.wraps else []
     for box, tone in (*tones, (panel.face_box, PRIMED)):
         page.box(*placing.corners(box), f'fill="{tone}"')
-    for box in panel.corner_squares:
-        page.add(f'<path {HATCH} d="{hatching(placing.corners(box))}"/>')
+    if panel.corner_squares:
+        lines = "".join(hatching(placing.corners(box)) for box in panel.corner_squares)
+        page.add(f'<path {HATCH} d="{lines}"/>')
 
 
 def put_edges(page: Page, placing: Placing, panel: Panel | None) -> None:
@@ -54,6 +55,6 @@ def hatching(box: Box) -> str:
     while reach < wide + tall:
         start = (x0 + min(reach, wide), y0 + max(0.0, reach - wide))
         end = (x0 + max(0.0, reach - tall), y0 + min(reach, tall))
-        lines.append(f"M{n(start[0])} {n(start[1])}L{n(end[0])} {n(end[1])}")
+        lines.append(f"M{n(start[0])} {n(start[1])}l{n(end[0] - start[0])} {n(end[1] - start[1])}".replace(" -", "-"))
         reach += step
     return "".join(lines)
