@@ -10,12 +10,12 @@ PLUGINS_VARIABLE = "UNDERDRAW_PLUGINS"  # plugin files of a studio, separated as
 
 
 class App:
-    """What every command is given: the registry (loaded when first asked for) and the console."""
+    """What every command is given: the registry (loaded when first asked for, unless one is given) and the console."""
 
-    def __init__(self) -> None:
+    def __init__(self, registry: Registry | None = None) -> None:
         self.console = Console()
         self.files: list[str] = []  # that the command line names with --plugin
-        self._registry: Registry | None = None
+        self._registry = registry
 
     @property
     def registry(self) -> Registry:

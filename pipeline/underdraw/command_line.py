@@ -57,7 +57,7 @@ class Root(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         app = ctx.ensure_object(App)
         stages = [name for name in self.list_commands(ctx) if name not in commands.NAMES]
-        helps = {name: app.registry.stages[name].help for name in stages}
+        helps = {name: sentence(app.registry.stages[name].help) for name in stages}
         helps |= {name: commands.load(name).help or "" for name in commands.NAMES}
         for title, names in (("Stages, in the order of the job", stages), ("Other commands", commands.NAMES)):
             if names:
@@ -142,7 +142,12 @@ def stage_command(stage: Stage) -> click.Command:
         }
         _run_stage_command(app, stage, given, values.get("job_"), values.get("input_"), values.get("output_"))
 
-    return click.Command(stage.name, params=params, callback=callback, help=stage.help)
+    return click.Command(stage.name, params=params, callback=callback, help=sentence(stage.help))
+
+
+def sentence(text: str) -> str:
+    """A line of help with a capital and a full stop, however its plugin wrote it."""
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _parameter(name: str, statement: Statement) -> click.Parameter:

@@ -18,29 +18,26 @@ def _decimals() -> Mapping[str, int]:
 
 @dataclass(frozen=True)
 class Controller:
-    """One dialect and its limits.
+    """One dialect and its limits, as plain fields, and methods for the words that differ.
 
-    decimals: digits after the point, by unit of the program ("mm", "in"); a unit left out cannot be written.
-    longest_line: characters of a block, its number and comments with it. arcs: whether circles' arcs (G2, G3, centre
-    format) are understood. comments, messages, pause, dwell: whether there are such things; what is left out is
-    told in the summary instead, and without a pause each load becomes a program of its own. meanings: words of this
-    machine's own that the reader does not know, each with what it does in words of NISTIR 6556: a pause (`M0`), or the
-    marker's height where no Z moves it (`G0 Z5`, `G1 Z0`); see `underdraw.program.dialect`.
+    meanings: words of this machine's own that the reader does not know, each with what it does in words of NISTIR
+    6556: a pause (`M0`), a wait (`G4 P0.3`), or the marker's height where no Z moves it (`G0 Z5`, `G1 Z0`); see
+    `underdraw.program.dialect`.
     """
 
-    name: str
-    help: str
-    suffix: str = ".nc"
-    decimals: Mapping[str, int] = field(default_factory=_decimals)
-    feed_decimals: int = 2
-    longest_line: int = 256
-    arcs: bool = True
-    comments: bool = True
-    messages: bool = True
-    pauses: bool = True
-    dwells: bool = True
-    meanings: Mapping[str, str] = field(default_factory=dict)
-    default: bool = False
+    name: str  # what a job says: controller = "…"
+    help: str  # one line
+    suffix: str = ".nc"  # of its program files
+    decimals: Mapping[str, int] = field(default_factory=_decimals)  # after the point, by unit; one left out is unknown
+    feed_decimals: int = 2  # after the point of feeds
+    longest_line: int = 256  # characters of a block, its number and comments with it
+    arcs: bool = True  # whether G2 and G3 in centre format are understood; False: curves become short lines
+    comments: bool = True  # whether (text) is skipped
+    messages: bool = True  # whether (MSG, text) is shown to the operator
+    pauses: bool = True  # whether it can wait for the operator; False: each load becomes a program of its own
+    dwells: bool = True  # whether G4 P waits, in seconds
+    meanings: Mapping[str, str] = field(default_factory=dict)  # own words, in the standard's
+    default: bool = False  # for a job that names none
 
     def begin(self, units: str) -> list[str]:
         """The blocks that come first: stop the spindle, then every mode that the program relies on."""

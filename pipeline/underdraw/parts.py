@@ -25,9 +25,9 @@ class File:
     `label` tells several files of one stage apart (`flat`, a marker's name); `suffix` has its dot (`.nc`).
     """
 
-    suffix: str
+    suffix: str  # such as ".nc"
     data: bytes
-    label: str = ""
+    label: str = ""  # put before the suffix where a stage makes several
 
 
 @dataclass(frozen=True)
@@ -41,16 +41,16 @@ class Result:
     """
 
     drawing: "Drawing"
-    figures: dict[str, Any] = field(default_factory=dict)
-    summary: str = ""
-    files: tuple[File, ...] = ()
-    listing: str = ""
+    figures: dict[str, Any] = field(default_factory=dict)  # for the history
+    summary: str = ""  # for people
+    files: tuple[File, ...] = ()  # of a writer
+    listing: str = ""  # shown instead of the drawing
 
 
 class Context(Protocol):
     """What the host gives a stage beside its drawing and settings."""
 
-    registry: "Registry"
+    registry: "Registry"  # every installed part: .stages, .controllers, .holders, .inks, .canvas_sizes
     job: "Job | None"  # the job a source stage was given; other stages find theirs in the drawing
 
     def warn(self, text: str) -> None:
@@ -73,12 +73,12 @@ class Stage:
     None leaves it out unless named.
     """
 
-    name: str
-    help: str
-    run: Run | str
-    settings: type = NoSettings
+    name: str  # the command, and the key of its settings in a job
+    help: str  # one line
+    run: Run | str  # the function, or "package.module:function"
+    settings: type = NoSettings  # a frozen dataclass of `setting(…)` fields
     kind: Literal["source", "step", "writer"] = "step"
-    rank: float | None = None
+    rank: float | None = None  # its place in a chain that no job states
 
     def function(self) -> Run:
         """The stage's function, imported now if it was only named."""
@@ -95,13 +95,13 @@ class Stage:
 class Ink:
     """One kind of ink and what the trade says of it; speeds in mm/s."""
 
-    name: str
-    help: str
+    name: str  # what a job says: ink = "…"
+    help: str  # one line
     speed: float  # for a solid line on primed canvas
     wants_spring: bool  # True: a sprung holder; False: play in the nib makes up for a rigid one
     seal_before_resin: bool  # True: its lines run under resin unless sealed first
     fades_soon: bool  # True: be ready to pause and swap
-    source: str = "common practice, no source"
+    source: str = "common practice, no source"  # of what is said of it
     default: bool = False  # for a marker whose job names none
 
 
@@ -112,22 +112,22 @@ class Holder:
     `offset`: tip minus spindle axis, in machine axes (x right, y away from the operator).
     """
 
-    name: str
-    help: str
-    sprung: bool
-    offset: tuple[float, float] = (0.0, 0.0)
-    lift: float = 5.0
-    press: float = 0.0
+    name: str  # what a job says: [holder] use = "…"
+    help: str  # one line
+    sprung: bool  # whether a spring lets the tip give; False: it goes where Z goes
+    offset: tuple[float, float] = (0.0, 0.0)  # tip minus spindle axis: right, away from the operator
+    lift: float = 5.0  # of the tip above the canvas in travel
+    press: float = 0.0  # how far the spring is pressed in while drawing
     clearance: float = 1.0  # above the canvas, where the slow last approach begins
     touch_speed: float = 10.0  # of that approach
     settle: float = 0.0  # wait with the tip down before a stroke
-    default: bool = False
+    default: bool = False  # for a job that names none
 
 
 @dataclass(frozen=True)
 class CanvasSize:
     """A size that shops sell by name, (width, height) in mm, lying the tall way."""
 
-    name: str
-    size: tuple[float, float]
-    source: str
+    name: str  # what `canvas --face` is given
+    size: tuple[float, float]  # (width, height) in mm
+    source: str  # of the size
