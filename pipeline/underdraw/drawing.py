@@ -160,7 +160,9 @@ class Drawing:
         part_index, shape_offsets = gather(self.shapes, index)
         coord_index, part_offsets = gather(self.parts, part_index)
         columns = {name: getattr(self, name)[index] for name in COLUMNS}
-        return replace(self, coords=self.coords[coord_index], parts=part_offsets, shapes=shape_offsets, **columns)
+        return replace(
+            self, coords=self.coords.take(coord_index, axis=0), parts=part_offsets, shapes=shape_offsets, **columns
+        )
 
     def replace(self, **changes: Any) -> Self:
         """A copy with some fields changed."""

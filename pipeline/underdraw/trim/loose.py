@@ -89,7 +89,7 @@ class Loose:
         coord_index, parts = gather(self.parts, part_index)
         return replace(
             self,
-            coords=self.coords[coord_index],
+            coords=self.coords.take(coord_index, axis=0),  # faster than indexing
             parts=parts,
             shapes=shapes,
             row=self.row[rows],

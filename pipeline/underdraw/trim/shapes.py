@@ -90,7 +90,7 @@ def taken(loose: Loose, ragged: Ragged, wanted: np.ndarray[tuple[int], np.dtype[
     """Polylines whose `source` is a wanted shape, as shapes of that role."""
     chosen = np.flatnonzero(wanted[ragged.source])
     index, parts = gather(ragged.offsets, chosen)
-    return loose.with_parts(ragged.coords[index], np.diff(parts), ragged.source[chosen], role)
+    return loose.with_parts(ragged.coords.take(index, axis=0), np.diff(parts), ragged.source[chosen], role)
 
 
 def trimmed_lines(loose: Loose, boxes: Sequence[Box]) -> tuple[Ragged, Floats, Floats]:
@@ -129,7 +129,7 @@ def trimmed_covers(loose: Loose, boxes: Sequence[Box]) -> Ragged:
     part_index, shape_offsets = gather(loose.shapes, filled)
     of_part = np.repeat(filled, np.diff(shape_offsets))
     coord_index, ring_offsets = gather(loose.parts, part_index)
-    rings = closed_rings(loose.coords[coord_index], ring_offsets, of_part)
+    rings = closed_rings(loose.coords.take(coord_index, axis=0), ring_offsets, of_part)
     pieces = [trim_rings(rings, box) for box in apart(boxes)]
     source = np.concatenate([piece.source for piece in pieces])
     order = np.argsort(source, kind="stable")

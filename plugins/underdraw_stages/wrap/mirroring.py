@@ -87,14 +87,14 @@ def join(loose: Loose, image: Loose, fold: SideFrame) -> list[Loose]:
         counts[has, column] = image_count[partner[has]] - 1
         steps[has, column] = -1
     index = runs(starts.ravel(), counts.ravel(), steps.ravel())
-    coords = np.concatenate([loose.coords, image.coords])[index]
+    coords = np.concatenate([loose.coords, image.coords]).take(index, axis=0)
     joined = loose.with_parts(coords, counts.sum(axis=1), loose.part_shape)
     left = np.ones(len(image_count), dtype=np.bool_)
     left[before[before >= 0]] = False
     left[after[after >= 0]] = False
     kept = np.flatnonzero(left)
     chosen, _ = gather(image.parts, kept)
-    return [joined, image.with_parts(image.coords[chosen], image_count[kept], image.part_shape[kept])]
+    return [joined, image.with_parts(image.coords.take(chosen, axis=0), image_count[kept], image.part_shape[kept])]
 
 
 def partners(loose: Loose, image: Loose, fold: SideFrame) -> tuple[Ints, Ints]:
