@@ -1,5 +1,6 @@
 """`underdraw demo DIR`: a complete sample job to start from."""
 
+import contextlib
 from typing import TYPE_CHECKING
 
 import click
@@ -10,7 +11,9 @@ if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
 PACKAGE = "underdraw_demo"  # the sample job's files, installed beside the code
+IN_THE_CLONE = ("fixtures", "moonflower")
 SUFFIXES = (".svg", ".toml")
+PICTURE = "-preview.svg"  # for the README; whoever runs the job gets one of their own
 
 
 @click.command()
@@ -34,12 +37,15 @@ def command(app: object, folder: str) -> None:
 
 
 def _sample() -> "list[Traversable]":
+    """The sample's files: as they are installed, or, in an editable install, where they lie in the clone."""
     import importlib.resources
+    from pathlib import Path
 
-    try:
-        held = [item for item in importlib.resources.files(PACKAGE).iterdir() if item.name.endswith(SUFFIXES)]
-    except (ModuleNotFoundError, OSError):
-        held = []
-    if not any(item.name.endswith(".toml") for item in held):
-        raise CannotDo("the sample job is not installed with this underdraw; install it anew with pip")
-    return sorted((item for item in held if not item.name.endswith("-preview.svg")), key=lambda item: item.name)
+    folders: list[Traversable] = [Path(__file__).parents[3].joinpath(*IN_THE_CLONE)]
+    with contextlib.suppress(ModuleNotFoundError):
+        folders.insert(0, importlib.resources.files(PACKAGE))
+    for folder in folders:
+        held = [item for item in folder.iterdir() if item.name.endswith(SUFFIXES)] if folder.is_dir() else []
+        if any(item.name.endswith(".toml") for item in held):
+            return sorted((item for item in held if not item.name.endswith(PICTURE)), key=lambda item: item.name)
+    raise CannotDo("the sample job is not installed with this underdraw; install it anew with pip")
