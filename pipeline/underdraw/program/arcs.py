@@ -62,3 +62,16 @@ def arc_points(
     points = centre[owner] + reach[:, None] * np.stack([np.cos(turned), np.sin(turned)], axis=1)
     points[bounds[:-1]], points[bounds[1:] - 1] = start, end
     return points, bounds
+
+
+def arc_extremes(start: Array, end: Array, centre: Array, clockwise: Flags) -> Array:
+    """(n, 2) the points where arcs run farthest left, right, near or far, other than at their ends."""
+    if not len(start):
+        return np.empty((0, 2))
+    quarters = np.arange(4) * np.pi / 2
+    first = np.arctan2(*(start - centre).T[::-1])[:, None]
+    turn = np.where(clockwise[:, None], first - quarters, quarters - first) % FULL_TURN
+    passed = turn < sweep_of(start, end, centre, clockwise)[:, None]
+    radius = np.hypot(*(start - centre).T)[:, None, None]
+    spokes = np.stack([np.cos(quarters), np.sin(quarters)], axis=1)
+    return np.asarray((centre[:, None, :] + radius * spokes)[passed])

@@ -82,11 +82,11 @@ def compare(drawn: Drawn, strokes: Strokes, tolerance: float, tip: float = 0.0) 
     tolerance: mm. tip: mm that a dot counts for where one is missing or extra.
     """
     made = drawn_strokes(drawn)
-    result = Comparison(of=np.zeros(len(made), dtype=np.int64))
+    result = Comparison(of=np.zeros(drawn.strokes, dtype=np.int64))
     pairs = _in_order(made, strokes, tolerance, result)
     left_made = np.setdiff1d(np.arange(len(made)), pairs[:, 0])
     left_asked = np.setdiff1d(np.arange(len(strokes)), pairs[:, 1])
-    result.of[pairs[:, 0]] = strokes.numbers[pairs[:, 1]]
+    result.of[made.numbers[pairs[:, 0]] - 1] = strokes.numbers[pairs[:, 1]]
     if len(left_made) or len(left_asked):
         _by_distance(made.select(left_made), strokes.select(left_asked), strokes, tolerance, max(tip, LEAST_MM), result)
     return result

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.program.arcs import arc_points
+from underdraw.program.arcs import arc_extremes, arc_points
 from underdraw.program.moves import CLOCKWISE, RAPID, Moves, move_lengths
 from underdraw.program.place import Place
 from underdraw.timing import move_seconds
@@ -66,7 +66,9 @@ class Drawn:
 
         (n, 2) points, (d + 1,) offsets, (d,) which move each polyline is of.
         """
-        moves, at = self.moves, np.flatnonzero(self.moves.drawing & ~np.isnan(self.moves.start[:, :2]).any(axis=1))
+        moves = self.moves
+        unknown = np.isnan(moves.start[:, :2]).any(axis=1) | np.isnan(moves.end[:, :2]).any(axis=1)
+        at = np.flatnonzero(moves.drawing & ~unknown)
         arc = moves.kind[at] >= CLOCKWISE
         curved = at[arc]
         counts = np.full(len(at), 2)
@@ -101,13 +103,15 @@ class Drawn:
         length = np.bincount(self.stroke[moves.drawing], minlength=self.strokes + 1)
         lowering = np.flatnonzero(np.diff(self.stroke, prepend=0) > 0)
         touches = lowering[length[1:] == 0]
+        touches = touches[~np.isnan(moves.end[touches, :2]).any(axis=1)]
         return moves.end[touches, :2] + np.add(self.place.zero, self.place.offset), touches
 
     @cached_property
     def bounds(self) -> tuple[float, float, float, float] | None:
         """(x0, y0, x1, y1) of what is drawn, in program coordinates; None if nothing is."""
-        points = np.vstack([self.lines[0], self.dots[0] - np.add(self.place.zero, self.place.offset)])
-        points = points[~np.isnan(points).any(axis=1)]
+        moves, at = self.moves, self.lines[2][self.moves.kind[self.lines[2]] >= CLOCKWISE]
+        bulges = arc_extremes(moves.start[at, :2], moves.end[at, :2], moves.centre[at], moves.kind[at] == CLOCKWISE)
+        points = np.vstack([self.lines[0], bulges, self.dots[0] - np.add(self.place.zero, self.place.offset)])
         if not len(points):
             return None
         return (*map(float, points.min(axis=0)), *map(float, points.max(axis=0)))  # type: ignore[return-value]

@@ -47,7 +47,8 @@ class Moves:
     @property
     def sideways(self) -> NDArray[np.bool_]:
         """(m,) whether the move leaves its place on the canvas; a full circle does."""
-        differs = (self.start[:, :2] != self.end[:, :2]).any(axis=1)
+        here, there = self.start[:, :2], self.end[:, :2]
+        differs = ((here != there) & ~np.isnan(there)).any(axis=1)
         return np.asarray(differs | (self.kind >= CLOCKWISE))
 
     @property

@@ -137,18 +137,17 @@ def _trial(points: Array, first: Index, last: Index, tolerance: float, arcs: boo
     bent = np.where(np.abs(bend) > 1 / (2 * LARGEST_RADIUS_MM), bend, np.inf)
     centre = -1 / (2 * bent)
     radius = np.hypot(half, centre)
-    off = np.hypot(u, v - centre[owner]) - radius[owner]  # above 0: outside the circle
-    apart = np.abs(off)
-    edge = np.hypot(np.diff(u, prepend=0.0), np.diff(v, prepend=0.0))
-    sag = edge**2 / (8 * radius[owner])
-    before = np.concatenate([[0.0], off[:-1]])
-    slope = off - before
-    # Between two points the chord dips below the circle: off runs as a parabola whose lowest point is this.
-    with np.errstate(divide="ignore", invalid="ignore"):
-        dip = (off + before) / 2 - sag - np.where(sag > 0, slope**2 / (16 * sag), 0.0)
-    dips = (np.abs(slope) < 4 * sag) & (step != 0.0)
-    dips[starts] = False
-    apart = np.where(dips, np.maximum(apart, np.abs(dip)), apart)
+    apart = np.abs(np.hypot(u, v - centre[owner]) - radius[owner])
+    # An edge comes nearest to the centre at its ends or at the foot of the perpendicular, if that lies between them.
+    height = v - centre[owner]
+    leg_u, leg_v = np.diff(u, prepend=0.0), np.diff(height, prepend=0.0)
+    before_u, before_v = u - leg_u, height - leg_v
+    square = np.maximum(leg_u**2 + leg_v**2, 1e-30)
+    foot = -(before_u * leg_u + before_v * leg_v) / square
+    dip = np.abs(before_u * height - before_v * u) / np.sqrt(square) - radius[owner]
+    between = (foot > 0) & (foot < 1)
+    between[starts] = False
+    apart = np.where(between, np.maximum(apart, np.abs(dip)), apart)
     curved = forward & (length > 1e-9) & np.isfinite(bent) & (radius <= LARGEST_RADIUS_MM)
     curved &= np.maximum.reduceat(apart, starts) <= tolerance
     # Near half a circle rounding can turn the bend's sign: the points must lie on the side that the arc bends to.

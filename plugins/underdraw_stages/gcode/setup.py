@@ -14,6 +14,7 @@ from underdraw.panel import holder_offset, laid_panel
 from underdraw.timing import Heights, drawing_speed
 from underdraw_stages.gcode import GcodeSettings
 
+LEAST_CLEARANCE_MM = 0.2  # a canvas is flat to about that: common practice, no source
 Point = tuple[float, float]
 
 
@@ -102,6 +103,9 @@ def _heights(job: Job, holder: Holder, context: Context) -> Heights:
     if not holder.sprung and heights.press:
         context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
         heights = replace(heights, press=0.0)
+    if heights.clearance < LEAST_CLEARANCE_MM:
+        context.warn(f"the slow approach begins at {LEAST_CLEARANCE_MM} mm: lower, and a rapid would strike the canvas")
+        heights = replace(heights, clearance=LEAST_CLEARANCE_MM)
     return heights
 
 

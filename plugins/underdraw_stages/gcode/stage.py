@@ -14,6 +14,8 @@ from underdraw_stages.gcode.program import write_program
 from underdraw_stages.gcode.rehearse import Trace, rehearsal
 from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
 
+DANGERS = ("spindle", "coolant", "output")  # told before anything else that is wrong
+
 
 def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result:
     """Write the program of a drawing of strokes: one file, or one for each marker or load.
@@ -78,7 +80,7 @@ def _asked(drawing: Drawing, sheaf: Sheaf) -> Strokes:
 
 def _refuse(setup: Setup, report: Report, context: Context) -> None:
     """Say in one line why the program is not put in place, and by whose fault."""
-    problem = report.problems[0]
+    problem = min(report.problems, key=lambda item: item.code not in DANGERS)
     more = f" (and {len(report.problems) - 1} more)" if len(report.problems) > 1 else ""
     owner = context.registry.controllers.owner(setup.controller.name)
     who = f"controller {setup.controller.name!r} (plugin {owner.name}, {owner.distribution})"

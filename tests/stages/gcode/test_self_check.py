@@ -1,0 +1,134 @@
+"""A program lands only if an independent reading finds in it what was meant; a controller that strays is named."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import pytest
+
+from underdraw import Controller
+from underdraw.errors import CannotDo
+from underdraw.registry import Plugin, Registry
+
+
+@dataclass(frozen=True)
+class Meddler(Controller):
+    """A controller that puts a block of its own after the modes, or changes blocks as they go out."""
+
+    extra: str = ""
+    old: str = ""
+    new: str = ""
+    times: int = 1
+
+    def begin(self, units: str) -> list[str]:
+        return [*super().begin(units), *self.extra.splitlines()]
+
+    def finish(self, blocks: Sequence[str]) -> Sequence[str]:
+        held, left = [], self.times
+        for block in blocks:
+            hit = bool(self.old) and left > 0 and self.old in block and not block.startswith("(")
+            left -= hit
+            held.append(block.replace(self.old, self.new) if hit else block)
+        return [block for block in held if block]
+
+
+@pytest.fixture
+def refusal(garden, write, listener):
+    """What the stage says when it writes with such a controller."""
+
+    def refused(controller: Controller) -> str:
+        registry = Registry()
+        registry.load_installed()
+        registry.controllers.add(controller.name, controller, Plugin("studio-machine", "acme-machines"))
+        listener.registry = registry
+        with pytest.raises(CannotDo) as error:
+            write(garden(gold=2, machine={"bed": "600 x 1200 mm"}), listener, controller=controller.name)
+        return str(error.value)
+
+    return refused
+
+
+@pytest.mark.parametrize(
+    "block", ["M3 S1000", "M4", "m 3", "M03", "M3.0", "S12000 M3", "G1 F100 M3\nM5", "(quiet) M(x)3"]
+)
+def test_a_plugin_controller_that_starts_a_spindle_is_refused_with_its_name(refusal, block):
+    text = refusal(Meddler("sly", "", extra=block))
+    assert "controller 'sly' (plugin studio-machine, acme-machines)" in text
+    assert "spindle" in text
+    assert "refused" in text
+
+
+@pytest.mark.parametrize(
+    ("block", "said"),
+    [
+        ("M8", "coolant"),
+        ("M7", "coolant"),
+        ("M106 P0", "laser"),
+        ("M62 P1", "laser"),
+        ("M200", "not understood"),
+        ("G55", "coordinate system"),
+        ("G92 X10", "not drawn|not in the drawing|outside"),
+        ("G28 X0", "stored in the machine"),
+        ("#1 = 3", "no part of a word"),
+        ("G0 Z-1", "strikes the canvas"),
+        ("G0 Z5 X1 X2", "two X words"),
+        ("G0 G1 F100 Z5", "one group"),
+    ],
+)
+def test_a_controller_that_does_anything_else_that_was_not_meant_is_refused(refusal, block, said):
+    text = refusal(Meddler("odd", "", extra=block))
+    assert "controller 'odd'" in text
+    import re
+
+    assert re.search(said, text), text
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("G2 ", "G3 "),  # an arc the other way round
+        ("G1 Z", "G0 Z"),  # the slow approach made fast
+        ("G0 Z5", ""),  # a lift left out
+        ("F762", "F7620"),
+        ("M2", ""),
+    ],
+)
+def test_a_controller_that_changes_a_block_is_refused(refusal, old, new):
+    assert "refused" in refusal(Meddler("odd", "", old=old, new=new, times=1 if old != "G0 Z5" else 3))
+
+
+def test_a_controller_whose_lines_are_too_long_for_itself_is_refused(refusal):
+    assert "at most 20 characters" in refusal(Controller("narrow", "", longest_line=20, comments=False))
+
+
+def test_a_controller_that_cannot_pause_gets_a_file_for_each_load(garden, write, listener):
+    registry = Registry()
+    registry.load_installed()
+    plain = Controller("plain", "", pauses=False)
+    registry.controllers.add("plain", plain, Plugin("plain", "plain"))
+    listener.registry = registry
+    result = write(garden(gold=2), listener, controller="plain")
+    assert len(result.files) == 2
+    assert all(b"M0" not in file.data for file in result.files)
+    assert any("cannot pause" in text for text in listener.warnings)
+
+
+def test_a_controller_of_few_decimals_still_keeps_the_standards_radii(garden, write, listener, read_back):
+    # NISTIR 6556, section 3.5.3.2: radii within 0.002 mm, or 0.0002 in. Hundredths leave no arc that good.
+    registry = Registry()
+    registry.load_installed()
+    registry.controllers.add("coarse", Controller("coarse", "", decimals={"mm": 2, "in": 3}), Plugin("c", "c"))
+    listener.registry = registry
+    drawing = garden()
+    for units in ("mm", "in"):
+        tolerance = "0.05 mm" if units == "mm" else "0.1 mm"
+        data = write(drawing, listener, controller="coarse", units=units, tolerance=tolerance).files[0].data
+        assert read_back(data, drawing, tolerance=0.1).ok
+
+
+def test_a_unit_that_a_controller_does_not_write_is_refused(garden, write, listener):
+    registry = Registry()
+    registry.load_installed()
+    registry.controllers.add("metric", Controller("metric", "", decimals={"mm": 3}), Plugin("m", "m"))
+    listener.registry = registry
+    with pytest.raises(CannotDo, match="mm would do"):
+        write(garden(), listener, controller="metric", units="in")
