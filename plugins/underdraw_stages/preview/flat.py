@@ -163,11 +163,13 @@ def names(subject: Subject, placing: Placing) -> list[Callout]:
 
 
 def has_fold_marks(subject: Subject) -> bool:
-    """Whether a stroke lies just where a fold mark is due (whichever stage drew it)."""
+    """Whether a stroke of two points lies just where a fold mark is due (whichever stage drew it)."""
     assert subject.panel is not None
-    starts = {tuple(point) for point in subject.drawing.coords[subject.drawing.parts[:-1]].tolist()}
-    ends = {tuple(point) for point in subject.drawing.coords[subject.drawing.parts[1:] - 1].tolist()}
-    return any({mark[0], mark[1]} <= starts | ends for mark in subject.panel.fold_marks)
+    drawing = subject.drawing
+    short = drawing.parts[:-1][np.diff(drawing.parts) == 2]
+    drawn = np.sort(np.stack([drawing.coords[short], drawing.coords[short + 1]], axis=1), axis=1)
+    due = np.sort(np.array(subject.panel.fold_marks), axis=1)
+    return any(bool(np.isclose(drawn, mark, atol=1e-3).all(axis=(1, 2)).any()) for mark in due)
 
 
 def notes(subject: Subject, left_out: int) -> list[str]:

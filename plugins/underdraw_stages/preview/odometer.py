@@ -18,7 +18,7 @@ def put_odometer(page: Page, x: float, baseline: float, total: float, faster: fl
     columns: list[tuple[int, int] | str] = [HOURS, ":"] if total >= 3600 else []
     columns += [TENS_OF_MINUTES, MINUTES, ":", TENS, SECONDS if faster <= EVERY_SECOND else "0"]
     page.add(f'<g visibility="hidden" style="animation:on {plays:.2f}s">')
-    step = text_width("0", SIZE, bold=True)
+    step = SIZE * 0.7  # of a wide face; a figure stands in its middle
     for column in columns:
         if isinstance(column, str):
             page.text(x, baseline, column, size=SIZE, bold=True)
@@ -37,9 +37,10 @@ def put_column(page: Page, x: float, baseline: float, column: tuple[int, int], t
         f"--rise:{n(-RISE * figures)}px;animation:up {turn:.4g}s steps({figures}) {total / faster / turn:.4f} forwards"
     )
     top = baseline - SIZE
+    figure = SIZE * 0.7
+    middles = " ".join([n(figure / 2)] * figures)
+    rows = " ".join(n(SIZE + place * RISE) for place in range(figures))
     page.add(
-        f'<svg x="{n(x)}" y="{n(top)}" width="{n(text_width("0", SIZE, bold=True))}" height="{n(RISE)}">'
-        f'<text font-size="{n(SIZE)}" font-weight="bold" style="{style}">'
+        f'<svg x="{n(x)}" y="{n(top)}" width="{n(figure)}" height="{n(RISE)}"><text x="{middles}" y="{rows}" '
+        f'class="b m" font-size="{n(SIZE)}" style="{style}">{"0123456789"[:figures]}</text></svg>'
     )
-    page.add("".join(f'<tspan x="0" y="{n(SIZE + place * RISE)}">{place}</tspan>' for place in range(figures)))
-    page.add("</text></svg>")

@@ -129,7 +129,7 @@ class Page:
         words += f' fill="{colour}"' if colour not in ("", QUIET) else ""
         words += f" {more}" if more else ""
         whole = f"<title>{escape(text, quote=False)}</title>" if shown != text else ""
-        self.add(f'<text x="{n(x)}" y="{n(y)}"{words}>{whole}{escape(shown, quote=False)}</text>')
+        self.add(f'<text x="{n(round(x, 1))}" y="{n(round(y, 1))}"{words}>{whole}{escape(shown, quote=False)}</text>')
 
     def line(self, kind: LineKind, path: Iterable[tuple[float, float]], *, close: bool = False) -> None:
         """A polyline of one kind; one of the same kind just before it is continued."""
@@ -150,6 +150,10 @@ class Page:
         """A quiet line across the page."""
         self.add(f'<path d="M{n(MARGIN)} {n(y)}H{n(self.width - MARGIN)}" stroke="{RULE}" stroke-width=".25"/>')
 
+    def kinds(self) -> list[LineKind]:
+        """The kinds of line that are on the page."""
+        return [kind for kind in KINDS if any(f'class="{kind.css}"' in markup for markup in self.body)]
+
     def svg(self, height: float) -> bytes:
         """The whole file."""
         width, tall = n(self.width), n(height)
@@ -159,7 +163,7 @@ class Page:
             f'width="{width}mm" height="{tall}mm" viewBox="0 0 {width} {tall}" role="img" aria-labelledby="t d">',
             f'<title id="t">{escape(self.title, quote=False)}</title>',
             f'<desc id="d">{escape(self.description, quote=False)}</desc>',
-            f"<style>{LETTERING}{''.join(kind.rule for kind in KINDS)}{self.style}</style>",
+            f"<style>{LETTERING}{''.join(kind.rule for kind in self.kinds())}{self.style}</style>",
             *([f"<defs>{''.join(self.defs)}</defs>"] if self.defs else []),
             f'<rect width="{width}" height="{tall}" fill="{PAPER}"/>',
             f'<g font-family="{FONTS}" font-size="{n(TEXT)}" fill="{LETTERS}">',

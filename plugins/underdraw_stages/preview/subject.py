@@ -1,14 +1,13 @@
 """What a preview shows, worked out once for every view: the drawing, its panel, its clock and its loads."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from underdraw import Context, Drawing, InputError, Panel
+from underdraw import Context, Drawing, Panel
 from underdraw.in_words import size_in, unit_of
 from underdraw.loads import Load, loads_of
 from underdraw.panel import holder_offset
+from underdraw.panel.under import panel_under
 from underdraw.timing import Schedule
-
-SAME_MM = 1e-3
 
 
 @dataclass(frozen=True)
@@ -46,18 +45,3 @@ class Subject:
         if self.panel is None:
             return f"page {size_in(self.drawing.sheet, self.unit)}, not yet fitted to a panel"
         return f"face {size_in(self.panel.face, self.unit)}"
-
-
-def panel_under(drawing: Drawing) -> Panel | None:
-    """The panel that the drawing lies on, turned as `fit` turned it; None where its sheet is no board of the job's."""
-    job = drawing.job
-    if job.canvas.face is None:
-        job = replace(job, canvas=replace(job.canvas, face=drawing.sheet, mount="stretched"))
-    try:
-        panel = Panel.of(job)
-    except InputError:
-        return None
-    for laid in (panel, panel.turned()):
-        if all(abs(a - b) <= SAME_MM for a, b in zip(laid.board, drawing.sheet, strict=True)):
-            return laid
-    return None

@@ -9,7 +9,7 @@ RAW = "#e6dcc8"  # staple strip: canvas that stays bare
 BLEED = "#efe7d8"
 SIDE = "#f7f1e5"
 HATCH = 'fill="none" stroke="#9b8e76" stroke-width=".18"'
-HATCH_STEP = 2.2
+HATCH_STEP = 2.6
 
 
 def put_surfaces(page: Page, placing: Placing, panel: Panel | None) -> None:

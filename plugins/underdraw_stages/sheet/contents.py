@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from underdraw import Context, Drawing, Holder, InputError, Panel
 from underdraw.in_words import distance, duration, length_in, other_unit, size_in, unit_of
 from underdraw.loads import Load, loads_of
-from underdraw.panel import laid_panel
+from underdraw.panel import holder_offset
+from underdraw.panel.under import panel_under
 from underdraw.timing import Heights, Schedule
 
 UNITS = {"in": "inches", "mm": "millimetres"}
@@ -31,17 +32,16 @@ class Facts:
             raise InputError("the sheet is for strokes of a marker; put `tidy` and `order` before it")
         job, registry = drawing.job, context.registry
         holder = registry.holder(job.holder.use)
-        offset = job.holder.offset if job.holder.offset is not None else holder.offset
         schedule = Schedule.of(drawing, registry)
         return cls(
             drawing=drawing,
-            panel=_panel(drawing, offset),
+            panel=_panel(drawing),
             unit=unit_of(job),
             loads=loads_of(drawing, registry, schedule),
             schedule=schedule,
             holder=holder,
             heights=Heights.of(job, holder),
-            offset=offset,
+            offset=holder_offset(job, registry),
         )
 
     def size(self, size: tuple[float, float]) -> str:
@@ -80,8 +80,8 @@ class Facts:
         return [*told, f"holder {self.holder.name}"]
 
 
-def _panel(drawing: Drawing, offset: tuple[float, float]) -> Panel:
-    job = drawing.job
-    if job.canvas.face is None:
-        raise InputError("the drawing was not yet placed on a board; put `fit` before the sheet")
-    return laid_panel(job, offset)
+def _panel(drawing: Drawing) -> Panel:
+    panel = panel_under(drawing)
+    if panel is None:
+        raise InputError("the drawing does not lie on its job's board; put `fit` before the sheet")
+    return panel
