@@ -12,7 +12,7 @@ from underdraw_stages.order.strokes import Plan, Strokes, ends_of
 
 
 def best_ends(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels, turn: bool = False) -> Plan:
-    """The plan with the best entry point of each closed stroke (of up to RING_POINTS that are spread over it, and the
+    """The plan with the best entry point of each closed stroke (of points spread over it, and the
     one it has), and with `turn` the best direction of each open one. The first stroke stays as it is."""
     if len(plan.order) < 2:
         return plan

@@ -1,6 +1,7 @@
 """Improves a cyclic plan by the local search, perturbed and annealed, within an effort; keeps the best it has seen."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from underdraw_stages.order.effort import Effort
 from underdraw_stages.order.kernels import Kernels
@@ -50,6 +51,7 @@ def search_arrays(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels) ->
     tour = np.column_stack([2 * plan.order + turned, 2 * plan.order + 1 - turned]).ravel()
     place = np.empty(2 * count, dtype=np.int64)
     place[tour] = np.arange(2 * count)
+    middle, radius = circles(strokes)
     state = np.zeros(4, dtype=np.int64)
     state[WAITING], state[RANDOM] = 2 * count, SEED
     return Search(
@@ -63,6 +65,9 @@ def search_arrays(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels) ->
         ring_start=strokes.ring_start,
         ring_x=np.ascontiguousarray(strokes.ring[:, 0]),
         ring_y=np.ascontiguousarray(strokes.ring[:, 1]),
+        middle_x=np.ascontiguousarray(middle[:, 0]),
+        middle_y=np.ascontiguousarray(middle[:, 1]),
+        radius=radius,
         entry=plan.entry.copy(),
         queue=tour.copy(),
         queued=np.ones(2 * count, dtype=np.int64),
@@ -72,3 +77,16 @@ def search_arrays(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels) ->
         knee=float(pace.knee),
         lift=float(pace.lift_mm),
     )
+
+
+def circles(strokes: Strokes) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(n, 2) middles and (n,) radii of circles round each ring; zeros for open strokes."""
+    middle, radius = np.zeros((len(strokes), 2)), np.zeros(len(strokes))
+    rings = np.flatnonzero(np.diff(strokes.ring_start) > 0)
+    if len(rings):
+        starts = strokes.ring_start[rings]
+        low, high = (extreme.reduceat(strokes.ring, starts, axis=0) for extreme in (np.minimum, np.maximum))
+        middle[rings] = (low + high) / 2
+        away = np.hypot(*(strokes.ring - np.repeat(middle, np.diff(strokes.ring_start), axis=0)).T)
+        radius[rings] = np.maximum.reduceat(away, starts)
+    return middle, radius

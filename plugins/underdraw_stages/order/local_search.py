@@ -43,6 +43,9 @@ class Search(NamedTuple):
     ring_start: Wholes  # (strokes + 1,) where each stroke's ring begins; an open stroke has none
     ring_x: Reals
     ring_y: Reals
+    middle_x: Reals  # (strokes,) a circle round each ring
+    middle_y: Reals
+    radius: Reals
     entry: Wholes  # (strokes,) which point of its ring a closed stroke is entered at
     queue: Wholes  # (m,) cities to look at, a circular buffer
     queued: Wholes  # (m,) 1 for those in it: the don't-look bits, the other way round
@@ -166,6 +169,13 @@ def detour(s: Search, at: int, a: int, b: int) -> float:
     return cost(sqrt(dx * dx + dy * dy), s.knee, s.lift) + cost(sqrt(ex * ex + ey * ey), s.knee, s.lift)
 
 
+def away(s: Search, stroke: int, city: int) -> float:
+    """How far a city is from the circle round a ring, in mm; 0 within it."""
+    dx = s.x[city] - s.middle_x[stroke]
+    dy = s.y[city] - s.middle_y[stroke]
+    return max(0.0, sqrt(dx * dx + dy * dy) - s.radius[stroke])
+
+
 def best_entry(s: Search, stroke: int, a: int, b: int) -> int:
     """The ring point by which a closed stroke lies best between cities a and b; in large rings, nearly best."""
     start = s.ring_start[stroke]
@@ -219,6 +229,12 @@ def improve_ring(s: Search, stroke: int) -> float:
             break
         b = free(s, a)
         if a in (before, after) or b >> 1 == stroke:
+            continue
+        left = saved + between(s, a, b) - best
+        if (
+            cost(max(s.near_mm[k], away(s, stroke, a)), s.knee, s.lift) + cost(away(s, stroke, b), s.knee, s.lift)
+            >= left
+        ):
             continue
         here = best_entry(s, stroke, a, b)
         gain = saved - detour(s, start + here, a, b) + between(s, a, b)
@@ -400,6 +416,7 @@ KERNELS = [
     "place_entry",
     "enter_at",
     "detour",
+    "away",
     "best_entry",
     "within",
     "improve_ring",

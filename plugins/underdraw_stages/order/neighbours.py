@@ -10,9 +10,10 @@ from underdraw_stages.order.nearest import build_boxes
 from underdraw_stages.order.strokes import Strokes
 
 NEAREST = 8  # nodes in a list; the search's gain is small beyond (Johnson and McGeoch 1997 use 20 quadrant neighbours)
-RING_POINTS = 64  # of a ring, to look for neighbours from; the entry itself may be any point
+RING_POINTS = 16  # of a usual ring, to look for neighbours from; the entry itself may be any point
+LEAST_RING_POINTS = 4
 ALL_RING_POINTS = 400_000  # of all rings together, so that memory does not grow with their detail
-BRUTE = 1500  # points up to which all distances at once are quicker than a tree
+BRUTE = 2000  # points up to which all distances at once are quicker than a tree
 
 
 @dataclass(frozen=True)
@@ -52,14 +53,20 @@ class Nodes:
 
 
 def sample_rings(strokes: Strokes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Evenly chosen points of each ring: their places in `strokes.ring`, and which stroke each is of."""
+    """Points spread over each ring, more of a longer one: their places in `strokes.ring`, and whose each is."""
     rings = np.flatnonzero(strokes.closed)
-    sizes = np.diff(strokes.ring_start)[rings]
-    most = int(np.clip(ALL_RING_POINTS // max(1, len(rings)), 4, RING_POINTS))
-    taken = np.minimum(sizes, most)
+    if not len(rings):
+        return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
+    starts, sizes = strokes.ring_start[rings], np.diff(strokes.ring_start)[rings]
+    steps = np.hypot(*np.diff(strokes.ring, axis=0, append=strokes.ring[:1]).T)
+    steps[starts + sizes - 1] = 0.0  # not from one ring to the next
+    share = np.add.reduceat(steps, starts)
+    budget = min(RING_POINTS * len(rings), ALL_RING_POINTS)
+    taken = np.ceil(budget * share / max(share.sum(), 1e-9)).astype(np.int64)
+    taken = np.minimum(np.maximum(taken, LEAST_RING_POINTS), sizes)
     of = np.repeat(np.arange(len(rings)), taken)
     step = np.arange(len(of)) - np.repeat(np.cumsum(taken) - taken, taken)
-    return strokes.ring_start[rings[of]] + step * sizes[of] // np.maximum(1, taken[of]), rings[of]
+    return starts[of] + step * sizes[of] // taken[of], rings[of]
 
 
 def near_nodes(nodes: Nodes, k: int, kernels: Kernels) -> tuple[NDArray[np.int64], NDArray[np.float64]]:

@@ -12,9 +12,10 @@ from underdraw_stages.order.pace import Pace
 from underdraw_stages.order.start import greedy_plan
 from underdraw_stages.order.strokes import Plan, Strokes
 
-KICKS_A_STROKE = 20
+LEAST_KICKS = 100
+KICKS_A_STROKE = {False: 12, True: 20}  # as it stands, and compiled
 KICKS_A_STROKE_IN_CELLS = 10
-LEAST_KICKS = 400
+POINTLIKE_SHARE = 3  # a closed stroke, or one of no length, takes some three times as long to try as an open one
 WHOLE_STROKES = 3 * CELL_STROKES  # up to here in one piece
 
 
@@ -30,7 +31,7 @@ def shortest_tour(strokes: Strokes, park: Strokes, pace: Pace, kernels: Kernels,
     plan = greedy_plan(nodes, *near_nodes(nodes, NEAREST, kernels), kernels)
     plan = best_ends(everything, plan, pace, kernels)
     if len(everything) <= WHOLE_STROKES:
-        kicks = LEAST_KICKS + KICKS_A_STROKE * len(everything)
+        kicks = LEAST_KICKS + _kicks(everything, KICKS_A_STROKE[kernels.compiled])
         plan = improve(everything, plan, pace, kernels, effort, kicks)
     else:
         plan = _improve_in_cells(everything, plan, pace, kernels, effort)
@@ -50,10 +51,15 @@ def _improve_in_cells(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels
                 if effort.interrupted:
                     return plan
                 cell = cut_out(strokes, plan, rows)
-                kicks = KICKS_A_STROKE_IN_CELLS * len(rows) // len(CUTS)
+                kicks = _kicks(cell.strokes, KICKS_A_STROKE_IN_CELLS / len(CUTS))
                 plan = put_back(plan, cell, improve(cell.strokes, cell.plan, pace, kernels, effort, kicks))
     with effort.part(0.98, 1.0):
         return improve(strokes, plan, pace, kernels, effort, 0)
+
+
+def _kicks(strokes: Strokes, each: float) -> int:
+    """How many perturbations strokes are worth, so that open and closed ones take much the same time."""
+    return int(each * (len(strokes) - strokes.pointlike.sum() * (1 - 1 / POINTLIKE_SHARE)))
 
 
 def _from_park(plan: Plan, park: int) -> Plan:
