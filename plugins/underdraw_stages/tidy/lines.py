@@ -116,7 +116,8 @@ def along(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.f
     step = np.zeros(len(coords))
     step[1:] = np.where(owner[1:] == owner[:-1], np.hypot(*np.diff(coords, axis=0).T), 0.0)
     total = np.cumsum(step)
-    first = np.concatenate([[True], owner[1:] != owner[:-1]])
+    first = np.ones(len(coords), dtype=np.bool_)
+    first[1:] = owner[1:] != owner[:-1]
     return total - total[first][np.cumsum(first) - 1]  # type: ignore[no-any-return]
 
 

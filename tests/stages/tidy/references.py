@@ -1,0 +1,132 @@
+"""The same questions answered another way, by libraries and rules that `tidy` does not use."""
+
+import struct
+import zlib
+from collections import Counter
+from typing import Any
+
+import networkx
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LineString, MultiLineString, Polygon
+from shapely.ops import unary_union
+
+from underdraw.drawing import Drawing
+
+
+def fewest_by_networkx(drawing: Drawing) -> int:
+    """Half the odd nodes of each connected part, at least one; each marker by itself (Euler 1736; Listing 1847)."""
+    total = 0
+    for marker in sorted(set(drawing.marker.tolist())):
+        lines = [line for line in drawing.select(drawing.marker == marker).part_lines() if line.length > 0]
+        dots = int((drawing.select(drawing.marker == marker).part_lengths() == 0).sum())
+        graph = networkx.MultiGraph()
+        noded = unary_union(lines)
+        for piece in getattr(noded, "geoms", [noded] if lines else []):
+            points = [tuple(np.round(point, 4)) for point in piece.coords]
+            graph.add_edges_from(zip(points[:-1], points[1:], strict=True))
+        for part in networkx.connected_components(graph):
+            odd = sum(graph.degree(node) % 2 for node in part)
+            total += max(1, odd // 2)
+        total += dots
+    return total
+
+
+def drawn_twice_mm(drawing: Drawing) -> float:
+    """Length of all strokes less the length of their union, each marker by itself."""
+    twice = 0.0
+    for marker in sorted(set(drawing.marker.tolist())):
+        lines = [line for line in drawing.select(drawing.marker == marker).part_lines() if line.length > 0]
+        twice += sum(line.length for line in lines) - unary_union(lines).length
+    return twice
+
+
+def seen_outlines(drawing: Drawing, same: float = 0.0) -> Any:
+    """Each boundary minus the union of what lies above it, shape by shape, from the top down.
+
+    Strokes and fills without strokes, all opaque; a stroke hides edges of fills `same` mm to either side besides.
+    """
+    above_fills: list[Any] = []
+    above_bands: list[Any] = []
+    seen = []
+    for row in reversed(range(len(drawing))):
+        parts = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]
+        area = unary_union([Polygon(part).buffer(0) for part in parts]) if drawing.fill[row] else None
+        width = drawing.stroke_width[row]
+        if drawing.stroke[row]:
+            line = MultiLineString([LineString(part) for part in parts])
+            hidden = unary_union([*above_fills, *(band for band, _ in above_bands)])
+            style = {"cap_style": drawing.cap[row].replace("butt", "flat"), "join_style": drawing.join[row]}
+            style["join_style"] = style["join_style"].replace("miter", "mitre")
+            above_bands.append((line.buffer(width / 2, **style), line.buffer(width / 2 + same, **style)))
+        else:
+            assert area is not None
+            line = area.boundary
+            hidden = unary_union([*above_fills, *(broader for _, broader in above_bands)])
+        seen.append(line.difference(hidden))
+        if area is not None:
+            above_fills.append(area)
+    return unary_union(seen)
+
+
+def share_within(points_of: Any, of: Any, distance: float, step: float = 0.05) -> float:
+    """Share of points along one geometry that lie within `distance` mm of another."""
+    points = shapely.points(shapely.get_coordinates(shapely.segmentize(points_of, step)))
+    shapely.prepare(of)
+    return float(shapely.dwithin(points, of, distance).mean())
+
+
+def all_lines(drawing: Drawing) -> Any:
+    """Every stroke of a drawing as one geometry."""
+    return MultiLineString([line for line in drawing.part_lines() if line.length > 0])
+
+
+def pixels(png: bytes) -> NDArray[np.int64]:
+    """(height, width, 4) of an 8-bit RGBA picture (Portable Network Graphics, second edition, W3C 2003, 9 and 11)."""
+    assert png[:8] == b"\x89PNG\r\n\x1a\n"
+    at, data, width, height = 8, b"", 0, 0
+    while at < len(png):
+        length, kind = struct.unpack(">I4s", png[at : at + 8])
+        body = png[at + 8 : at + 8 + length]
+        if kind == b"IHDR":
+            width, height, depth, colour, *_, interlace = struct.unpack(">IIBBBBB", body)
+            assert (depth, colour, interlace) == (8, 6, 0)
+        elif kind == b"IDAT":
+            data += body
+        at += 12 + length
+    raw = np.frombuffer(zlib.decompress(data), dtype=np.uint8).reshape(height, 1 + 4 * width)
+    picture = np.zeros((height, width, 4), dtype=np.int64)
+    above = np.zeros((width, 4), dtype=np.int64)
+    for row in range(height):
+        kind, line = raw[row, 0], raw[row, 1:].reshape(width, 4).astype(np.int64)
+        if kind == 2:
+            line = (line + above) % 256
+        elif kind == 1:
+            line = np.cumsum(line, axis=0) % 256
+        elif kind in (3, 4):
+            left = corner = np.zeros(4, dtype=np.int64)
+            for column in range(width):
+                top = above[column]
+                guess = (left + top) // 2 if kind == 3 else paeth(left, top, corner)
+                left, corner = (line[column] + guess) % 256, top
+                line[column] = left
+        picture[row] = above = line
+    return picture
+
+
+def paeth(left: Any, top: Any, corner: Any) -> Any:
+    """The predictor of filter type 4 in the same standard, 9.4."""
+    guess = left + top - corner
+    far_left, far_top, far_corner = np.abs(guess - left), np.abs(guess - top), np.abs(guess - corner)
+    near_left = (far_left <= far_top) & (far_left <= far_corner)
+    return np.where(near_left, left, np.where(far_top <= far_corner, top, corner))
+
+
+def times_passed(drawing: Drawing) -> Counter[frozenset[tuple[float, float]]]:
+    """How often each segment is drawn."""
+    passed: Counter[frozenset[tuple[float, float]]] = Counter()
+    for part in range(len(drawing.parts) - 1):
+        points = [tuple(point) for point in drawing.part_coords(part).tolist()]
+        passed.update(frozenset(pair) for pair in zip(points[:-1], points[1:], strict=True))
+    return passed
