@@ -8,11 +8,14 @@ from numpy.typing import NDArray
 
 from underdraw.drawing import FLATTEN_MM, LARGEST_MM, QUANTUM_MM, offsets
 from underdraw.errors import CannotDo, InputError
+from underdraw.job import Job
+from underdraw.panel import Panel
 from underdraw_stages.import_ import limits
 from underdraw_stages.import_.flatten import TooManyPoints, flatten
 from underdraw_stages.import_.items import Item
 
 TOLERANCE_MM = FLATTEN_MM - 2 * QUANTUM_MM  # what rounding to the quantum and the cubics for arcs take is left off
+FINEST_MM = 2 * QUANTUM_MM  # nearer than points can be kept is of no use
 
 
 @dataclass(frozen=True)
@@ -29,8 +32,20 @@ class Flat:
         return [self.coords[self.parts[row] : self.parts[row + 1]] for row in rows]
 
 
-def flatten_items(items: Sequence[Item], file: str) -> Flat:
-    """Every item's outline in mm, curves within `TOLERANCE_MM`.
+def tolerance_for(page: tuple[float, float] | None, job: Job | None) -> float:
+    """How near curves must be kept, to be within `FLATTEN_MM` still once the artwork fills its panel.
+
+    A page smaller than the panel is enlarged later, and every chord with it. Without a job nothing is known of that.
+    """
+    if page is None or job is None or job.canvas.face is None:
+        return TOLERANCE_MM
+    panel = Panel.of(job)
+    grows = max(there / own for there, own in zip(panel.image, page, strict=True))
+    return max(FLATTEN_MM / max(grows, 1.0) - 2 * QUANTUM_MM, FINEST_MM)
+
+
+def flatten_items(items: Sequence[Item], file: str, tolerance: float = TOLERANCE_MM) -> Flat:
+    """Every item's outline in mm, curves within `tolerance`.
 
     Raises InputError for a coordinate out of all measure, CannotDo for more points than are of use.
     """
@@ -53,7 +68,7 @@ def flatten_items(items: Sequence[Item], file: str) -> Flat:
     parts = np.concatenate([item.outline.parts[:-1] for item in items]) + first_curve
     parts = np.append(parts, len(curves)).astype(np.int64)
     try:
-        coords, point_parts = flatten(curves, parts, starts, TOLERANCE_MM, limits.MOST_POINTS)
+        coords, point_parts = flatten(curves, parts, starts, tolerance, limits.MOST_POINTS)
     except TooManyPoints:
         raise CannotDo(
             f"the outlines need more than {limits.MOST_POINTS:,} points: is the page far too large? "

@@ -89,7 +89,7 @@ def crossings(drawing: Drawing, panel: Panel) -> tuple[int, float]:
             side = np.sign(np.where(np.abs(out) < 1e-9, 0.0, out))
             change = np.flatnonzero(side[1:-1] == 0) + 1
             met += int(((side[change - 1] * side[change + 1]) < 0).sum())
-            for end, inner in ((0, 1), (-1, -2)):
+            for end, inner in () if (line[0] == line[-1]).all() else ((0, 1), (-1, -2)):
                 beside_face = panel.face_box[1 - axis] < line[end, 1 - axis] < panel.face_box[3 - axis]
                 if beside_face and abs(out[end]) < 1e-4 and side[inner] != 0:
                     (face_ends if side[inner] < 0 else side_ends).append(line[end])
