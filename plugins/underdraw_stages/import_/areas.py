@@ -6,12 +6,17 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.errors import CannotDo
+from underdraw_stages.import_ import limits
+
+Rings = list[NDArray[np.float64]]
+BLOCK = 200  # segments looked up together, so that a scribble is told early
 CHUNK = 4_000_000  # point-and-segment pairs looked at together: bounds the memory of in-between arrays
 
 
 def area(parts: Sequence[NDArray[np.float64]], evenodd: bool) -> shapely.Geometry:
     """The region, as a valid polygon or several, that (n, 2) outlines enclose; open ones are closed as fills are."""
-    rings = [ring for part in parts if len(ring := _closed(part)) > 3]
+    rings: Rings = [ring for part in parts if len(ring := _closed(part)) > 3]
     if not rings:
         return shapely.Polygon()
     if len(rings) == 1:
@@ -25,9 +30,23 @@ def area(parts: Sequence[NDArray[np.float64]], evenodd: bool) -> shapely.Geometr
     return shapely.union_all(faces[turns % 2 == 1 if evenodd else turns != 0])
 
 
-def _faces(rings: Sequence[NDArray[np.float64]]) -> shapely.Geometry:
+def _faces(rings: Rings) -> shapely.Geometry:
+    """The arrangement of rings as polygons. Raises CannotDo where they cross without measure."""
+    _check_crossings(rings)
     noded = shapely.union_all([shapely.LineString(ring) for ring in rings])
     return shapely.polygonize([noded] if noded.geom_type == "LineString" else list(shapely.get_parts(noded)))
+
+
+def _check_crossings(rings: Rings) -> None:
+    segments = shapely.linestrings(np.concatenate([np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings]))
+    tree = shapely.STRtree(segments)
+    met = -3 * len(segments)  # each meets itself and its two neighbours
+    for begin in range(0, len(segments), BLOCK):
+        met += tree.query(segments[begin : begin + BLOCK]).shape[1]
+        if met > 2 * limits.MOST_CROSSINGS:
+            raise CannotDo(
+                f"an outline that cuts or is cut crosses itself more than {limits.MOST_CROSSINGS:,} times; simplify it"
+            )
 
 
 def _closed(part: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -1,16 +1,11 @@
 """Which style each element has: presentation attributes, `style`, style sheets, inheritance.
 
-Source: SVG 1.1 (2nd ed.), chapter 6; CSS 2.1, chapter 6 (cascade). Selectors are cssselect2's, parsing tinycss2's.
-"""
+Source: SVG 1.1 (2nd ed.), chapter 6; CSS 2.1, chapter 6 (cascade)."""
 
-import re
-from functools import lru_cache
-
-import cssselect2
-import tinycss2
 from lxml import etree
 
 from underdraw_stages.import_.paint import is_paint
+from underdraw_stages.import_.style_sheets import match_sheets, read_sheets, read_style
 
 INHERITED: dict[str, str] = {  # property: initial value
     "color": "#000000",
@@ -61,26 +56,8 @@ ONE_OF = {  # values that a property takes; anything else is dropped, and the in
     "stroke-linejoin": {"miter", "round", "bevel", "miter-clip", "arcs"},
     "visibility": {"visible", "hidden", "collapse"},
 }
-SCREEN_MEDIA = re.compile(r"^\s*(?:|all|screen|only screen)\s*$", re.IGNORECASE)
-_PLAIN_STYLE = re.compile(r"[^'\"()/!\\{}@]*")
 
 Style = dict[str, str]
-
-
-@lru_cache(maxsize=65_536)
-def read_style(text: str) -> tuple[tuple[str, str, bool], ...]:
-    """Declarations of one `style` as (property, value, important)."""
-    found: list[tuple[str, str, bool]] = []
-    if _PLAIN_STYLE.fullmatch(text):  # most are: no strings, functions or escapes, so no parser is due
-        for item in text.split(";"):
-            name, colon, value = item.partition(":")
-            if colon:
-                found.append((name.strip().lower(), value.strip(), False))
-        return tuple(found)
-    for node in tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True):
-        if node.type == "declaration":
-            found.append((node.lower_name, tinycss2.serialize(node.value).strip(), node.important))
-    return tuple(found)
 
 
 def says_something(name: str, value: str) -> bool:
@@ -95,21 +72,23 @@ def says_something(name: str, value: str) -> bool:
 class Cascade:
     """The declared style of every element of one tree."""
 
-    def __init__(self, root: etree._Element) -> None:
-        self.refused: list[str] = []  # style sheets outside the file, named but never opened
-        self._matched: dict[etree._Element, list[tuple[str, str, bool]]] = {}
-        rules = self._rules(root)
-        if rules:
-            self._match(root, rules)
+    def __init__(self, root: etree._Element, file: str) -> None:
+        """Raises CannotDo for style sheets whose selectors look too far; `file` is what messages call the artwork."""
+        rules, self.refused = read_sheets(root)  # refused: sheets outside the file, named but never opened
+        self._matched = match_sheets(root, rules, file) if rules else {}
 
-    def declared(self, element: etree._Element) -> Style:
-        """What is said of this element itself: property to value, after the cascade; `inherit` is kept as a word."""
+    def declared(self, element: etree._Element, attributes: dict[str, str] | None = None) -> Style:
+        """What is said of this element itself: property to value, after the cascade; `inherit` is kept as a word.
+
+        `attributes` are the element's own, where the caller has read them already.
+        """
         style: Style = {}
-        for name, value in element.attrib.items():
+        attributes = dict(element.attrib) if attributes is None else attributes
+        for name, value in attributes.items():
             if name in PROPERTIES and says_something(name, value := value.strip()):
                 style[name] = value
         matched = self._matched.get(element)
-        written = element.get("style")
+        written = attributes.get("style")
         if matched is None and written is None:
             return style
         ordered = (matched or []) + list(read_style(written) if written else ())
@@ -119,50 +98,6 @@ class Cascade:
                 if says_something(longhand, value):
                     style[longhand] = value
         return style
-
-    def _rules(self, root: etree._Element) -> list[tuple[str, list[tuple[str, str, bool]]]]:
-        """(selectors, declarations) of each rule of each style sheet, in document order."""
-        rules: list[tuple[str, list[tuple[str, str, bool]]]] = []
-        for element in root.iter("{*}style"):
-            kind = element.get("type", "text/css").strip().lower()
-            if kind in ("", "text/css") and SCREEN_MEDIA.match(element.get("media", "")):
-                nodes = tinycss2.parse_stylesheet("".join(element.itertext()), skip_comments=True, skip_whitespace=True)
-                self._collect(nodes, rules)
-        return rules
-
-    def _collect(self, nodes: list[object], rules: list[tuple[str, list[tuple[str, str, bool]]]]) -> None:
-        for node in nodes:
-            kind = getattr(node, "type", "")
-            if kind == "qualified-rule":
-                content = tinycss2.parse_blocks_contents(node.content, skip_comments=True, skip_whitespace=True)  # type: ignore[attr-defined]
-                said = [
-                    (item.lower_name, tinycss2.serialize(item.value).strip(), item.important)
-                    for item in content
-                    if item.type == "declaration"
-                ]
-                rules.append((tinycss2.serialize(node.prelude), said))  # type: ignore[attr-defined]
-            elif kind == "at-rule":
-                at, prelude = node.lower_at_keyword, tinycss2.serialize(node.prelude)  # type: ignore[attr-defined]
-                if at == "import":
-                    self.refused.append(prelude.strip())
-                elif at == "media" and node.content is not None and SCREEN_MEDIA.match(prelude):  # type: ignore[attr-defined]
-                    inner = tinycss2.parse_rule_list(node.content, skip_comments=True, skip_whitespace=True)  # type: ignore[attr-defined]
-                    self._collect(inner, rules)
-
-    def _match(self, root: etree._Element, rules: list[tuple[str, list[tuple[str, str, bool]]]]) -> None:
-        matcher = cssselect2.Matcher()
-        for selectors, said in rules:
-            try:
-                for selector in cssselect2.compile_selector_list(selectors):
-                    if selector.pseudo_element is None:
-                        matcher.add_selector(selector, said)
-            except cssselect2.SelectorError:
-                continue  # CSS 2.1, 4.1.7: a rule whose selector cannot be read is dropped
-        for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
-            hits = sorted(matcher.match(wrapper), key=lambda hit: hit[:2])  # specificity, then order
-            found = [declaration for hit in hits for declaration in hit[-1]]
-            if found:
-                self._matched[wrapper.etree_element] = found
 
 
 def computed(parent: Style, said: Style) -> Style:

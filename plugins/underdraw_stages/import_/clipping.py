@@ -15,10 +15,11 @@ from underdraw_stages.import_.items import Clip, Item, State
 from underdraw_stages.import_.outline_bounds import placed
 from underdraw_stages.import_.outlines import flatten_items
 from underdraw_stages.import_.paint import split_url
-from underdraw_stages.import_.placing import read_transform, times
+from underdraw_stages.import_.placing import IDENTITY, Matrix, inverse, read_transform, times
 from underdraw_stages.import_.user_units import View
 from underdraw_stages.import_.walk import Walker
 
+LARGER = 1.001  # a region that is known may be enlarged by this: a thousandth of the tolerance of its curves
 Parts = list[NDArray[np.float64]]
 
 
@@ -26,8 +27,9 @@ class Clipper:
     """Regions that clips leave, worked out once each."""
 
     def __init__(self, walker: Walker) -> None:
+        self.budget = walker.budget
         self._walker = walker
-        self._known: dict[object, shapely.Geometry | None] = {}
+        self._known: dict[object, list[tuple[Matrix, shapely.Geometry | None]]] = {}
         self._joined: dict[tuple[int, ...], shapely.Geometry | None] = {}
         self._inside: list[object] = []  # clipPath elements being worked out, against loops
 
@@ -45,10 +47,17 @@ class Clipper:
         return self._joined[key]
 
     def _one(self, clip: Clip) -> shapely.Geometry | None:
-        key = (clip.matrix, clip.box, clip.element, clip.bounds)
-        if key not in self._known:
-            self._known[key] = _box(clip) if clip.box is not None else self._path(clip)
-        return self._known[key]
+        """What one clip leaves. A region known already is only moved, where that keeps it as exact."""
+        if clip.box is not None:
+            return _box(clip)
+        known = self._known.setdefault((clip.element, clip.bounds), [])
+        for matrix, region in known:
+            back = inverse(matrix)
+            if back is not None and _keeps_size(move := times(clip.matrix, back)):
+                return region if region is None or clip.matrix == matrix else _moved(region, move)
+        region = self._path(clip)
+        known.append((clip.matrix, region))
+        return region
 
     def _path(self, clip: Clip) -> shapely.Geometry | None:
         element, walker = clip.element, self._walker
@@ -59,7 +68,7 @@ class Clipper:
             return None
         matrix = clip.matrix
         said = walker.cascade.declared(element)
-        matrix = times(matrix, read_transform(said.get("transform", "")) or (1.0, 0.0, 0.0, 1.0, 0.0, 0.0))
+        matrix = times(matrix, read_transform(said.get("transform", "")) or IDENTITY)
         view = walker.page.view
         if element.get("clipPathUnits") == "objectBoundingBox":
             if clip.bounds is None:
@@ -80,7 +89,6 @@ class Clipper:
         assert element is not None
         children = [child for child in element if isinstance(child.tag, str) and child.tag.rpartition("}")[2] != "g"]
         items = [item for child in children for item in finder.collect(child, state)]
-        walker.copies = finder.copies
         flat = flatten_items(items, walker.file)
         regions = [self.cut_area(item, flat.parts_of(at)) for at, item in enumerate(items)]
         union = shapely.union_all(regions) if regions else shapely.Polygon()
@@ -142,6 +150,15 @@ def rings(region: shapely.Geometry) -> Parts:
 
 def _of_type(geometry: shapely.Geometry, name: str) -> list[shapely.Geometry]:
     return [part for part in shapely.get_parts(geometry) if part.geom_type == name and not part.is_empty]
+
+
+def _keeps_size(matrix: Matrix) -> bool:
+    """Whether a matrix turns, mirrors, shifts or shrinks, so that chords stay within their tolerance."""
+    return float(np.linalg.norm([[matrix[0], matrix[2]], [matrix[1], matrix[3]]], 2)) < LARGER
+
+
+def _moved(region: shapely.Geometry, move: Matrix) -> shapely.Geometry:
+    return shapely.transform(region, lambda points: placed(points, move))
 
 
 def _box(clip: Clip) -> shapely.Geometry:

@@ -1,13 +1,15 @@
 """What `switch` and its conditions choose. Source: SVG 1.1 (2nd ed.), section 5.8."""
 
+from collections.abc import Mapping
+
 from lxml import etree
 
 
-def holds(element: etree._Element, language: str) -> bool:
-    """Whether the element's conditions let it be drawn for a reader of `language`; features count as there."""
-    if element.get("requiredExtensions") is not None:
+def holds(attributes: Mapping[str, str], language: str) -> bool:
+    """Whether an element's conditions let it be drawn for a reader of `language`; features count as there."""
+    if "requiredExtensions" in attributes:
         return False  # no extension is known here, and an empty list is false by the standard
-    languages = element.get("systemLanguage")
+    languages = attributes.get("systemLanguage")
     if languages is None:
         return True
     wanted = language.lower()
@@ -18,6 +20,6 @@ def holds(element: etree._Element, language: str) -> bool:
 def choose(switch: etree._Element, language: str, drawable: set[str]) -> etree._Element | None:
     """The first direct child whose conditions hold, or None. Children that are never drawn do not count."""
     for child in switch:
-        if isinstance(child.tag, str) and etree.QName(child).localname in drawable and holds(child, language):
+        if isinstance(child.tag, str) and etree.QName(child).localname in drawable and holds(child.attrib, language):
             return child
     return None

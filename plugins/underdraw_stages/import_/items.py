@@ -1,6 +1,7 @@
 """What the walk through the artwork hands from element to element, and what it finds."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from lxml import etree
 
@@ -40,9 +41,12 @@ class Clip:
     bounds: Box | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class State:
-    """What an element takes over from those around it. matrix: its user units to mm."""
+    """What an element takes over from those around it. matrix: its user units to mm.
+
+    Set only while it is made (a frozen class takes three times as long, and there is one an element).
+    """
 
     matrix: Matrix
     style: Style
@@ -56,6 +60,27 @@ class State:
     uses: tuple[etree._Element, ...] = ()  # the `use` elements that lead here
     size: tuple[str | None, str | None] | None = None  # width and height that a `use` gives; None: not drawn by one
     context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)  # fill and stroke of the shape a marker stands on
+
+    def inside(self, said: Style, style: Style) -> "State":
+        """What stands inside an element with these declarations, before it changes anything else."""
+        return State(
+            self.matrix,
+            style,
+            self.view,
+            said,
+            self.opacity,
+            self.clips,
+            self.groups,
+            self.taken,
+            self.depth + 1,
+            self.uses,
+            self.size,
+            self.context,
+        )
+
+    def changed(self, **fields: Any) -> "State":
+        """A copy with some fields changed."""
+        return replace(self, **fields)
 
 
 @dataclass(slots=True)

@@ -1,6 +1,7 @@
 """Layers: which named groups to take, and the listing of them."""
 
 from collections import Counter
+from collections.abc import Mapping
 
 from lxml import etree
 
@@ -11,20 +12,20 @@ from underdraw_stages.import_.items import Group, Item
 GROUPS = {"g", "svg", "a", "symbol", "switch"}
 
 
-def label_of(element: etree._Element) -> str:
+def label_of(attributes: Mapping[str, str]) -> str:
     """What a drawing program calls the layer: an attribute `label` of any namespace, or `data-name`."""
-    for name, value in element.attrib.items():
-        if name == "data-name" or name.rpartition("}")[2] == "label":
+    for name, value in attributes.items():
+        if name == "data-name" or (name.endswith("label") and name.rpartition("}")[2] == "label"):
             return str(value).strip()
     return ""
 
 
-def element_names(element: etree._Element) -> tuple[str, ...]:
+def element_names(attributes: Mapping[str, str]) -> tuple[str, ...]:
     """Every name an element goes by: label, id, classes."""
-    attributes = element.attrib
-    if not attributes:
-        return ()
-    found = [label_of(element), element.get("id", "").strip(), *element.get("class", "").split()]
+    label, name, classes = label_of(attributes), attributes.get("id"), attributes.get("class")
+    if not label and not classes:
+        return (name.strip(),) if name and name.strip() else ()
+    found = [label, (name or "").strip(), *(classes or "").split()]
     return tuple(dict.fromkeys(name for name in found if name))
 
 
@@ -40,15 +41,19 @@ class Selection:
 
     def skips(self, names: tuple[str, ...]) -> bool:
         """Whether an element of these names is to be left out."""
+        if not self.skip:
+            return False
         met = self.skip.intersection(names)
         self._met |= met
         return bool(met)
 
     def takes(self, names: tuple[str, ...]) -> bool:
         """Whether an element of these names is one of those asked for (all are, where none was)."""
+        if not self.only:
+            return True
         met = self.only.intersection(names)
         self._met |= met
-        return bool(met) or not self.only
+        return bool(met)
 
     def check(self, root: etree._Element, file: str) -> list[str]:
         """Complain of names that no element has.
@@ -59,7 +64,7 @@ class Selection:
         unmet = sorted((self.skip | self.only) - self._met)
         if not unmet:
             return []
-        known = tuple(dict.fromkeys(name for element in root.iter("*") for name in element_names(element)))
+        known = tuple(dict.fromkeys(name for element in root.iter("*") for name in element_names(element.attrib)))
         warnings: list[str] = []
         for name in unmet:
             if name in known:

@@ -12,6 +12,7 @@ from underdraw_stages.import_.user_units import (
     MM_PER_INCH,
     PHYSICAL_MM,
     View,
+    numbers,
     split_length,
     user_units,
 )
@@ -42,6 +43,8 @@ def read_page(root: etree._Element, dpi: float, name: str) -> Page:
     """
     px_mm = MM_PER_INCH / dpi
     box = read_view_box(root.get("viewBox"))
+    if box is None and len(numbers(root.get("viewBox", ""))) == 4:
+        raise InputError(f"the viewBox has no room ({root.get('viewBox')}); give the page a size", file=name)
     width, width_physical = _side(root.get("width"), px_mm, name, "width")
     height, height_physical = _side(root.get("height"), px_mm, name, "height")
     physical = width_physical or height_physical
@@ -80,7 +83,10 @@ def _side(text: str | None, px_mm: float, name: str, which: str) -> tuple[float 
     elif unit in ABSOLUTE:
         mm, physical = number * px_mm, False
     else:
-        mm, physical = (user_units(text, "x", View(0, 0)) or 0.0) * px_mm, False
+        px = user_units(text, "x", View(0, 0))
+        if px is None:
+            return None, False  # a unit that is none
+        mm, physical = px * px_mm, False
     if mm <= 0:
         raise InputError(f"the page has no room ({which}={text!r}); give it a size and export again", file=name)
     if mm > LARGEST_PAGE:

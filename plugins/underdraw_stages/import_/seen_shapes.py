@@ -8,8 +8,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing import DECIMALS, gather, offsets
-from underdraw.errors import CannotDo
-from underdraw_stages.import_ import limits
+from underdraw_stages.import_.budget import Budget
 from underdraw_stages.import_.clipping import Clipper, Parts, rings
 from underdraw_stages.import_.dashes import count_dashes, dash, lengths_along
 from underdraw_stages.import_.items import Item
@@ -28,11 +27,10 @@ class Seen:
     flat: Flat
 
 
-def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: LeftOut, file: str) -> Seen:
+def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: LeftOut) -> Seen:
     """Apply clips and dashes. A shape that is cut or dashed and has both fill and stroke becomes two shapes."""
     whole = np.ones(len(items), dtype=np.bool_)
     made: dict[int, list[tuple[Item, Parts]]] = {}
-    dashes_left = float(limits.MOST_DASHES)
     for at, item in enumerate(items):
         if not item.clips and not item.dashes:
             continue
@@ -47,7 +45,7 @@ def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: 
             left = rings(clipper.cut_area(item, parts)) if cut else parts
             made[at].append((replace(fill, evenodd=fill.evenodd or cut), left))
         if item.stroke.colour:
-            lines, dashes_left = _dashed(item, parts, dashes_left, file)
+            lines = _dashed(item, parts, clipper.budget)
             made[at].append((stroke, clipper.cut_lines(item, lines) if cut else lines))
         made[at] = [(looks, pieces) for looks, pieces in made[at] if pieces]
         if not made[at]:
@@ -63,20 +61,18 @@ def _is_cut(item: Item, parts: Parts, clipper: Clipper) -> bool:
     return not bool(shapely.covers(region, lines).all())
 
 
-def _dashed(item: Item, parts: Parts, dashes_left: float, file: str) -> tuple[Parts, float]:
+def _dashed(item: Item, parts: Parts, budget: Budget) -> Parts:
     """The dashes of an item's parts; lengths are in its own user units, as a stretched line has stretched dashes."""
     back = inverse(item.matrix) if item.dashes else None
     if back is None:
-        return parts, dashes_left
+        return parts
     found: Parts = []
     for at, part in enumerate(parts):
         along = lengths_along(placed(part, back))
-        dashes_left -= count_dashes(float(along[-1]), item.dashes)
-        if dashes_left < 0:
-            raise CannotDo(f"more than {limits.MOST_DASHES:,} dashes (last: {item.element}); lengthen them", file=file)
+        budget.dash(count_dashes(float(along[-1]), item.dashes), item.element)
         closed = bool(item.outline.closed[at]) and len(part) > 2
         found += dash(part, along, item.dashes, item.dash_offset, closed)
-    return found, dashes_left
+    return found
 
 
 def _merged(

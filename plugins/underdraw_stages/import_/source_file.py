@@ -2,6 +2,7 @@
 
 import codecs
 import contextlib
+import html
 import re
 import sys
 import xml.parsers.expat
@@ -39,8 +40,9 @@ def read_artwork(path: Path | None, name: str) -> etree._Element:
     data = _as_utf8(_unpack(_read(path, name), name), name)
     if not data.strip():
         raise InputError("the file is empty; export the artwork again", file=name)
-    internal = b"<!DOCTYPE" in data[:100_000] and _check_entities(data, name)
-    return _checked(_parse(data, internal, name), name)
+    if b"<!DOCTYPE" in data:
+        data = _without_doctype(data, name)
+    return _checked(_parse(data, name), name)
 
 
 def _read(path: Path | None, name: str) -> bytes:
@@ -94,15 +96,22 @@ def _as_utf8(data: bytes, name: str) -> bytes:
 
 
 class _Stop(Exception):
-    """The end of the document type was reached; the rest is another parser's."""
+    """What comes before the root element was read; the rest is another parser's."""
 
 
-def _check_entities(data: bytes, name: str) -> bool:
-    """Whether the document type declares entities that are plain short text (programs do so for namespaces).
+def _without_doctype(data: bytes, name: str) -> bytes:
+    """The document without its document type, so that no parser follows it; plain text entities are put in.
 
-    Raises InputError for one that nests, holds markup or names a file: those are how artwork reads or blows up.
+    Programs declare such entities for namespaces. Raises InputError for one that nests, holds markup or names a file:
+    those are how artwork reads other files, or blows up.
     """
-    plain: dict[str, str] = {}
+    entities: dict[str, str] = {}
+    begin, end = 0, 0
+    reader = xml.parsers.expat.ParserCreate("utf-8")
+
+    def starts(*_: object) -> None:
+        nonlocal begin  # the reader stands at the end of what it read so far of it
+        begin = data.rfind(b"<!DOCTYPE", 0, reader.CurrentByteIndex + len(b"<!DOCTYPE"))
 
     def entity(
         spoken: str, parameter: bool, value: str | None, _base: object, system: object, public: object, _n: object
@@ -111,26 +120,38 @@ def _check_entities(data: bytes, name: str) -> bool:
             raise InputError(f"entity {spoken!r} names something outside the file, never opened; remove it", file=name)
         if "&" in value or "<" in value or "%" in value:
             raise InputError(f"entity {spoken!r} holds entities or markup, never expanded; remove it", file=name)
-        plain[spoken] = value
+        entities[spoken] = value
 
-    def stop() -> None:
+    def ends() -> None:
+        nonlocal end
+        end = reader.CurrentByteIndex
+
+    def stop(*_: object) -> None:
         raise _Stop
 
-    reader = xml.parsers.expat.ParserCreate("utf-8")
+    reader.StartDoctypeDeclHandler = starts
     reader.EntityDeclHandler = entity
-    reader.EndDoctypeDeclHandler = stop
+    reader.EndDoctypeDeclHandler = ends
+    reader.StartElementHandler = stop
     with contextlib.suppress(_Stop, xml.parsers.expat.ExpatError):  # what is malformed, the tree's parser tells
         reader.Parse(data, True)
-    added = sum(data.count(f"&{spoken};".encode()) * len(value) for spoken, value in plain.items())
+    if not end:
+        return data
+    end = data.index(b">", end) + 1 if data[end : end + 1] != b">" else end + 1
+    added = sum(data.count(f"&{spoken};".encode()) * len(value) for spoken, value in entities.items())
     if added > limits.MOST_ENTITY_BYTES:
         raise InputError("its entities would grow the file by more than 1 MB; remove them", file=name)
-    return bool(plain)
+    rest = data[end:]
+    for spoken, value in entities.items():
+        rest = rest.replace(f"&{spoken};".encode(), html.escape(value).encode())
+    blank = bytes(10 if byte == 10 else 32 for byte in data[begin:end])  # line numbers stay
+    return data[:begin] + blank + rest
 
 
-def _parse(data: bytes, internal: bool, name: str) -> etree._Element:
+def _parse(data: bytes, name: str) -> etree._Element:
     parser = etree.XMLParser(
         encoding="utf-8",  # as converted, whatever is declared
-        resolve_entities="internal" if internal else False,
+        resolve_entities=False,
         no_network=True,
         load_dtd=False,
         dtd_validation=False,

@@ -14,12 +14,13 @@ from underdraw.lengths import format_length
 from underdraw.parts import Context, Result
 from underdraw_stages.import_ import ImportSettings
 from underdraw_stages.import_.background import find_backgrounds, hides
+from underdraw_stages.import_.budget import Budget
 from underdraw_stages.import_.cascade import Cascade
 from underdraw_stages.import_.clipping import Clipper
 from underdraw_stages.import_.items import Item
 from underdraw_stages.import_.layers import Selection, listing
 from underdraw_stages.import_.left_out import LeftOut, plural
-from underdraw_stages.import_.outlines import Flat, flatten_items
+from underdraw_stages.import_.outlines import Flat, flatten_items, tolerance_for
 from underdraw_stages.import_.page import Page, read_page
 from underdraw_stages.import_.seen_shapes import Seen, cut_and_dash, without_nothing
 from underdraw_stages.import_.source_file import read_artwork, refuse_wire
@@ -35,6 +36,13 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     Raises InputError for a file that cannot be read or asks for too much, CannotDo where nothing is left to draw.
     """
     path, name = find_file(settings, context.job)
+    try:
+        return _imported(path, name, settings, context)
+    except RecursionError:
+        raise CannotDo("brackets or groups nest too deeply to be read; simplify the artwork", file=name) from None
+
+
+def _imported(path: Path | None, name: str, settings: ImportSettings, context: Context) -> Result:
     context.progress(0.0, f"reading {name}")
     root = read_artwork(path, name)
     refuse_wire(root, name)
@@ -46,9 +54,9 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     for warning in walker.selection.check(root, name):
         context.warn(warning)
     context.progress(0.5, "flattening curves")
-    flat = flatten_items(items, name)
+    flat = flatten_items(items, name, tolerance_for(page.size, context.job))
     context.progress(0.7, "clipping")
-    seen = cut_and_dash(items, flat, Clipper(walker), left_out, name)
+    seen = cut_and_dash(items, flat, Clipper(walker), left_out)
     seen = without_nothing(seen, left_out)
     seen, size = place_on_page(seen, page, name)
     if not settings.background:
@@ -96,11 +104,12 @@ def start_walk(
     root: Any, name: str, page: Page, settings: ImportSettings, job: Job | None, left_out: LeftOut
 ) -> Walker:
     """A walker that knows the artwork's styles and which layers are asked for."""
-    cascade = Cascade(root)
+    cascade = Cascade(root, name)
     for refused in cascade.refused:
         left_out.add("sheet", refused[:60])
     selection = Selection(settings.skip, settings.only)
-    return Walker(root, name, page, cascade, selection, left_out, settings.language, find_font(settings, job))
+    font = find_font(settings, job)
+    return Walker(root, name, page, cascade, selection, left_out, settings.language, font, Budget(name))
 
 
 def place_on_page(seen: Seen, page: Page, name: str) -> tuple[Seen, tuple[float, float]]:

@@ -23,6 +23,9 @@ ABSOLUTE = {  # user units each
 OF_FONT = {"em": 1.0, "rem": 1.0, "ex": 0.5, "ch": 0.5}  # share of the font size; ex and ch where no font is at hand
 OF_VIEW = {"vw": ("width", 0.01), "vh": ("height", 0.01)}
 PHYSICAL_MM = {"in": 25.4, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": 25.4 / 72, "pc": 25.4 / 6}
+FONT_SIZES = {  # CSS Fonts 3, 3.5, about medium = 16 px
+    "xx-small": 9.6, "x-small": 12.0, "small": 14.22, "medium": 16.0, "large": 19.2, "x-large": 24.0, "xx-large": 32.0,
+}  # fmt: skip
 _NUMBERS = re.compile(rf"\s*+(?:(?>{NUMBER})(?:(?>\s*+,?+\s*+)(?>{NUMBER}))*+)?+")  # atomic: damage cannot backtrack
 _LENGTH = re.compile(rf"\s*({NUMBER})\s*([A-Za-z]*|%)\s*")
 
@@ -68,6 +71,18 @@ def user_units(text: str | None, axis: str, view: View) -> float | None:
         side, share = OF_VIEW[unit]
         return number * share * float(getattr(view, side))
     return None
+
+
+def font_size(text: str, view: View) -> float:
+    """A `font-size` in user units; `view` has the parent's."""
+    if text in ("smaller", "larger"):
+        return view.font_size * (1.2 if text == "larger" else 1 / 1.2)
+    if text in FONT_SIZES:
+        return FONT_SIZES[text]
+    size = user_units(re.sub(r"%\s*$", "em", text), "d", view)
+    if size is not None and text.rstrip().endswith("%"):
+        size /= 100
+    return view.font_size if size is None or not math.isfinite(size) else size
 
 
 def numbers(text: str) -> list[float]:

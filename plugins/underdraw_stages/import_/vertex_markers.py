@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw_stages.import_.path_data import Outline
+from underdraw_stages.import_.user_units import split_length
 
 Place = tuple[str, tuple[float, float], float]  # which property, where, degrees that the line points there
 
@@ -53,6 +54,20 @@ def _direction(curve: NDArray[np.float64], back: bool = False) -> tuple[float, f
         if size > 1e-12:
             return (-x / size, -y / size) if back else (x / size, y / size)
     return None
+
+
+def direction_of(orient: str, which: str, degrees: float) -> float:
+    """Degrees that a marker is turned by its `orient`, where the line points `degrees`."""
+    if orient == "auto-start-reverse" and which == "start":
+        return degrees + 180
+    if orient.startswith("auto"):
+        return degrees
+    for unit, each in (("deg", 1.0), ("grad", 0.9), ("rad", 180 / math.pi), ("turn", 360.0), ("", 1.0)):
+        if orient.endswith(unit):
+            parts = split_length(orient.removesuffix(unit))
+            value = parts[0] * each if parts else 0.0
+            return value if math.isfinite(value) else 0.0
+    return 0.0
 
 
 def _between(before: tuple[float, float] | None, after: tuple[float, float] | None) -> float:

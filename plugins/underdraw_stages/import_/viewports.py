@@ -1,7 +1,6 @@
 """New coordinate systems inside the artwork: nested svg, symbol, use, marker. Sources: SVG 1.1, 5.1, 5.5, 5.6, 11.6."""
 
 import math
-from dataclasses import replace
 
 from lxml import etree
 
@@ -37,8 +36,7 @@ def into_use(element: etree._Element, said: Style, state: State) -> State:
     """The state in which the target of a `use` is drawn."""
     x = user_units(said.get("x", element.get("x")), "x", state.view) or 0.0
     y = user_units(said.get("y", element.get("y")), "y", state.view) or 0.0
-    return replace(
-        state,
+    return state.changed(
         matrix=times(state.matrix, shifted(x, y)),
         size=(element.get("width"), element.get("height")),
         uses=(*state.uses, element),
@@ -76,7 +74,7 @@ def _into(
         clips = (*clips, Clip(state.matrix, box=(at[0], at[1], at[0] + width, at[1] + height)))
     inner = view_box_matrix(box, width, height, element.get("preserveAspectRatio")) if box else IDENTITY
     view = View(box[2], box[3], state.view.font_size) if box else View(width, height, state.view.font_size)
-    return replace(state, matrix=times(times(state.matrix, shifted(*at)), inner), view=view, clips=clips, size=None)
+    return state.changed(matrix=times(times(state.matrix, shifted(*at)), inner), view=view, clips=clips, size=None)
 
 
 def clips_overflow(said: Style) -> bool:
@@ -116,7 +114,7 @@ def marker_state(
     clips = state.clips
     if clips_overflow(said):
         clips = (*clips, Clip(matrix, box=(0.0, 0.0, width, height)))
-    return replace(state, matrix=times(matrix, inner), view=inner_view, clips=clips, size=None)
+    return state.changed(matrix=times(matrix, inner), view=inner_view, clips=clips, size=None)
 
 
 def _length(element: etree._Element, name: str, axis: str, unsaid: float, view: View) -> float:
