@@ -98,9 +98,11 @@ def put_below(
     row = TEXT * LEADING + 0.9
     rows = [(top + TEXT + place * row, item) for place, item in enumerate(_rows_without_crossing(named))]
     for baseline, item in rows:
-        level = baseline - TEXT * 0.33
-        bent = [(item.x + 1.0, level)] if item.start > item.x else []
-        page.line(LEADER, [(item.x, item.y), (item.x, level), *bent])
+        if item.start > item.x:
+            level = baseline - TEXT * 0.33
+            page.line(LEADER, [(item.x, item.y), (item.x, level), (item.x + 1.0, level)])
+        else:  # the name stands below its leader's end
+            page.line(LEADER, [(item.x, item.y), (item.x, baseline - TEXT * 0.85)])
     for _, item in rows if dots else ():
         page.dot(item.x, item.y)
     for baseline, item in rows:

@@ -12,7 +12,7 @@ from underdraw_stages.preview.callouts import Callout, column_height, fits_below
 from underdraw_stages.preview.ink import ink_layer
 from underdraw_stages.preview.legend import put_line_kinds, put_markers, put_scale_bar, put_title
 from underdraw_stages.preview.load_numbers import put_load_numbers
-from underdraw_stages.preview.page import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, PAPER, TEXT, TRAVEL, Page, n
+from underdraw_stages.preview.page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, PAPER, TEXT, TRAVEL, Page, n
 from underdraw_stages.preview.placing import Box, Placing
 from underdraw_stages.preview.subject import Subject
 from underdraw_stages.preview.surfaces import put_edges, put_surfaces
@@ -23,6 +23,7 @@ FIGURE_TOP = 30.0
 LEGEND = 74.0  # what lies below the figure with two markers, in mm
 ROW = 6.2
 NAMES_BELOW = 56.0  # height of the names below a wide figure
+PIN = 0.9  # radius of an index pin's sign
 SIGN = 1.7  # radius of the signs of zero and park
 STEP = 9.0  # between leaders to names below the figure
 GAIN = 1.25  # how much larger a figure must become for its names to go below it
@@ -233,9 +234,11 @@ def put_origin(page: Page, placing: Placing, subject: Subject) -> list[Callout]:
         put_sign(page, px, py, zero=name.startswith("zero"))
         below.append(Callout(name, words, px, py + SIGN))
     if subject.panel and subject.drawing.job.at("machine.pin") is not None:
-        for x, y in subject.panel.pins:
-            px, py = placing.at(x, y)
-            page.add(f'<circle cx="{n(px)}" cy="{n(py)}" r=".9" fill="none" stroke="#26221c" stroke-width=".3"/>')
+        pins = [placing.at(*pin) for pin in subject.panel.pins]
+        for px, py in pins:
+            page.add(f'<circle cx="{n(px)}" cy="{n(py)}" r="{PIN}" fill="none" stroke="{LETTERS}" stroke-width=".3"/>')
+        words = f"{size_in(machine.pin, unit)} from the board’s lower corners"
+        below.append(Callout("index pins", words, pins[1][0], pins[1][1] + PIN))
     return below
 
 

@@ -9,7 +9,19 @@ from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.axonometry import Axonometry, Matrix, times, written
 from underdraw_stages.preview.ink import PRIMED, ink_layer
 from underdraw_stages.preview.legend import put_scale_bar, put_title
-from underdraw_stages.preview.page import BEND, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, QUIET, SMALL, TEXT, VISIBLE, Page, n
+from underdraw_stages.preview.page import (
+    BEND,
+    MARGIN,
+    PAGE_HEIGHT,
+    PAGE_WIDTH,
+    QUIET,
+    SMALL,
+    TEXT,
+    VISIBLE,
+    Page,
+    n,
+    points,
+)
 from underdraw_stages.preview.placing import Placing, reductions
 from underdraw_stages.preview.subject import Subject
 
@@ -64,8 +76,11 @@ def description(subject: Subject, corner: str) -> str:
 def place(view: Axonometry) -> Placing:
     """The panel's image in the middle of the page, at the largest round scale at which it and its sides fit."""
     room = (PAGE_WIDTH - 2 * MARGIN - WORDS, PAGE_HEIGHT - TOP - BELOW)
+    xs, ys = zip(*shadow(view), strict=True)
+    x0, y0, x1, y1 = view.box
+    box = min(x0, *xs), min(y0, *ys), max(x1, *xs), max(y1, *ys)
     for reduction in reductions():
-        placing = Placing.at_scale(view.box, reduction, TOP)
+        placing = Placing.at_scale(box, reduction, TOP)
         tall = placing.bottom - placing.top + strips_height(view.panel, reduction)
         long = max(view.panel.face) / reduction
         if placing.right - placing.left <= room[0] and tall <= room[1] and long <= PAGE_WIDTH - 2 * MARGIN:
@@ -92,8 +107,7 @@ def put_panel(page: Page, view: Axonometry, placing: Placing) -> None:
     for part in (*view.sides, "face"):
         outline = [placing.at(*point) for point in view.outline(part)]
         tone = PRIMED if part == "face" else TONES[part]
-        path = "L".join(f"{n(x)} {n(y)}" for x, y in outline)
-        page.add(f'<path d="M{path}Z" fill="{tone}"/>')
+        page.add(f'<path d="{points(outline, close=True)}" fill="{tone}"/>')
         if part == "face" or view.panel.wraps:
             page.add(
                 f'<g transform="{written(times(onto, view.matrix(part)))}"><g clip-path="url(#{part})">'
@@ -107,12 +121,15 @@ def put_panel(page: Page, view: Axonometry, placing: Placing) -> None:
 
 
 def put_shadow(page: Page, view: Axonometry, placing: Placing) -> None:
-    """What the panel throws on the wall: its back, a little lower, in a tone that is no ink."""
+    """What the panel throws on the wall, in a tone that is no ink."""
+    page.add(f'<path d="{points((placing.at(*point) for point in shadow(view)), close=True)}" fill="{SHADOW}"/>')
+
+
+def shadow(view: Axonometry) -> list[tuple[float, float]]:
+    """The shadow's corners in the image: the panel's back, a little lower and to the right."""
     (w, h), d = view.panel.face, view.panel.depth
     shift = 0.55 * d
-    corners = [view.image(x + shift, y + shift, d) for x, y in ((0, 0), (w, 0), (w, h), (0, h))]
-    path = "L".join(f"{n(x)} {n(y)}" for x, y in (placing.at(*point) for point in corners))
-    page.add(f'<path d="M{path}Z" fill="{SHADOW}"/>')
+    return [view.image(x + shift, y + shift, d) for x, y in ((0, 0), (w, 0), (w, h), (0, h))]
 
 
 def put_sizes(page: Page, view: Axonometry, placing: Placing, subject: Subject) -> None:
