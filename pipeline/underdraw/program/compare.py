@@ -7,6 +7,7 @@ that are covered more than once counting as extra.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import shapely
@@ -23,11 +24,15 @@ LEAST_MM = 0.05  # shorter stretches out of tolerance are not told: less than an
 
 @dataclass(frozen=True)
 class Strokes:
-    """Polylines, one a stroke, y away from the operator: (n, 2) mm, (s + 1,) offsets, (s,) numbers for messages."""
+    """Polylines, one a stroke, y away from the operator: (n, 2) mm, (s + 1,) offsets, (s,) numbers for messages.
+
+    markers: (s,) names, where they are known.
+    """
 
     coords: Array
     parts: Index
     numbers: Index
+    markers: NDArray[Any] | None = None
 
     def __len__(self) -> int:
         return len(self.parts) - 1
@@ -49,8 +54,13 @@ def joined(runs: Sequence[Strokes]) -> Strokes:
     if len(runs) == 1:
         return runs[0]
     counts = np.concatenate([np.diff(run.parts) for run in runs])
+    numbers = np.concatenate([run.numbers for run in runs])
+    markers = np.concatenate([run.markers for run in runs if run.markers is not None] or [np.empty(0, dtype=object)])
     return Strokes(
-        np.vstack([run.coords for run in runs]), _offsets(counts), np.concatenate([run.numbers for run in runs])
+        np.vstack([run.coords for run in runs]),
+        _offsets(counts),
+        numbers,
+        markers if len(markers) == len(numbers) else None,
     )
 
 
@@ -102,6 +112,15 @@ def tell(comparison: Comparison, drawn: Drawn, faults: Faults) -> None:
         faults.add(
             "extra", int(lines[first]) if first < len(lines) else 0, f"draws {length:.2f} mm that is not in the drawing"
         )
+
+
+def marker_of_strokes(comparison: Comparison | None, strokes: Strokes | None) -> NDArray[Any] | None:
+    """(k,) the marker of each program stroke, "" where that is not known; None without a comparison."""
+    if comparison is None or strokes is None or strokes.markers is None:
+        return None
+    held = np.full(int(strokes.numbers.max(initial=0)) + 1, "", dtype=object)
+    held[strokes.numbers] = strokes.markers
+    return np.asarray(held[comparison.of])
 
 
 def drawn_strokes(drawn: Drawn) -> Strokes:

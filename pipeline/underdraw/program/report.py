@@ -8,12 +8,12 @@ import numpy as np
 from underdraw.drawing import Drawing
 from underdraw.errors import InputError
 from underdraw.program.blocks import read_blocks
-from underdraw.program.compare import Comparison, Strokes, compare, tell
+from underdraw.program.compare import Comparison, Strokes, compare, marker_of_strokes, tell
 from underdraw.program.drawn import Drawn
 from underdraw.program.faults import Faults, Problem
 from underdraw.program.moves import read_moves
 from underdraw.program.place import Place
-from underdraw.program.rules import check_moves, check_place
+from underdraw.program.rules import check_moves, check_place, check_speeds
 from underdraw.program.words import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
 
 TOLERANCE_MM = 0.02  # what a program may stray from its drawing, where nothing else is said
@@ -81,12 +81,13 @@ def check_program(
     moves = read_moves(blocks, faults)
     drawn = Drawn(moves, place or Place.unknown())
     check_moves(moves, blocks.ended, faults)
-    if place is not None:
-        check_place(drawn, faults)
     comparison = None
     if strokes is not None:
         comparison = compare(drawn, strokes, tolerance, tip)
         tell(comparison, drawn, faults)
+    if place is not None:
+        check_place(drawn, faults)
+        check_speeds(drawn, marker_of_strokes(comparison, strokes), faults)
     return Report(drawn, len(blocks), faults.problems(), comparison)
 
 
@@ -100,7 +101,7 @@ def strokes_of(drawing: Drawing, first: int = 1, last: int | None = None) -> Str
     coords = drawing.coords[bounds[0] : bounds[-1]] if len(bounds) else drawing.coords[:0]
     flipped = np.stack([coords[:, 0], drawing.sheet[1] - coords[:, 1]], axis=1)
     parts = bounds - bounds[0] if len(bounds) else np.zeros(1, dtype=np.int64)
-    return _with_dots(Strokes(flipped, parts, np.arange(first, last + 1)))
+    return _with_dots(Strokes(flipped, parts, np.arange(first, last + 1), drawing.marker[first - 1 : last]))
 
 
 def _with_dots(strokes: Strokes) -> Strokes:
@@ -110,4 +111,4 @@ def _with_dots(strokes: Strokes) -> Strokes:
         return strokes
     repeats = np.repeat(np.where(counts == 1, 2, 1), counts)
     parts = np.concatenate([[0], np.cumsum(np.where(counts == 1, 2, counts))]).astype(np.int64)
-    return Strokes(strokes.coords.repeat(repeats, axis=0), parts, strokes.numbers)
+    return Strokes(strokes.coords.repeat(repeats, axis=0), parts, strokes.numbers, strokes.markers)

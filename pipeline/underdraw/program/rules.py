@@ -1,5 +1,7 @@
 """The rules a program is held against once its moves are known: each a few lines over all moves at once."""
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -38,20 +40,31 @@ def check_moves(moves: Moves, ended: bool, faults: Faults) -> None:
 
 
 def check_place(drawn: Drawn, faults: Faults) -> None:
-    """What a job adds: the image, the reach, the inks' speeds."""
+    """What a job adds: the image and the reach."""
     _check_image(drawn, faults)
     _check_reach(drawn, faults)
+
+
+def check_speeds(drawn: Drawn, markers: NDArray[Any] | None, faults: Faults) -> None:
+    """No stroke is faster than its ink takes; than the job's fastest where its marker is not known.
+
+    markers: (k,) names by program stroke, or None.
+    """
     place, moves = drawn.place, drawn.moves
-    if place.speeds:
-        fastest = max(place.speeds.values())
-        fast = np.flatnonzero(moves.drawing & (moves.feed > fastest * SPEED_SLACK))
-        faults.add_each(
-            "too-fast",
-            moves.line[fast],
-            lambda k: (
-                f"draws at {moves.feed[fast[k]]:.1f} mm/s; the fastest of the job's inks takes {fastest:.1f} mm/s"
-            ),
-        )
+    if not place.speeds:
+        return
+    fastest = max(place.speeds.values())
+    limit = np.full(len(moves), fastest)
+    if markers is not None and len(markers):
+        by_stroke = np.array([place.speeds.get(name, fastest) for name in markers.tolist()])
+        within = drawn.stroke > 0
+        limit[within] = by_stroke[drawn.stroke[within] - 1]
+    fast = np.flatnonzero(moves.drawing & (moves.feed > limit * SPEED_SLACK))
+    faults.add_each(
+        "too-fast",
+        moves.line[fast],
+        lambda k: f"draws at {moves.feed[fast[k]]:.1f} mm/s; its ink takes {limit[fast[k]]:.1f} mm/s",
+    )
 
 
 def _check_image(drawn: Drawn, faults: Faults) -> None:
