@@ -58,11 +58,11 @@ class Root(click.Group):
         app = ctx.ensure_object(App)
         stages = [name for name in self.list_commands(ctx) if name not in commands.NAMES]
         helps = {name: sentence(app.registry.stages[name].help) for name in stages}
-        helps |= {name: commands.load(name).help or "" for name in commands.NAMES}
+        helps |= {name: commands.summary(name) for name in commands.NAMES}
         for title, names in (("Stages, in the order of the job", stages), ("Other commands", commands.NAMES)):
             if names:
                 with formatter.section(title):
-                    formatter.write_dl([(name, helps[name].split("\n")[0]) for name in names])
+                    formatter.write_dl([(name, helps[name]) for name in names])
         for failure in app.registry.failures:
             formatter.write_text(failure)
 

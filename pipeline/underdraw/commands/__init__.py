@@ -1,6 +1,10 @@
-"""Commands that are no stage: a file each, named as the command is, holding a click command called `command`."""
+"""Commands that are no stage: a file each, named as the command is, holding a click command called `command`.
+
+The first line of each file says what the command does: the list of `underdraw --help` shows it without importing one.
+"""
 
 import importlib
+import os
 import pkgutil
 from typing import TYPE_CHECKING
 
@@ -8,6 +12,13 @@ if TYPE_CHECKING:
     import click
 
 NAMES = tuple(sorted(module.name for module in pkgutil.iter_modules(__path__)))
+
+
+def summary(name: str) -> str:
+    """What a command does, from the first line of its file: `underdraw NAME …`: a sentence."""
+    with open(os.path.join(__path__[0], f"{name}.py"), encoding="utf-8") as file:
+        text = file.readline().partition("`: ")[2].strip().rstrip('"')
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def load(name: str) -> "click.Command":
