@@ -32,8 +32,8 @@ class Ends:
         return len(self.part)
 
 
-def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, int]:
-    """A drawing on the face, its lines and fills carried on over these sides; and how many ends were carried on."""
+def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, list[int]]:
+    """A drawing on the face, its lines and fills carried on over these sides; and how many ends on each were."""
     found = each_once([ends_on(drawing, frame) for frame in frames])
     part_shape = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
     ways = [courses_of(ends, frame, hidden(drawing, part_shape, ends, frame)) for ends, frame in pairs(found, frames)]
@@ -42,7 +42,7 @@ def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, int]:
         extended = with_paths(extended, ends, [thinned(frame.points(place, depths)) for place in places])
     for (ends, frame), (depths, places) in zip(pairs(found, frames), ways, strict=True):
         extended = with_fills(extended, frame, Courses(part_shape[ends.part], ends.along, depths, places))
-    return extended, sum(map(len, found))
+    return extended, [len(ends) for ends in found]
 
 
 def pairs(found: list[Ends], frames: list[SideFrame]) -> list[tuple[Ends, SideFrame]]:

@@ -1,10 +1,14 @@
 """Carry the drawing over the folds, side by side, and mark the folds."""
 
+from dataclasses import dataclass
+from typing import Any
+
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
 from underdraw.lengths import format_length
 from underdraw.panel import SIDES, Box, Panel, Side
 from underdraw.parts import Context, Result
+from underdraw.settings import plain_settings
 from underdraw.trim import Pile, trim_pile
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.drawn_sides import Shortfall, shortfalls
@@ -13,7 +17,15 @@ from underdraw_stages.wrap.mirroring import mirror
 from underdraw_stages.wrap.running_on import run_on
 from underdraw_stages.wrap.side_frame import SideFrame
 
-Modes = dict[Side, str]
+
+@dataclass(frozen=True)
+class PanelSide:
+    """One side as it lies on the board, what it is to show, and its name as the panel will hang."""
+
+    side: Side
+    mode: str
+    name: str
+    frame: SideFrame
 
 
 def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
@@ -24,19 +36,19 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     panel = panel_of(drawing)
     if not panel.wraps:
         return Result(drawing, {"edges": "none"}, "nothing to wrap: the canvas is on its frame already")
-    modes = laid_modes(drawing, settings)
-    refuse_narrow_face(panel, modes)
+    sides = sides_of(panel, drawing, settings)
+    refuse_narrow_face(panel, sides)
     pile = Pile.of(drawing)
-    keep_face_and_drawn_sides(pile, panel, modes, context)
-    short = tell_what_falls_short(pile, panel, modes, context)
-    pile = run_on_sides(pile, panel, modes, context)
-    mirror_sides(pile, panel, modes)
+    keep_face_and_drawn_sides(pile, panel, sides, context)
+    short = tell_what_falls_short(pile, panel, sides, context)
+    pile = run_on_sides(pile, sides, context)
+    mirror_sides(pile, sides)
     leave_corners_blank(pile, panel, settings.corner_bleed)
     marks = fold_marks(panel, drawing.job) if settings.fold_marks else None
     told = {
         "image_mm": list(panel.image),
         "fold_marks": len(marks) if marks is not None else 0,
-        "mirrored_at_mm": mirrored_at(panel, modes),
+        "mirrored_at_mm": mirrored_at(sides),
         "falls_short_mm": short,
     }
     return Result(pile.drawing(on_top=marks), told, summary(panel, settings))
@@ -52,58 +64,65 @@ def panel_of(drawing: Drawing) -> Panel:
     return panel
 
 
-def laid_modes(drawing: Drawing, settings: WrapSettings) -> Modes:
-    """Each side's mode as the panel lies on the board: settings name the sides as it will hang."""
-    hung = list(settings.edges)
+def sides_of(panel: Panel, drawing: Drawing, settings: WrapSettings) -> list[PanelSide]:
+    """The four sides as they lie. Settings name them as the panel will hang, which `fit` may have turned."""
+    hung = list(zip(SIDES, settings.edges, strict=True))
     fitted = drawing.record_of("fit")
     if fitted is not None and fitted.figures.get("laid_turned"):
         hung = hung[-1:] + hung[:-1]  # a quarter clockwise: the left side lies at the top, the top at the right
-    return dict(zip(SIDES, hung, strict=True))
+    return [
+        PanelSide(side, mode, name, SideFrame.of(side, panel.face_box, panel.side_width))
+        for side, (name, mode) in zip(SIDES, hung, strict=True)
+    ]
 
 
-def refuse_narrow_face(panel: Panel, modes: Modes) -> None:
-    """A side wider than the face has nothing to mirror in its outer part."""
-    for side, mode in modes.items():
-        axis = 0 if side in ("left", "right") else 1
-        band, face = panel.side_width[axis], panel.flat_face[axis]
-        if mode == "mirror" and band > face:
+def refuse_narrow_face(panel: Panel, sides: list[PanelSide]) -> None:
+    """A side wider than the face has nothing to mirror in its outer part. Raises CannotDo."""
+    for side in sides:
+        band, face = side.frame.width, panel.flat_face[side.frame.axis]
+        if side.mode == "mirror" and band > face:
             raise CannotDo(
-                f"the {side} side is {say(band, panel)} with its bleed, and the face only {say(face, panel)}: there is "
-                f"no band so wide to mirror; --edges run-on or plain, or a shallower frame, would do"
+                f"the {side.name} side is {say(band, panel)} with its bleed, and the face only {say(face, panel)}: "
+                f"there is no band so wide to mirror; --edges run-on or plain, or a shallower frame, would do"
             )
 
 
-def keep_face_and_drawn_sides(pile: Pile, panel: Panel, modes: Modes, context: Context) -> None:
+def keep_face_and_drawn_sides(pile: Pile, panel: Panel, sides: list[PanelSide], context: Context) -> None:
     """Trim to what is kept as it came: the face, and the sides it was drawn for. Warns of lines left out."""
-    x0, y0, x1, y1 = panel.face_box
-    w, h = panel.image
+    drawn = {side.side for side in sides if side.mode == "drawn"}
+    (x0, y0, x1, y1), (w, h) = panel.face_box, panel.image
     box: Box = (
-        0.0 if modes["left"] == "drawn" else x0,
-        0.0 if modes["top"] == "drawn" else y0,
-        w if modes["right"] == "drawn" else x1,
-        h if modes["bottom"] == "drawn" else y1,
+        0.0 if "left" in drawn else x0,
+        0.0 if "top" in drawn else y0,
+        w if "right" in drawn else x1,
+        h if "bottom" in drawn else y1,
     )
     lost = float(sum(gone.sum() for _, gone in trim_pile(pile, [box])))
+    if not any(held.any() for held in pile.held):
+        raise CannotDo(
+            "nothing of the drawing lies on the face; another place for it in fit, or --edges drawn, would do"
+        )
     if lost > max(marker.tip for marker in pile.heaps[0].base.drawing.job.markers):
         context.warn(
             f"{say(lost, panel)} of line lies past the face's edge and is left out; --edges drawn would keep it"
         )
 
 
-def tell_what_falls_short(pile: Pile, panel: Panel, modes: Modes, context: Context) -> dict[str, list[list[float]]]:
+def tell_what_falls_short(
+    pile: Pile, panel: Panel, sides: list[PanelSide], context: Context
+) -> dict[str, list[list[float]]]:
     """Warn where artwork drawn for a side ends before the image's edge: {side: [[from, to along it, by], …]} in mm."""
-    drawn = [side for side, mode in modes.items() if mode == "drawn"]
-    kept = pile.drawing() if drawn else None
     told: dict[str, list[list[float]]] = {}
+    drawn = [side for side in sides if side.mode == "drawn"]
+    kept = pile.drawing() if drawn else None
     for side in drawn:
         assert kept is not None
-        frame = SideFrame.of(side, panel.face_box, panel.side_width)
-        found = shortfalls(kept, frame)
+        found = shortfalls(kept, side.frame)
         if found:
-            told[side] = [[round(item.low - frame.low, 3), round(item.high - frame.low, 3), item.by] for item in found]
-            context.warn(
-                f"the {side} side falls short of the image's edge: {'; '.join(place(s, frame, panel) for s in found)}"
-            )
+            start = side.frame.low
+            told[side.name] = [[round(item.low - start, 3), round(item.high - start, 3), item.by] for item in found]
+            where = "; ".join(place(item, side.frame, panel) for item in found)
+            context.warn(f"the {side.name} side falls short of the image's edge: {where}")
     return told
 
 
@@ -116,31 +135,31 @@ def place(short: Shortfall, frame: SideFrame, panel: Panel) -> str:
     return f"{where} by {say(short.by, panel)}"
 
 
-def run_on_sides(pile: Pile, panel: Panel, modes: Modes, context: Context) -> Pile:
+def run_on_sides(pile: Pile, sides: list[PanelSide], context: Context) -> Pile:
     """The sides whose lines run on, filled. Warns where no line reaches them."""
-    sides = [side for side, mode in modes.items() if mode == "run-on"]
-    if not sides:
+    chosen = [side for side in sides if side.mode == "run-on"]
+    if not chosen:
         return pile
-    extended, ends = run_on(pile.drawing(), [SideFrame.of(side, panel.face_box, panel.side_width) for side in sides])
-    if not ends:
+    extended, ends = run_on(pile.drawing(), [side.frame for side in chosen])
+    blank = [side.name for side, count in zip(chosen, ends, strict=True) if not count]
+    if blank:
         context.warn(
-            f"no line reaches the face's edge at {', '.join(sides)}, so nothing runs on there; "
+            f"no line reaches the face's edge at {', '.join(blank)}, so nothing runs on there; "
             f"fit --how cover, or --edges mirror, would do"
         )
     return Pile.of(extended)
 
 
-def mirror_sides(pile: Pile, panel: Panel, modes: Modes) -> None:
+def mirror_sides(pile: Pile, sides: list[PanelSide]) -> None:
     """Fill the sides that mirror: left and right first, then top and bottom, so that the corners meet."""
-    for side in ("left", "right", "top", "bottom"):
-        if modes[side] == "mirror":
-            mirror(pile, SideFrame.of(side, panel.face_box, panel.side_width))
+    for side in sorted(sides, key=lambda side: side.frame.axis):
+        if side.mode == "mirror":
+            mirror(pile, side.frame)
 
 
-def mirrored_at(panel: Panel, modes: Modes) -> list[tuple[str, float]]:
+def mirrored_at(sides: list[PanelSide]) -> list[tuple[str, float]]:
     """The folds that mirror: the axis across each, and where it is. Strokes there hide nothing across the fold."""
-    frames = {side: SideFrame.of(side, panel.face_box, panel.side_width) for side in SIDES}
-    return [("xy"[frames[side].axis], frames[side].at) for side in SIDES if modes[side] == "mirror"]
+    return [("xy"[side.frame.axis], side.frame.at) for side in sides if side.mode == "mirror"]
 
 
 def leave_corners_blank(pile: Pile, panel: Panel, corner_bleed: float) -> None:
@@ -155,8 +174,8 @@ def leave_corners_blank(pile: Pile, panel: Panel, corner_bleed: float) -> None:
 def summary(panel: Panel, settings: WrapSettings) -> str:
     """What a person reads."""
     w, h = panel.image
-    edges = WrapSettings.__dataclass_fields__["edges"].metadata[""].kind.plain(settings.edges)
-    return f"sides {edges}, on an image of {say(w, panel)} x {say(h, panel)}"
+    said: dict[str, Any] = plain_settings(settings)
+    return f"sides {said['edges']}, on an image of {say(w, panel)} x {say(h, panel)}"
 
 
 def say(mm: float, panel: Panel) -> str:

@@ -5,7 +5,7 @@ import pytest
 import shapely
 from on_board import board, in_corner_squares, tendrils, wrapped
 
-from underdraw import Drawing, InputError, Panel
+from underdraw import CannotDo, Drawing, InputError, Panel
 from underdraw_stages.wrap.edges import Edges
 
 
@@ -53,6 +53,18 @@ def test_sides_are_named_as_the_panel_hangs_even_if_it_lies_turned() -> None:
     drawing, panel = board(*tendrils(4, 120), turned=True)
     made, *_ = wrapped(drawing, "plain, top mirror")
     assert [side for side in panel.side_boxes if on_side(made, panel, side) > 0] == ["right"]
+
+
+def test_a_warning_names_a_side_as_the_panel_hangs() -> None:
+    drawing, _ = board([(150.0, 100.0), (150.0, 0.0)], turned=True)  # reaches the edge that lies at the top: its left
+    _, _, said = wrapped(drawing, "run-on, bottom plain")
+    assert said[0].startswith("no line reaches the face's edge at top, right, so")
+
+
+def test_a_drawing_none_of_which_is_on_the_face_is_refused() -> None:
+    drawing, _ = board([(310.0, 100.0), (340.0, 100.0)])
+    with pytest.raises(CannotDo, match="nothing of the drawing lies on the face"):
+        wrapped(drawing, "mirror")
 
 
 def test_drawn_sides_keep_what_was_drawn_for_them() -> None:
