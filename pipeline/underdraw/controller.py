@@ -122,6 +122,7 @@ def plain(text: str) -> str:
     'Blatter [gold]'
     """
     stripped = unicodedata.normalize("NFKD", text.replace("×", "x").replace("–", "-").replace("²", "2"))
+    stripped = stripped.replace("\u2044", "/")  # the slash within a fraction such as ½
     letters = "".join(letter for letter in stripped if not unicodedata.combining(letter))
     ascii_only = letters.encode("ascii", "replace").decode()
     printable = "".join(letter if letter.isprintable() else " " for letter in ascii_only)

@@ -1,4 +1,4 @@
-"""300 damaged programs, one seeded fault each, of every kind that `check` promises to find, and none found in whole ones."""
+"""300 programs with one seeded fault each, of every kind that `check` promises to find; whole ones raise none."""
 
 import re
 from collections import Counter
