@@ -128,7 +128,7 @@ def put_shadow(page: Page, view: Axonometry, placing: Placing) -> None:
 def shadow(view: Axonometry) -> list[tuple[float, float]]:
     """The shadow's corners in the image: the panel's back, a little lower and to the right."""
     (w, h), d = view.panel.face, view.panel.depth
-    shift = 0.55 * d
+    shift = min(0.55 * d, 0.12 * min(w, h))
     return [view.image(x + shift, y + shift, d) for x, y in ((0, 0), (w, 0), (w, h), (0, h))]
 
 

@@ -28,7 +28,7 @@ from underdraw_stages.preview.text_width import broken, text_width
 TITLE, LEAST_TITLE = 7.6, 5.2
 ROW = 6.2
 LONGEST_BAR = 85.0  # on paper, its words included
-BARS = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)  # mm of canvas
+BARS = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)  # mm of canvas
 
 
 def put_title(page: Page, view: str, subject: Subject, scale: str, more: str = "") -> None:

@@ -54,7 +54,7 @@ def motion_view(subject: Subject, settings: PreviewSettings) -> bytes:
     page = Page(f"{subject.name}: motion preview", description(subject, schedule, faster), style=STYLE)
     box = canvas_box(subject)
     placing = Placing.largest(box, (PAGE_WIDTH - 2 * MARGIN, PAGE_HEIGHT - TOP - BELOW), TOP)
-    put_title(page, "Drawn in order", subject, placing.words, f"{faster:g} times faster than the machine")
+    put_title(page, "Drawn in order", subject, placing.words, pace(faster))
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
     page.add(f'<g class="ink" transform="{placing.transform}">', *strokes(subject, schedule, faster), "</g>")
@@ -70,10 +70,15 @@ def speed_up(total: float) -> float:
     return float(max(step * ten for step in ROUND if step * ten <= wanted + 1e-9))
 
 
+def pace(faster: float) -> str:
+    """How fast it plays, in words."""
+    return "as fast as the machine" if faster == 1 else f"{faster:g} times faster than the machine"
+
+
 def description(subject: Subject, schedule: Schedule, faster: float) -> str:
     """What a person who cannot see the picture should know of it."""
     return (
-        f"The strokes of {subject.name} appear in drawing order, {faster:g} times faster than the machine draws them: "
+        f"The strokes of {subject.name} appear in drawing order, {pace(faster)}: "
         f"{counted(len(subject.drawing), 'stroke')}, {distance(subject.drawing.drawn_mm)}, "
         f"{counted(len(subject.loads), 'load')}, about {duration(schedule.total)}. The clock is the program's own."
     )

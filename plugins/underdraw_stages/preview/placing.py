@@ -10,11 +10,12 @@ from underdraw_stages.preview.page import PAGE_WIDTH, n
 Box = tuple[float, float, float, float]
 # 1, 2, 5 and their tens are ISO 5455's reductions (from memory); those between let a panel fill its page.
 REDUCTIONS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0)
+ENLARGEMENTS = (0.1, 0.2, 0.5)  # 10 : 1, 5 : 1 and 2 : 1, of ISO 5455 too
 
 
 def reductions() -> list[float]:
-    """Every reduction that a figure may have, the largest picture first."""
-    return [round(base * ten, 6) for ten in (1, 10, 100, 1000, 10_000) for base in REDUCTIONS]
+    """Every reduction that a figure may have, the largest picture first; one below 1 enlarges a very small panel."""
+    return [*ENLARGEMENTS, *(round(base * ten, 6) for ten in (1, 10, 100, 1000, 10_000) for base in REDUCTIONS)]
 
 
 @dataclass(frozen=True)
@@ -70,4 +71,4 @@ class Placing:
     @property
     def words(self) -> str:
         """The scale as drawings state it."""
-        return f"scale 1 : {self.reduction:g}"
+        return f"scale 1 : {self.reduction:g}" if self.reduction >= 1 else f"scale {1 / self.reduction:g} : 1"
