@@ -12,7 +12,7 @@ from underdraw.console import Console
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError
 from underdraw.job import Job
-from underdraw.parts import File, Result, Stage
+from underdraw.parts import File, Result, Run, Stage
 from underdraw.registry import Registry, told
 from underdraw.settings import FilePath, Kind, Many, plain_settings, read_settings, spoken, statements
 
@@ -77,7 +77,10 @@ def settings_for(stage: Stage, job: Job | None, given: Mapping[str, object] | No
         if value is not None:
             written[name] = value
     written.update({spoken(name): value for name, value in (given or {}).items()})
-    return read_settings(stage.settings, written, f"{stage.name}: ")
+    try:
+        return read_settings(stage.settings, written, f"{stage.name}: ")
+    except (TypeError, ValueError) as error:  # not what was written: that is an InputError
+        raise PluginError(f"stage {stage.name!r}: a default of its settings cannot be read: {told(error)}") from error
 
 
 def _beside_job(kind: Kind, value: object, folder: Path) -> object:
@@ -97,9 +100,12 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
     who = f"stage {stage.name!r} (plugin {owner.name}, {owner.distribution})"
     try:
         with contextlib.redirect_stdout(sys.stderr):  # what a plugin prints must not end up in the drawing
-            result = stage.function()(drawing, settings, context)  # type: ignore[arg-type]
+            result = _function_of(stage, who)(drawing, settings, context)  # type: ignore[arg-type]
         if not isinstance(result, Result) or not isinstance(result.drawing, Drawing):
             raise PluginError(f"{who} gave back {type(result).__name__}, not a Result with a drawing")
+        for file in result.files:
+            if not isinstance(file, File) or not isinstance(file.data, bytes):
+                raise PluginError(f"{who} gave back a file that is not a File of bytes")
         figures = json.loads(json.dumps(result.figures, allow_nan=False))
     except UnderdrawError:
         raise
@@ -114,6 +120,13 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
         return Result(drawing or result.drawing, figures, result.summary, result.files, result.listing)
     recorded = result.drawing.recorded(stage.name, plain_settings(settings), figures)
     return Result(recorded, figures, result.summary, result.files, result.listing)
+
+
+def _function_of(stage: Stage, who: str) -> Run:
+    try:
+        return stage.function()
+    except PluginError as error:
+        raise PluginError(f"{who}: {error.text}") from error
 
 
 def run_chain(job: Job, registry: Registry, console: Console) -> Outcome:

@@ -12,7 +12,7 @@ from underdraw.app import PLUGINS_VARIABLE, App
 from underdraw.errors import CannotDo, InputError, UnderdrawError
 from underdraw.parts import Stage
 from underdraw.parts_by_name import told
-from underdraw.settings import Choice, FilePath, Flag, Kind, Many, Statement, did_you_mean, statements
+from underdraw.settings import Choice, FilePath, Flag, Many, Statement, did_you_mean, statements
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -153,7 +153,7 @@ def sentence(text: str) -> str:
 def _parameter(name: str, statement: Statement) -> click.Parameter:
     field = name.replace("-", "_")
     many = isinstance(statement.kind, Many)
-    complete = _completion(statement.kind)
+    complete = _completion(statement)
     if statement.argument:
         return click.Argument(
             [field], metavar=name.upper(), required=False, nargs=-1 if many else 1, shell_complete=complete
@@ -180,14 +180,19 @@ def _files(_ctx: click.Context, _parameter: click.Parameter, written: str) -> "l
     return [CompletionItem(written, type="file")]
 
 
-def _completion(kind: Kind) -> Complete | None:
-    """What a shell offers for a setting: its choices, or files."""
-    kind = kind.kind if isinstance(kind, Many) else kind
+def _completion(statement: Statement) -> Complete | None:
+    """What a shell offers for a setting: its choices, the parts that it may name, or files."""
+    kind = statement.kind.kind if isinstance(statement.kind, Many) else statement.kind
+    key = statement.job_key or ""
     if isinstance(kind, FilePath):
         return _files
     if isinstance(kind, Choice):
         choices = kind.choices
         return lambda _ctx, _parameter, written: [choice for choice in choices if choice.startswith(written)]
+    if key:
+        return lambda ctx, _parameter, written: [
+            name for name in ctx.ensure_object(App).registry.parts_by_key.get(key, ()) if name.startswith(written)
+        ]
     return None
 
 

@@ -16,7 +16,10 @@ Schema = dict[str, Any]
 
 def job_schema(registry: Registry) -> Schema:
     """The schema of a job with these plugins: sections, keys that stages claim, and each stage's own table."""
-    installed = _installed_names(registry)
+    installed: dict[str, dict[str, Schema]] = {}
+    for key, parts in registry.parts_by_key.items():  # an editor offers what is installed
+        section, _, name = key.partition(".")
+        installed.setdefault(section, {})[name] = _one_of(parts)
     sections: Schema = {NAME_KEY: {"type": "string", "description": "what the job is called; unsaid: the file's name"}}
     for section, keys in claimed_keys(registry).items():
         sections[section] = _table("", keys, {})
@@ -32,15 +35,6 @@ def job_schema(registry: Registry) -> Schema:
         "type": "object",
         "additionalProperties": False,
         "properties": sections,
-    }
-
-
-def _installed_names(registry: Registry) -> dict[str, dict[str, Schema]]:
-    """Keys whose text names a part: an editor offers what is installed."""
-    return {
-        "machine": {"controller": _one_of(registry.controllers)},
-        "holder": {"use": _one_of(registry.holders)},
-        "marker": {"ink": _one_of(registry.inks)},
     }
 
 

@@ -88,7 +88,7 @@ class Stage:
         try:
             return getattr(importlib.import_module(module), name)  # type: ignore[no-any-return]
         except (ImportError, AttributeError) as error:
-            raise PluginError(f"stage {self.name!r}: cannot load {self.run!r}: {error}") from error
+            raise PluginError(f"cannot load {self.run!r}: {error}") from error
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,11 @@ class Registry:
         }
         self._files: set[str] = set()
 
+    @property
+    def parts_by_key(self) -> dict[str, Parts[Any]]:
+        """Which parts the text at a key of a job names."""
+        return {"machine.controller": self.controllers, "holder.use": self.holders, "marker.ink": self.inks}
+
     def controller(self, name: str | None) -> "Controller":
         """The controller of that name, or the default one."""
         return self.controllers.default(name)
@@ -166,7 +171,12 @@ class Registry:
             plugin.failed(f"{hook} raised {told(error)}", error)
             return
         for part in brought:
-            if (why_not := _refusal(part, kind)) is not None:
+            try:
+                why_not = _refusal(part, kind)
+            except Exception as error:
+                plugin.failed(f"{hook} brought {part!r:.60}, whose declaration cannot be read: {told(error)}", error)
+                continue
+            if why_not is not None:
                 plugin.failed(f"{hook} brought {why_not}")
             else:
                 parts.add(part.name, part, plugin)
@@ -176,9 +186,12 @@ def _refusal(part: object, kind: str) -> str | None:
     """Why a part cannot be taken, or None where it can."""
     if kind not in {base.__name__ for base in type(part).__mro__}:
         return f"{part!r:.60}, which is no {kind}"
+    name = getattr(part, "name", None)
+    if not isinstance(name, str) or not name.strip():
+        return f"a {kind} named {name!r}; a word would do"
     if not isinstance(part, Stage):
         return None
-    if not isinstance(part.name, str) or not WORD.fullmatch(part.name):
+    if not WORD.fullmatch(part.name):
         return f"a stage named {part.name!r}; small letters, digits and hyphens make a name that can be typed"
     if part.name in commands.NAMES or part.name in JOB_KEYS:
         return f"a stage named {part.name!r}, which is a word of the host; another name would do"

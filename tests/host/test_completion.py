@@ -70,6 +70,15 @@ def test_choices_and_files_are_offered(environment: dict[str, str]) -> None:
     assert offered(environment, "bash", "dewfall", "-i", "pan") == ["file,pan"]
 
 
+def test_the_installed_parts_are_offered_where_one_is_named(environment: dict[str, str]) -> None:
+    from underdraw.registry import Registry
+
+    registry = Registry()
+    registry.load_installed()
+    for option, parts in (("--controller", registry.controllers), ("--holder", registry.holders)):
+        assert offered(environment, "bash", "gcode", option, "") == [f"plain,{name}" for name in parts]
+
+
 def test_a_file_named_on_the_line_is_taken_in_too(environment: dict[str, str]) -> None:
     mine = environment.pop("UNDERDRAW_PLUGINS")
     assert "plain,dewfall" not in offered(environment, "bash", "dewf")

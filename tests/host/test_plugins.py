@@ -14,7 +14,9 @@ from underdraw.job_file import job_from_data
 from underdraw.wire import read_drawing, write_drawing
 
 MINE = """\
-from underdraw import Controller, Drawing, File, Job, Result, Stage, hookimpl
+from dataclasses import dataclass
+from underdraw import Controller, Drawing, File, Job, Result, Stage, hookimpl, setting
+from underdraw.settings import Length
 
 class Loose(Controller):
     def end(self):
@@ -29,6 +31,13 @@ def write(drawing, settings, context):
     controller = context.registry.controller(drawing.job.machine.controller)
     return Result(drawing, files=(File(".txt", "\\n".join(controller.end()).encode()),))
 
+def text(drawing, settings, context):
+    return Result(drawing, files=(File(".txt", "a text"),))
+
+@dataclass(frozen=True)
+class Late:
+    when: float = setting(Length(), "at dusk", "a default that is no length")
+
 def leave(drawing, settings, context):
     raise SystemExit(0)
 
@@ -38,6 +47,9 @@ def underdraw_stages():
         Stage("garden", "Sow.", garden, kind="source"),
         Stage("write", "Write.", write, kind="writer"),
         Stage("leave", "Go home.", leave),
+        Stage("text", "Write a text.", text, kind="writer"),
+        Stage("lost", "Be nowhere.", "no_such_module:work"),
+        Stage("late", "Come late.", leave, Late),
     ]
 """
 CONTROLLER = """\
@@ -73,11 +85,11 @@ def loose(tmp_path: Path) -> Path:
 def test_the_list_tells_name_distribution_version_and_what_each_brings(mine: Path) -> None:
     shown = underdraw("--plugin", mine, "plugins").stdout.decode().splitlines()
     (line,) = [line for line in shown if line.startswith("mine.py")]
-    assert line.split() == ["mine.py", str(mine), "stage:", "garden,", "write,", "leave"]
+    assert " ".join(line.split()) == f"mine.py {mine} stage: garden, write, leave, text, lost, late"
     told = json.loads(underdraw("--plugin", mine, "plugins", "--json").stdout)
     assert told["hooks_version"] == 1
     by_name = {plugin["name"]: plugin for plugin in told["plugins"]}
-    assert by_name["mine.py"]["brings"] == {"stage": ["garden", "write", "leave"]}
+    assert by_name["mine.py"]["brings"] == {"stage": ["garden", "write", "leave", "text", "lost", "late"]}
     assert by_name["import"]["distribution"] == "underdraw"
     assert by_name["import"]["version"]
 
@@ -126,6 +138,24 @@ def test_what_a_stage_prints_stays_out_of_the_drawing(mine: Path) -> None:
     done = underdraw("--plugin", mine, "garden")
     assert len(read_drawing(done.stdout)) == 1
     assert done.stderr.endswith(b"sowing\n")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["text", "-o", "-"], "stage 'text' (plugin mine.py, {mine}) gave back a file that is not a File of bytes"),
+        (
+            ["lost"],
+            "stage 'lost' (plugin mine.py, {mine}): cannot load 'no_such_module:work': No module named 'no_such",
+        ),
+        (["late"], "stage 'late': a default of its settings cannot be read: ValueError: a length is due"),
+    ],
+)
+def test_what_a_stage_does_wrong_is_one_line_with_its_name(mine: Path, words: list[str], told: str) -> None:
+    done = underdraw("--plugin", mine, *words, stdin=write_drawing(Drawing.build([], (10, 10), Job())))
+    assert done.returncode == 1
+    assert done.stdout == b""
+    assert told.format(mine=mine) in done.stderr.decode().splitlines()[-1]
 
 
 def test_a_stage_that_ends_the_process_is_told_so(mine: Path) -> None:

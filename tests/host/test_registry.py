@@ -94,6 +94,14 @@ FAULTY = {
         "@hookimpl\ndef underdraw_stages():\n    return [Stage('Night Glow', 'x', print)]",
         "a stage named 'Night Glow'; small letters, digits and hyphens",
     ),
+    "by settings that are none": (
+        "@hookimpl\ndef underdraw_stages():\n    return [Stage('glow', 'x', print, dict)]",
+        "whose declaration cannot be read: TypeError: must be called with a dataclass type or instance",
+    ),
+    "by a name that is none": (
+        "@hookimpl\ndef underdraw_inks():\n    return [Ink(['soot'], 'x', 1, True, True, True)]",
+        "underdraw_inks brought a Ink named ['soot']; a word would do",
+    ),
     "by an option of the host's": (
         "from dataclasses import dataclass\nfrom underdraw.settings import Text\n"
         "@dataclass(frozen=True)\nclass S:\n    output: str = setting(Text(), 'x', 'where')\n"
