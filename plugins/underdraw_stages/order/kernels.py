@@ -13,10 +13,17 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
-from underdraw_stages.order import chain, links, local_search, nearest
+from underdraw_stages.order import apart, chain, links, local_search, nearest, tree
 
 INTERPRETED_STROKES = 100  # up to here nobody waits for a compiler
-COMPILED = (local_search, nearest, links, chain)  # modules with a list KERNELS: each calls only those before it
+COMPILED = (
+    local_search,
+    nearest,
+    links,
+    chain,
+    tree,
+    apart,
+)  # each with a list KERNELS, callers last
 
 Arrays = TypeVar("Arrays", bound=tuple[Any, ...])
 
@@ -30,6 +37,8 @@ class Kernels(NamedTuple):
     nearest_nodes: Callable[..., None]
     link: Callable[..., int]
     best_chain: Callable[..., float]
+    lightest_tree: Callable[..., int]
+    least_apart: Callable[..., None]
 
     def arrays(self, given: Arrays) -> Arrays:
         """A named tuple of numpy arrays in the form that these functions are quick with: arrays, or lists."""
@@ -42,7 +51,14 @@ class Kernels(NamedTuple):
 def interpreted() -> Kernels:
     """The functions as they stand."""
     return Kernels(
-        False, local_search.settle, local_search.perturb, nearest.nearest_nodes, links.link, chain.best_chain
+        False,
+        local_search.settle,
+        local_search.perturb,
+        nearest.nearest_nodes,
+        links.link,
+        chain.best_chain,
+        tree.lightest_tree,
+        apart.least_apart,
     )
 
 
@@ -56,9 +72,14 @@ def compiled() -> Kernels:
 
 
 def is_built() -> bool:
-    """Whether compiled code of this version lies in the cache, as far as its files tell."""
+    """Whether compiled code lies in the cache, as far as its files' names tell."""
     kernels = compiled()
     return all(_built(function) for function in kernels[1:])
+
+
+def was_built_now() -> bool:
+    """Whether this process had to build any of it."""
+    return any(getattr(compiled(), name).stats.cache_misses for name in Kernels._fields[1:])
 
 
 def _compile(module: ModuleType) -> dict[str, Any]:
@@ -71,19 +92,18 @@ def _compile(module: ModuleType) -> dict[str, Any]:
         function = FunctionType(original.__code__, names_seen, name, original.__defaults__)
         function.__module__, function.__qualname__ = original.__module__, original.__qualname__
         try:
-            names_seen[name] = numba.njit(function, cache=True)
+            names_seen[name] = numba.njit(function, cache=name in Kernels._fields)
         except RuntimeError:  # no folder for a cache can be written: built anew each time
             names_seen[name] = numba.njit(function)
     return names_seen
 
 
 def _built(function: Any) -> bool:
-    """Whether the cache holds an index of this function newer than its source."""
+    """Whether the cache holds an index of this function."""
     folder = function.stats.cache_path
     if not folder:
         return False
     code = function.py_func.__code__
     source = os.path.splitext(os.path.basename(code.co_filename))[0]
-    pattern = os.path.join(glob.escape(folder), f"{source}.{function.py_func.__qualname__}-*.nbi")
-    written = [os.path.getmtime(path) for path in glob.glob(pattern)]
-    return bool(written) and max(written) >= os.path.getmtime(code.co_filename)
+    name = f"{source}.{function.py_func.__qualname__}-{code.co_firstlineno}."
+    return bool(glob.glob(os.path.join(glob.escape(folder), name + "*.nbi")))

@@ -1,4 +1,4 @@
-"""Swaps before the ink runs out: what one marker draws between two swaps is at most 90 % of what it can."""
+"""Swaps before the ink runs out: as few loads as may be, swapped where going by park costs least."""
 
 from collections import deque
 from dataclasses import dataclass
@@ -8,8 +8,6 @@ from numpy.typing import NDArray
 
 from underdraw.drawing import offsets
 from underdraw_stages.order.strokes import Plan, Strokes, ends_of
-
-FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
 
 
 @dataclass(frozen=True)
