@@ -72,6 +72,13 @@ def test_a_dot_inside_stays_and_one_outside_goes() -> None:
     assert trim(dots, [BOX]).drawing.coords.tolist() == [[50, 50]]
 
 
+def test_a_dot_that_belongs_to_a_fill_does_not_stay_behind_outside() -> None:
+    square = np.array([(30.0, 30.0), (40.0, 30.0), (40.0, 40.0), (30.0, 30.0)])
+    shape = [square, np.array([(5.0, 5.0)])]
+    cut = trim(drawing([shape], fill="#88aa44"), [BOX]).drawing
+    assert cut.bounds == (30, 30, 40, 40)
+
+
 def winding(rings: list[NDArray[np.float64]], points: NDArray[np.float64]) -> NDArray[np.int64]:
     """How often rings go round points, by summed angles: another way than the one under test."""
     total = np.zeros(len(points))

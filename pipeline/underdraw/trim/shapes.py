@@ -13,7 +13,7 @@ from underdraw.drawing import Drawing, gather, offsets
 from underdraw.panel.geometry import Box
 from underdraw.trim.lines import trim_lines, without_edges
 from underdraw.trim.loose import COVER, LINE, WHOLE, Loose, Pile
-from underdraw.trim.ragged import Floats, Ints, Ragged, all_of, lengths_by, strictly_within
+from underdraw.trim.ragged import Floats, Ints, Mask, Ragged, all_of, lengths_by, strictly_within
 from underdraw.trim.rings import closed_rings, trim_rings
 
 LEAST_LOST_MM = 1e-3  # rounding of cut ends to the quantum loses less
@@ -56,7 +56,7 @@ def trim_pile(pile: Pile, boxes: Sequence[Box]) -> list[tuple[Ints, Floats]]:
     return told
 
 
-def within(loose: Loose, boxes: Sequence[Box]) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def within(loose: Loose, boxes: Sequence[Box]) -> Mask:
     """(s,) which shapes lie in the boxes without touching their edge, each part in one of them."""
     inside = np.zeros(len(loose.bounds), dtype=np.bool_)
     for box in boxes:
@@ -68,7 +68,7 @@ def trim_loose(loose: Loose, boxes: Sequence[Box]) -> tuple[list[Loose], Floats]
     """What lies in the boxes, and (s,) mm of line that each shape lost."""
     lines, gone, edges = trimmed_lines(loose, boxes)
     covers = trimmed_covers(loose, boxes)
-    cut = (gone + edges > LEAST_LOST_MM) | (loose.role == COVER)
+    cut = (gone + edges > LEAST_LOST_MM) | (loose.role == COVER) | lost_dots(loose, boxes)
     seen = np.zeros(len(loose), dtype=np.bool_)
     seen[covers.source] = True
     seen[lines.source] = True
@@ -86,7 +86,17 @@ def trim_loose(loose: Loose, boxes: Sequence[Box]) -> tuple[list[Loose], Floats]
     return pieces, lost
 
 
-def taken(loose: Loose, ragged: Ragged, wanted: np.ndarray[tuple[int], np.dtype[np.bool_]], role: int) -> Loose:
+def lost_dots(loose: Loose, boxes: Sequence[Box]) -> Mask:
+    """(s,) which shapes have a part of no length outside the boxes: it goes, though no length is lost with it."""
+    bounds = loose.bounds
+    dot = (bounds[:, :2] == bounds[:, 2:]).all(axis=1)
+    inside = np.zeros(len(bounds), dtype=np.bool_)
+    for x0, y0, x1, y1 in boxes:
+        inside |= (bounds[:, 0] >= x0) & (bounds[:, 1] >= y0) & (bounds[:, 2] <= x1) & (bounds[:, 3] <= y1)
+    return ~all_of(~dot | inside, loose.shapes)
+
+
+def taken(loose: Loose, ragged: Ragged, wanted: Mask, role: int) -> Loose:
     """Polylines whose `source` is a wanted shape, as shapes of that role."""
     chosen = np.flatnonzero(wanted[ragged.source])
     index, parts = gather(ragged.offsets, chosen)
