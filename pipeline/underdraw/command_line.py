@@ -12,7 +12,7 @@ from underdraw.app import PLUGINS_VARIABLE, App
 from underdraw.errors import CannotDo, InputError, UnderdrawError
 from underdraw.parts import Stage
 from underdraw.parts_by_name import told
-from underdraw.settings import Choice, FilePath, Flag, Many, Statement, did_you_mean, statements
+from underdraw.settings import FilePath, Flag, Many, Statement, did_you_mean, statements
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -186,8 +186,8 @@ def _completion(statement: Statement) -> Complete | None:
     key = statement.job_key or ""
     if isinstance(kind, FilePath):
         return _files
-    if isinstance(kind, Choice):
-        choices = kind.choices
+    if "|" in kind.metavar:
+        choices = kind.metavar.split("|")
         return lambda _ctx, _parameter, written: [choice for choice in choices if choice.startswith(written)]
     if key:
         return lambda ctx, _parameter, written: [

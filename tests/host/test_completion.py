@@ -65,6 +65,7 @@ def test_the_options_of_a_plugins_stage_are_offered(environment: dict[str, str],
 
 def test_choices_and_files_are_offered(environment: dict[str, str]) -> None:
     assert offered(environment, "bash", "dewfall", "--where", "p") == ["plain,petal"]
+    assert offered(environment, "bash", "wrap", "--edges", "m") == ["plain,mirror"]
     assert offered(environment, "bash", "dewfall", "--like", "pic") == ["file,pic"]
     assert offered(environment, "bash", "run", "pan") == ["file,pan"]
     assert offered(environment, "bash", "dewfall", "-i", "pan") == ["file,pan"]
