@@ -29,12 +29,15 @@ BELOW = 44.0  # clock, marker and time line
 PLAYS = 30.0  # seconds, where no speed-up is asked for
 ROUND = (1.0, 2.0, 5.0)
 TICKS = (5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400)  # s between marks of the time line
+NOW = 1.0  # width on the page of the stroke that is being drawn
 LEAST = 0.01  # s that a stroke takes to appear, at least
 # A stroke's dash, as long as its path (pathLength 1), slides in from before the path's start: `both` keeps it hidden
-# until its time comes. A dot has no length to dash, so it appears at once.
+# until its time comes. While it is drawn it is bold, to show where the marker is. A dot has no length to dash; it
+# appears at once.
 STYLE = (
     ".ink path{animation-timing-function:linear!important;animation-fill-mode:both!important}"
-    "@keyframes d{from{stroke-dasharray:1 1.1;stroke-dashoffset:1.05}to{stroke-dasharray:1 1.1;stroke-dashoffset:0}}"
+    "@keyframes d{from{stroke-dasharray:1 1.1;stroke-dashoffset:1.05;stroke-width:var(--now)}"
+    "99.9%{stroke-width:var(--now)}to{stroke-dasharray:1 1.1;stroke-dashoffset:0}}"
     "@keyframes q{from{visibility:hidden}to{visibility:visible}}"
     "@keyframes p{from,to{visibility:hidden}}"
     "@keyframes on{from,to{visibility:visible}}"
@@ -57,7 +60,8 @@ def motion_view(subject: Subject, settings: PreviewSettings) -> bytes:
     put_title(page, "Drawn in order", subject, placing.words, pace(faster))
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
-    page.add(f'<g class="ink" transform="{placing.transform}">', *strokes(subject, schedule, faster), "</g>")
+    now = f'style="--now:{n(NOW * placing.reduction * PER_MM)}"'
+    page.add(f'<g class="ink" {now} transform="{placing.transform}">', *strokes(subject, schedule, faster), "</g>")
     y = put_clock(page, subject, schedule, faster, placing.bottom + 10.0)
     y = put_time_line(page, subject.loads, schedule, faster, y + 4.0)
     return page.svg(y + MARGIN)

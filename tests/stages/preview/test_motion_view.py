@@ -102,13 +102,13 @@ const total = Math.max(...animations.map(one => one.effect.getComputedTiming().e
 const shown = {};
 for (const [name, share] of [['start', 0], ['half', 0.5], ['end', 2]]) {
   for (const animation of animations) { animation.pause(); animation.currentTime = total * share; }
-  let whole = 0, part = 0, texts = [];
+  let whole = 0, part = [], texts = [];
   for (const path of document.querySelectorAll('g.ink path')) {
     const style = getComputedStyle(path);
     if (style.visibility === 'hidden') continue;
     const offset = parseFloat(style.strokeDashoffset);
     if (style.strokeDasharray === 'none' || offset <= 0.001) whole++;
-    else if (offset < 1) part++;
+    else if (offset < 1) part.push(parseFloat(style.strokeWidth));
   }
   for (const text of document.querySelectorAll('text'))
     if (getComputedStyle(text).visibility !== 'hidden') texts.push(text.textContent);
@@ -128,6 +128,9 @@ def test_a_browser_plays_it_to_its_end(bench: Bench, tmp_path: Path) -> None:
     assert shown["start"]["whole"] == 0
     assert shown["half"]["whole"] == sum(end <= half for _, end in times)
     assert shown["end"]["whole"] == len(drawing)
+    drawing_now = [start <= half < end for start, end in times]
+    assert len(shown["half"]["part"]) == sum(drawing_now) <= 1
+    assert all(width > 100 for width in shown["half"]["part"])  # bolder than any tip of the drawing
     assert any(text.startswith("outline, oil-paint: strokes 1 to") for text in shown["start"]["texts"])
     assert any(text.startswith("done:") for text in shown["end"]["texts"])
     assert not any(text.startswith("done:") for text in shown["half"]["texts"])
