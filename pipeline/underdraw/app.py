@@ -4,7 +4,7 @@ import os
 
 from underdraw.console import Console
 from underdraw.errors import InputError
-from underdraw.registry import Registry
+from underdraw.registry import Plugin, Registry
 
 PLUGINS_VARIABLE = "UNDERDRAW_PLUGINS"  # plugin files of a studio, separated as PATH is
 
@@ -31,6 +31,10 @@ class App:
             for name in self.files:
                 self._registry.load_file(name)
         return self._registry
+
+    def culprit(self, error: BaseException) -> Plugin | None:
+        """The plugin in whose code an exception arose, if one's."""
+        return self._registry.at_fault(error) if self._registry is not None else None
 
     def warn_of_failures(self) -> None:
         """Tell of plugins that failed, before work that may miss them."""

@@ -308,7 +308,9 @@ def main(arguments: list[str] | None = None) -> None:
     except MemoryError as error:
         code = _tell(app, "there is not enough memory for this; simplify or split the artwork", 1, error)
     except Exception as error:
-        code = _tell(app, f"a fault of underdraw itself: {told(error)}; --debug shows the rest", 1, error)
+        culprit = app.culprit(error)
+        who = f"plugin {culprit} raised" if culprit else "a fault of underdraw itself:"
+        code = _tell(app, f"{who} {told(error)}; --debug shows the rest", 1, error)
     sys.exit(code)
 
 

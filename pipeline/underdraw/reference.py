@@ -20,6 +20,9 @@ from underdraw.command_line import Root, root
 from underdraw.controller import Controller
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo
+from underdraw.job import SECTIONS
+from underdraw.job_file import claimed_keys
+from underdraw.job_schema import ARRAYS
 from underdraw.parts import Stage
 from underdraw.registry import ENTRY_POINT_GROUP, Registry
 from underdraw.settings import Kind, statements
@@ -55,6 +58,14 @@ def command_reference(app: App) -> str:
             command = root.get_command(context, name)
             assert command is not None
             lines += ["", *_command(name, command, app.registry.stages.get(name))]
+    lines += [
+        "",
+        "### Keys of the job file",
+        "",
+        "| key | unsaid | does |",
+        "| --- | --- | --- |",
+        *_job_keys(app.registry),
+    ]
     return "\n".join(lines)
 
 
@@ -95,6 +106,19 @@ def _job_key(stage: Stage | None, parameter: click.Parameter, stated: dict[str, 
         return ""
     other = stated[spoken].job_key
     return f"`{spoken}`" + (f", or `{other}`" if other else "")
+
+
+def _job_keys(registry: Registry) -> Iterator[str]:
+    """Every key of a job but the stages' own, which stand with them."""
+    claimed = {f"[{section}]": keys for section, keys in claimed_keys(registry).items()}
+    arrays = {section: f"[[{section}]]" if section in ARRAYS else f"[{section}]" for section in SECTIONS}
+    own = {arrays[section]: statements(kind) for section, kind in SECTIONS.items()}
+    for section, keys in {**claimed, **own}.items():
+        for key, statement in keys.items():
+            default = statement.default
+            if isinstance(default, tuple) or default is None:
+                default = ""
+            yield f"| `{section} {key.replace('-', '_')}` | {_cell(str(default))} | {_cell(statement.help)} |"
 
 
 def hook_reference() -> str:

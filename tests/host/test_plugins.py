@@ -16,7 +16,7 @@ from underdraw.wire import read_drawing, write_drawing
 MINE = """\
 from dataclasses import dataclass
 from underdraw import Controller, Drawing, File, Job, Result, Stage, hookimpl, setting
-from underdraw.settings import Length
+from underdraw.settings import Length, Text
 
 class Loose(Controller):
     def end(self):
@@ -38,6 +38,14 @@ def text(drawing, settings, context):
 class Late:
     when: float = setting(Length(), "at dusk", "a default that is no length")
 
+class Colourless(Text):
+    def read(self, raw):
+        return self.shades[raw]
+
+@dataclass(frozen=True)
+class Pale:
+    shade: str = setting(Colourless(), None, "a kind that is broken")
+
 def leave(drawing, settings, context):
     raise SystemExit(0)
 
@@ -50,6 +58,7 @@ def underdraw_stages():
         Stage("text", "Write a text.", text, kind="writer"),
         Stage("lost", "Be nowhere.", "no_such_module:work"),
         Stage("late", "Come late.", leave, Late),
+        Stage("pale", "Be pale.", leave, Pale),
     ]
 """
 CONTROLLER = """\
@@ -85,11 +94,11 @@ def loose(tmp_path: Path) -> Path:
 def test_the_list_tells_name_distribution_version_and_what_each_brings(mine: Path) -> None:
     shown = underdraw("--plugin", mine, "plugins").stdout.decode().splitlines()
     (line,) = [line for line in shown if line.startswith("mine.py")]
-    assert " ".join(line.split()) == f"mine.py {mine} stage: garden, write, leave, text, lost, late"
+    assert " ".join(line.split()) == f"mine.py {mine} stage: garden, write, leave, text, lost, late, pale"
     told = json.loads(underdraw("--plugin", mine, "plugins", "--json").stdout)
     assert told["hooks_version"] == 1
     by_name = {plugin["name"]: plugin for plugin in told["plugins"]}
-    assert by_name["mine.py"]["brings"] == {"stage": ["garden", "write", "leave", "text", "lost", "late"]}
+    assert by_name["mine.py"]["brings"] == {"stage": ["garden", "write", "leave", "text", "lost", "late", "pale"]}
     assert by_name["import"]["distribution"] == "underdraw"
     assert by_name["import"]["version"]
 
@@ -148,6 +157,7 @@ def test_what_a_stage_prints_stays_out_of_the_drawing(mine: Path) -> None:
             ["lost"],
             "stage 'lost' (plugin mine.py, {mine}): cannot load 'no_such_module:work': No module named 'no_such",
         ),
+        (["pale", "--shade", "grey"], "plugin mine.py ({mine}) raised AttributeError: 'Colourless' object has no"),
         (["late"], "stage 'late': a default of its settings cannot be read: ValueError: a length is due"),
     ],
 )
