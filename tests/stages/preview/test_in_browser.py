@@ -31,9 +31,11 @@ def test_no_label_lies_over_another_or_is_cut(bench: Bench, tmp_path: Path, face
     made = {name: data.replace(b"Helvetica Neue, Helvetica", face.encode()) for name, data in made.items()}
     measured = text_boxes(made, tmp_path)
     assert len(measured) == 6 * len(VIEWS)
+    assert sum(len(found["boxed"]) for found in measured.values()) > 10  # load numbers
     for name, found in measured.items():
         assert len(found["texts"]) > 8, name
         assert overlaps(found["texts"]) == [], name
+        assert all(fits for _, fits in found["boxed"]), name
         left, top, right, bottom = found["frame"]
         for words, x0, y0, x1, y1 in found["texts"]:
             assert x0 >= left and y0 >= top and x1 <= right and y1 <= bottom, (name, words)
