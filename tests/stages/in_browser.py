@@ -23,10 +23,11 @@ const found = {};
 for (const page of document.querySelectorAll('div.page')) {
   const frame = page.querySelector('svg').getBoundingClientRect();
   found[page.id] = {frame: [frame.left, frame.top, frame.right, frame.bottom], texts: [], boxed: []};
+  // A text's box is taller than its letters.
   for (const rect of page.querySelectorAll('rect[rx]')) {
     const outer = rect.getBoundingClientRect(), inner = rect.nextElementSibling.getBoundingClientRect();
     const across = outer.left < inner.left && inner.right < outer.right;
-    const down = outer.top < inner.top + 2 && inner.bottom - 2 < outer.bottom;  // a text's box is taller than its letters
+    const down = outer.top < inner.top + 2 && inner.bottom - 2 < outer.bottom;
     found[page.id].boxed.push([rect.nextElementSibling.textContent, across && down]);
   }
   for (const text of page.querySelectorAll('text')) {

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from underdraw import Context, Drawing, Holder, InputError, Panel
-from underdraw.in_words import distance, duration, length_in, other_unit, size_in, unit_of
+from underdraw.in_words import distance, duration, length_in, other_unit, size_in, unit_at, unit_of
 from underdraw.loads import Load, loads_of
 from underdraw.panel import holder_offset
 from underdraw.panel.under import panel_under
@@ -76,7 +76,7 @@ class Facts:
         told = [f"artwork {job.at('artwork.file')}"] if job.at("artwork.file") else []
         told += [f"controller {job.machine.controller}"] if job.machine.controller else []
         told.append(f"program in {UNITS[job.machine.units]}")
-        told += [f"bed {size_in(job.machine.bed, self.unit)}"] if job.machine.bed else []
+        told += [f"bed {size_in(job.machine.bed, unit_at(job, 'machine.bed'))}"] if job.machine.bed else []
         return [*told, f"holder {self.holder.name}"]
 
 

@@ -18,10 +18,12 @@ def painting(facts: Facts) -> list[str]:
     """Paint, and the lines again over it."""
     image, ratio = area(facts.panel.image), facts.panel.area_ratio
     sides = f", {ratio:.2f} times the face, since it goes round the sides" if facts.panel.wraps else ""
-    hours = facts.panel.image[0] * facts.panel.image[1] / PAINTED_MM2_AN_HOUR
+    halves = max(1, round(facts.panel.image[0] * facts.panel.image[1] / PAINTED_MM2_AN_HOUR * 2))
+    hours = f"{halves / 2:g} hour{'' if halves <= 2 else 's'}"
+    back = "the board back on its pins" if facts.panel.wraps else "the frame back in its place"
     return [
-        f"Paint {image}{sides}: some {max(0.5, round(hours * 2) / 2):g} hours.†",
-        "To draw the lines again over paint: dry paint, the board back on its pins, the same zero, the same program.",
+        f"Paint {image}{sides}: some {hours}.†",
+        f"To draw the lines again over paint: dry paint, {back}, the same zero, the same program.",
     ]
 
 
