@@ -37,7 +37,7 @@ class Drawn:
 def moves_of(drawing: Drawing, setup: Setup, tolerance: float) -> Drawn:
     """Fit moves to every stroke, within `tolerance` mm after rounding."""
     points = drawing.coords * (1, -1)  # y away from the operator, so that left and right are the machine's
-    room = max(tolerance - ROUNDING_SHARE * setup.quantum_mm, tolerance / 2)
+    room = max(tolerance - ROUNDING_SHARE * setup.coarsest_mm, tolerance / 2)
     fitted = fit(points, drawing.parts, room, setup.controller.arcs)
     written = setup.in_program(drawing.coords)
     first, last, bend, bounds = fitted.first, fitted.last, fitted.bend * setup.unit_mm, fitted.bounds
@@ -68,7 +68,7 @@ def _centres(start: Array, end: Array, bend: Array, setup: Setup) -> tuple[Array
         centre = np.round(exact, setup.decimals) + 0.0
         before, after = np.hypot(*centre.T), np.hypot(*(chord - centre).T)
     limit = RADII_SHARE * (RADII_INCH if setup.units == "in" else RADII_MM)
-    smallest = SMALLEST_ARC_STEPS * 10.0**-setup.decimals
+    smallest = SMALLEST_ARC_STEPS * setup.coarsest_mm / setup.unit_mm
     with np.errstate(invalid="ignore"):
         sound = (np.abs(before - after) <= limit) & (length >= smallest) & (before >= smallest)
     return np.where(sound[:, None], centre, 0.0), sound

@@ -15,6 +15,7 @@ from underdraw.timing import Heights, drawing_speed
 from underdraw_stages.gcode import GcodeSettings
 
 LEAST_CLEARANCE_MM = 0.2  # a canvas is flat to about that: common practice, no source
+UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH}
 Point = tuple[float, float]
 
 
@@ -41,7 +42,7 @@ class Setup:
     @property
     def unit_mm(self) -> float:
         """mm a unit of the program."""
-        return MM_PER_INCH if self.units == "in" else 1.0
+        return UNITS_MM[self.units]
 
     @property
     def decimals(self) -> int:
@@ -49,9 +50,14 @@ class Setup:
         return self.controller.decimals[self.units]
 
     @property
-    def quantum_mm(self) -> float:
-        """The smallest step that the program can say."""
-        return float(10.0**-self.decimals * self.unit_mm)
+    def coarsest_mm(self) -> float:
+        """The smallest step of this controller's programs, in the unit where it is largest.
+
+        Moves are fitted for that one, so that inch and metric programs draw the same.
+        """
+        return max(
+            10.0**-digits * UNITS_MM[unit] for unit, digits in self.controller.decimals.items() if unit in UNITS_MM
+        )
 
     def in_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written."""
