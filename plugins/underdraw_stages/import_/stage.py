@@ -1,5 +1,6 @@
 """The import stage: artwork of any drawing program in, shapes in millimetres on its page out."""
 
+import hashlib
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -65,7 +66,7 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
         raise CannotDo(nothing_left(left_out, settings), file=name)
     context.progress(0.9, "choosing markers")
     drawing = draw(seen, size, job_for(context.job, size, name))
-    figures = figures_of(drawing, page, left_out)
+    figures = {**identity(path), **figures_of(drawing, page, left_out)}
     return Result(
         drawing,
         figures=figures,
@@ -186,6 +187,13 @@ def _objects(values: list[Any]) -> Any:
     column = np.empty(len(values), dtype=object)
     column[:] = values
     return column
+
+
+def identity(path: Path | None) -> dict[str, str]:
+    """Which file it was, for the header of the program: its name and SHA-256; nothing of what came by a pipe."""
+    if path is None:
+        return {}
+    return {"file": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
 
 
 def figures_of(drawing: Drawing, page: Page, left_out: LeftOut) -> dict[str, Any]:
