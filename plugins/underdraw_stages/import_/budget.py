@@ -16,10 +16,14 @@ class Budget:
     curves: int = 0
     dashes: float = 0.0
 
-    def copy(self, count: int = 1) -> None:
-        """More elements drawn by reuse: `use`, markers, clipping paths, letters."""
-        self.copies += count
-        if self.copies > limits.MOST_COPIES:
+    def copy(self) -> None:
+        """One more element drawn by reuse: `use`, markers, clipping paths, letters."""
+        self.copies += 1
+        self.room_for(0)
+
+    def room_for(self, count: int) -> None:
+        """Whether so many more copies may be drawn, to be asked before they are."""
+        if self.copies + count > limits.MOST_COPIES:
             text = f"reuse (`use`, markers, clips, letters) would draw more than {limits.MOST_COPIES:,} copies"
             raise CannotDo(f"{text}; simplify the artwork", file=self.file)
 

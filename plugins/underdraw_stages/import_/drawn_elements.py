@@ -96,15 +96,13 @@ def _add_markers(walker: "Walker", outline: Outline, state: State, item: Item, f
     if all(value == "none" for value in wanted.values()) or any(user.tag.endswith("marker") for user in state.uses):
         return
     width = user_units(style["stroke-width"], "d", state.view)
-    for which, at, degrees in marker_places(outline):
-        url = split_url(wanted[which])
-        if url is None:
+    markers = {which: _marker(walker, value) for which, value in wanted.items()}
+    places = marker_places(outline)
+    walker.budget.room_for(sum(walker.visits_of(one) for which, *_ in places if (one := markers[which]) is not None))
+    for which, at, degrees in places:
+        marker = markers[which]
+        if marker is None:
             continue
-        marker = walker.by_id.get(url[0].removeprefix("#"))
-        if marker is None or marker.tag.rpartition("}")[2] != "marker":
-            walker.left_out.add("missing", f"marker {url[0]}")
-            continue
-        walker.budget.copy(walker.visits_of(marker))
         turn = direction_of(marker.get("orient", "0").strip(), which, degrees)
         said = walker.cascade.declared(marker)
         around = state.changed(
@@ -119,13 +117,26 @@ def _add_markers(walker: "Walker", outline: Outline, state: State, item: Item, f
                 found += walker.collect(child, inner)
 
 
+def _marker(walker: "Walker", written: str) -> etree._Element | None:
+    """The marker element that a property names, or None."""
+    url = split_url(written)
+    if url is None:
+        return None
+    marker = walker.by_id.get(url[0].removeprefix("#"))
+    if marker is None or marker.tag.rpartition("}")[2] != "marker":
+        walker.left_out.add("missing", f"marker {url[0]}")
+        return None
+    return marker
+
+
 def add_letters(walker: "Walker", element: etree._Element, state: State, found: list[Item]) -> None:
     """Add the letters of a text that is drawn with a font; `state` is the text's own."""
     font = walker.lettering
     assert font is not None
     label = f"“{first_words(element)}”"
     letters = read_letters(element, state, walker.enter_span)
-    walker.budget.copy(len(letters))
+    walker.budget.room_for(len(letters))
+    walker.budget.copies += len(letters)
     strange = sorted({letter.letter for letter in letters if not font.has(letter.letter)})
     if strange:
         walker.left_out.add("letter", f"{' '.join(strange)} in {label}", len(strange))

@@ -2,6 +2,7 @@
 
 import math
 
+from underdraw.drawing import LARGEST_MM
 from underdraw_stages.import_.cascade import Style, own
 from underdraw_stages.import_.paint import NO_PAINT, Paint, Paints, read_share
 from underdraw_stages.import_.placing import Matrix, scaling
@@ -36,7 +37,8 @@ def stroke_width_of(style: Style, said: Style, view: View, matrix: Matrix, px_mm
     if width is None:
         width = 1.0
     scale = px_mm if own(said, "vector-effect") == "non-scaling-stroke" else scaling(matrix)
-    return width * scale if math.isfinite(width * scale) else 0.0
+    mm = width * scale
+    return min(mm, LARGEST_MM) if not math.isnan(mm) else 0.0
 
 
 def dashes_of(style: Style, view: View) -> tuple[tuple[float, ...], float]:

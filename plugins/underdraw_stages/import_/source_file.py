@@ -165,10 +165,11 @@ def _parse(data: bytes, name: str) -> etree._Element:
         root = etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
         line = error.lineno if error.lineno else None
+        reason = re.sub(r", line \d+, column \d+$", "", " ".join(str(error.msg).split()))
         if "Excessive depth" in str(error.msg):
             text = f"elements nest deeper than {limits.DEEPEST:,}; ungroup and export again"
             raise InputError(text, file=name) from None
-        raise InputError(f"not a whole XML file ({error.msg}); export it again as SVG", file=name, line=line) from None
+        raise InputError(f"not a whole XML file ({reason}); export it again as SVG", file=name, line=line) from None
     except (ValueError, LookupError, MemoryError) as error:
         raise InputError(f"not XML that can be read ({error})", file=name) from None
     if root is None:

@@ -78,8 +78,7 @@ class Walker:
         """Every shape that is seen, in stacking order. Raises CannotDo where reuse would draw too much."""
         if next(self.root.iter("{*}use"), None) is not None:
             plain = sum(1 for _ in self.root.iter("*"))
-            self.budget.copy(max(0, self.visits_of(self.root) - plain))
-            self.budget.copies = 0  # the walk counts what it really draws
+            self.budget.room_for(self.visits_of(self.root) - plain)
         start = State(self.page.matrix, dict(INHERITED), self.page.view, taken=not self.selection.only)
         return self.collect(self.root, start)
 

@@ -28,7 +28,7 @@ def artwork(tmp_path: Path) -> Callable[..., Path]:
         if isinstance(body, bytes):
             path.write_bytes(body)
         else:
-            text = body if "<svg" in body[:2000] else f"<svg {SVG} {head}>{body}</svg>"
+            text = body if "<svg" in body else f"<svg {SVG} {head}>{body}</svg>"
             path.write_text(text, encoding="utf-8")
         return path
 
