@@ -118,6 +118,8 @@ def _job_keys(registry: Registry) -> Iterator[str]:
             default = statement.default
             if isinstance(default, tuple) or default is None:
                 default = ""
+            elif isinstance(default, bool):
+                default = str(default).lower()
             yield f"| `{section} {key.replace('-', '_')}` | {_cell(str(default))} | {_cell(statement.help)} |"
 
 
