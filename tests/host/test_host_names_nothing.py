@@ -189,6 +189,26 @@ def test_every_command_of_the_bare_host_ends_in_an_answer(bare: Path, command: s
     assert done.stdout.startswith("Usage: ")
 
 
+PROGRAM = "G21 G90\nG0 Z5\nG0 X1 Y1\nG1 Z-1 F300\nG1 X9 Y9\nG0 Z5\nM2\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "shown"),
+    [
+        (["check", "program.nc"], "ok"),
+        (["canvas", "--face", "16 x 20 in", "--depth", "2.5 in", "--bleed", "0.5 in"], "22 x 26 in"),
+        (["schema"], '"title": "underdraw job"'),
+        (["plugins", "--json"], '"hooks_version"'),
+        (["scaffold", "controller", "moon-vine"], ""),
+    ],
+)
+def test_the_bare_host_does_what_needs_no_other_part(bare: Path, tmp_path: Path, words: list[str], shown: str) -> None:
+    (tmp_path / "program.nc").write_text(PROGRAM)
+    done = run_bare(bare, *words, where=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert shown in done.stdout
+
+
 def test_the_bare_host_says_what_is_not_there(bare: Path, tmp_path: Path) -> None:
     gone = sorted(set(installed().stages) - {first_source()})[0]
     done = run_bare(bare, gone)
