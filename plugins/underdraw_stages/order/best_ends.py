@@ -54,6 +54,5 @@ def _layers(
         before=np.empty(len(layer), np.int64),
         chosen=np.empty(count, np.int64),
         knee=pace.knee,
-        lift=pace.lift_mm,
     )
     return layers, entry, turned

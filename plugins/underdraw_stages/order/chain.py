@@ -22,14 +22,13 @@ class Layers(NamedTuple):
     before: Wholes
     chosen: Wholes  # (n,) the answer
     knee: float
-    lift: float
 
 
-def hop(mm: float, knee: float, lift: float) -> float:
+def hop(mm: float, knee: float) -> float:
     """The cost of a travel; the same as `local_search.cost`."""
     if mm >= knee:
-        return mm + knee + lift if mm > 0.0 else 0.0
-    return 2.0 * sqrt(knee * mm) + lift if mm > 0.0 else 0.0
+        return mm + knee
+    return 2.0 * sqrt(knee * mm)
 
 
 def best_chain(s: Layers, from_x: float, from_y: float, to_x: float, to_y: float) -> float:
@@ -37,7 +36,7 @@ def best_chain(s: Layers, from_x: float, from_y: float, to_x: float, to_y: float
     count = len(s.start) - 1
     for way in range(s.start[0], s.start[1]):
         dx, dy = s.into_x[way] - from_x, s.into_y[way] - from_y
-        s.spent[way] = hop(sqrt(dx * dx + dy * dy), s.knee, s.lift)
+        s.spent[way] = hop(sqrt(dx * dx + dy * dy), s.knee)
         s.before[way] = -1
     for layer in range(1, count):
         for way in range(s.start[layer], s.start[layer + 1]):
@@ -45,7 +44,7 @@ def best_chain(s: Layers, from_x: float, from_y: float, to_x: float, to_y: float
             for last in range(s.start[layer - 1], s.start[layer]):
                 if s.spent[last] < least:
                     dx, dy = s.into_x[way] - s.out_x[last], s.into_y[way] - s.out_y[last]
-                    here = s.spent[last] + hop(sqrt(dx * dx + dy * dy), s.knee, s.lift)
+                    here = s.spent[last] + hop(sqrt(dx * dx + dy * dy), s.knee)
                     if here < least:
                         least, best = here, last
             s.spent[way] = least
@@ -53,7 +52,7 @@ def best_chain(s: Layers, from_x: float, from_y: float, to_x: float, to_y: float
     least, best = inf, -1
     for last in range(s.start[count - 1], s.start[count]):
         dx, dy = to_x - s.out_x[last], to_y - s.out_y[last]
-        here = s.spent[last] + hop(sqrt(dx * dx + dy * dy), s.knee, s.lift)
+        here = s.spent[last] + hop(sqrt(dx * dx + dy * dy), s.knee)
         if here < least:
             least, best = here, last
     for layer in range(count - 1, -1, -1):

@@ -75,7 +75,6 @@ def search_arrays(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels) ->
         step_b=np.zeros(JOURNAL + 8, dtype=np.int64),
         state=state,
         knee=float(pace.knee),
-        lift=float(pace.lift_mm),
     )
 
 

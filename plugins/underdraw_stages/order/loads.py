@@ -50,7 +50,7 @@ def swap_at_best(
         while window and (loads[window[-1]], spent[window[-1]] + extra[window[-1]]) >= key:
             window.pop()
         window.append(begin)
-        while drawn[place] - drawn[window[0]] > most:
+        while window[0] != begin and drawn[place] - drawn[window[0]] > most:
             window.popleft()
         best = window[0]
         loads[place], spent[place], before[place] = loads[best] + 1, spent[best] + extra[best], best

@@ -53,24 +53,23 @@ class Search(NamedTuple):
     step_b: Wholes
     state: Wholes
     knee: float  # mm, v²/a: shorter travels never reach full speed
-    lift: float  # what a lift costs, as the mm of travel in the same time
 
 
-def cost(mm: float, knee: float, lift: float) -> float:
+def cost(mm: float, knee: float) -> float:
     """Time of a travel from rest to rest, as the mm of travel at full speed in that time.
 
-    d/v + v/a for d >= v²/a, else 2·sqrt(d/a) (any dynamics text), times v; nothing where the strokes touch.
+    d/v + v/a for d >= v²/a, else 2·sqrt(d/a) (any dynamics text), times v. What a lift takes is the same in any order.
     """
     if mm >= knee:
-        return mm + knee + lift if mm > 0.0 else 0.0
-    return 2.0 * sqrt(knee * mm) + lift if mm > 0.0 else 0.0
+        return mm + knee
+    return 2.0 * sqrt(knee * mm)
 
 
 def between(s: Search, a: int, b: int) -> float:
     """Cost of the travel between two cities."""
     dx = s.x[a] - s.x[b]
     dy = s.y[a] - s.y[b]
-    return cost(sqrt(dx * dx + dy * dy), s.knee, s.lift)
+    return cost(sqrt(dx * dx + dy * dy), s.knee)
 
 
 def free(s: Search, city: int) -> int:
@@ -166,7 +165,7 @@ def detour(s: Search, at: int, a: int, b: int) -> float:
     px, py = s.ring_x[at], s.ring_y[at]
     dx, dy = s.x[a] - px, s.y[a] - py
     ex, ey = s.x[b] - px, s.y[b] - py
-    return cost(sqrt(dx * dx + dy * dy), s.knee, s.lift) + cost(sqrt(ex * ex + ey * ey), s.knee, s.lift)
+    return cost(sqrt(dx * dx + dy * dy), s.knee) + cost(sqrt(ex * ex + ey * ey), s.knee)
 
 
 def away(s: Search, stroke: int, city: int) -> float:
@@ -225,16 +224,13 @@ def improve_ring(s: Search, stroke: int) -> float:
     best, best_a, best_point = SMALLEST_GAIN, -1, 0
     for k in range(into * s.width, (into + 1) * s.width):
         a = s.near[k]
-        if a < 0 or cost(s.near_mm[k], s.knee, s.lift) >= saved:
+        if a < 0 or cost(s.near_mm[k], s.knee) >= saved:
             break
         b = free(s, a)
         if a in (before, after) or b >> 1 == stroke:
             continue
         left = saved + between(s, a, b) - best
-        if (
-            cost(max(s.near_mm[k], away(s, stroke, a)), s.knee, s.lift) + cost(away(s, stroke, b), s.knee, s.lift)
-            >= left
-        ):
+        if cost(max(s.near_mm[k], away(s, stroke, a)), s.knee) + cost(away(s, stroke, b), s.knee) >= left:
             continue
         here = best_entry(s, stroke, a, b)
         gain = saved - detour(s, start + here, a, b) + between(s, a, b)
@@ -266,7 +262,7 @@ def improve(s: Search, t1: int) -> float:
     b3 = b4 = b5 = b6 = 0
     for k in range(t2 * width, (t2 + 1) * width):
         t3 = near[k]
-        if t3 < 0 or cost(near_mm[k], s.knee, s.lift) >= base:
+        if t3 < 0 or cost(near_mm[k], s.knee) >= base:
             break
         if t3 == t1:
             continue
@@ -284,7 +280,7 @@ def improve(s: Search, t1: int) -> float:
         first, last = (place[t2], end) if forward else (end, place[t2])
         for j in range(t4 * width, t4 * width + min(width, BREADTH)):
             t5 = near[j]
-            if t5 < 0 or cost(near_mm[j], s.knee, s.lift) >= gain2:
+            if t5 < 0 or cost(near_mm[j], s.knee) >= gain2:
                 break
             if t5 in (t1, t2, t3):
                 continue

@@ -6,13 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing import Drawing
+from underdraw.in_words import counted, distance
 from underdraw.timing import swap_strokes
 
+MOST_TOLD = 6  # loads whose rest is told one by one
 FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
-HOW_TO_MEASURE = (
-    "draw lines of known length on primed canvas with a new one until they fade, and put their sum into the job as"
-    ' ink_length = "60 m"'
-)
+HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until it fades (ink_length = "60 m")'
 
 
 def markers_in_order(drawing: Drawing, lightest_first: bool) -> list[str]:
@@ -70,12 +69,11 @@ def ink_lines(figures: list[dict[str, Any]]) -> list[str]:
     lines = []
     for name in dict.fromkeys(entry["marker"] for entry in figures):
         loads = [entry for entry in figures if entry["marker"] == name]
-        drawn = f"{sum(entry['drawn_mm'] for entry in loads) / 1000:.1f} m"
+        drawn = distance(sum(entry["drawn_mm"] for entry in loads))
         if loads[0]["left_mm"] is None:
-            lines.append(f"{name}: {drawn} in one load, for want of its ink_length; {HOW_TO_MEASURE}")
+            lines.append(f"{name}: {drawn} in one load, its ink_length being unsaid; {HOW_TO_MEASURE}")
             continue
-        left = ", ".join(f"{entry['left_mm'] / 1000:.1f}" for entry in loads[:6])
-        more = f" and so on to {loads[-1]['left_mm'] / 1000:.1f}" if len(loads) > 6 else ""
-        count = "one marker" if len(loads) == 1 else f"{len(loads)} markers"
-        lines.append(f"{name}: {drawn} with {count}; left in {'it' if len(loads) == 1 else 'each'}: {left}{more} m")
+        left = ", ".join(distance(entry["left_mm"]) for entry in loads[:MOST_TOLD])
+        more = f" … {distance(loads[-1]['left_mm'])}" if len(loads) > MOST_TOLD else ""
+        lines.append(f"{name}: {drawn} with {counted(len(loads), 'marker')}; left in each: {left}{more}")
     return lines

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo
+from underdraw.in_words import counted, distance, duration
 from underdraw.parts import Context, Result
-from underdraw.timing import park_point, travel_legs
+from underdraw.timing import Heights, park_point, rest_to_rest, travel_legs
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.best_ends import best_ends
 from underdraw_stages.order.bound import BOUND_STROKES, least_travel
@@ -61,7 +62,9 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
         )
         found = order_all(split.drawing, work)
     result = drawn_in(split.drawing, found.plan).replace(load=found.loads.astype(np.int32))
-    figures = measure(drawing, result, found.bound)
+    figures = measure(
+        drawing, result, found.bound, Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use))
+    )
     return Result(result, figures, "\n".join(summary(figures, split.strokes, effort.interrupted)))
 
 
@@ -132,14 +135,20 @@ def plan_trip(strokes: Strokes, work: Work) -> Plan:
     return shortest_tour(strokes, work.park, work.pace, work.kernels, work.effort)
 
 
-def measure(before: Drawing, after: Drawing, bound: float) -> dict[str, Any]:
-    """What the history keeps."""
+def measure(before: Drawing, after: Drawing, bound: float, heights: Heights) -> dict[str, Any]:
+    """What the history keeps; `lifted_s` is the time not drawing: travel, and raising and lowering the marker."""
     legs, swaps = travel_legs(after)
+    machine = after.job.machine
+    hops = np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1)
+    lift = heights.up_seconds(machine.rapid, machine.acceleration) + heights.down_seconds(
+        machine.rapid, machine.acceleration
+    )
     figures = {
         "travel_before_mm": round(travel_legs(before)[0].length, 3),
         "travel_mm": round(legs.length, 3),
         "lifts": len(after),
         "loads": len(swaps),
+        "lifted_s": round(float(rest_to_rest(hops, machine.rapid, machine.acceleration).sum()) + len(after) * lift, 1),
         "ink": ink_figures(after),
     }
     return figures if np.isnan(bound) else {**figures, "bound_mm": round(min(bound, legs.length), 3)}
@@ -148,8 +157,8 @@ def measure(before: Drawing, after: Drawing, bound: float) -> dict[str, Any]:
 def summary(figures: dict[str, Any], split: int, interrupted: bool) -> list[str]:
     """What a person reads."""
     lines = [
-        f"travel {figures['travel_mm'] / 1000:.1f} m{how_good(figures)};"
-        f" before {figures['travel_before_mm'] / 1000:.1f} m; {figures['lifts']} lifts"
+        f"travel {distance(figures['travel_mm'])}{how_good(figures)}; before {distance(figures['travel_before_mm'])};"
+        f" {counted(figures['lifts'], 'lift')}, {duration(figures['lifted_s'])} lifted"
     ]
     lines += ink_lines(figures["ink"])
     if split == 1:

@@ -1,6 +1,7 @@
 """Drawings of strokes for the tests of `order`; the garden is invented."""
 
 from collections.abc import Sequence
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -8,6 +9,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing import Drawing
 from underdraw.job import Job, MachineSection, MarkerSection
+from underdraw.parts import Holder
 
 BOARD = (1000.0, 1000.0)
 AS_FAR_AS_TIME = 1e9  # mm/s²: so quick that time is distance, as published tours count it
@@ -16,7 +18,7 @@ AS_FAR_AS_TIME = 1e9  # mm/s²: so quick that time is distance, as published tou
 class Listener:
     """What a stage is given beside its drawing and settings; keeps what it was told."""
 
-    registry: Any = None
+    registry: Any = SimpleNamespace(holder=lambda name: Holder("collet", "invented", sprung=True, settle=0.2))
     job = None
 
     def __init__(self) -> None:

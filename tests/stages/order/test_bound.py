@@ -38,7 +38,7 @@ def least_of_all_orders(lines: list[NDArray[np.float64]]) -> float:
                 key = (stroke, tuple(out))
                 reached[key] = min(here, reached.get(key, np.inf))
             spent = reached
-        best = min(best, min(far + np.hypot(*(PARK - np.array(at))) for (_, at), far in spent.items()))
+        best = min(best, *(far + np.hypot(*(PARK - np.array(at))) for (_, at), far in spent.items()))
     return float(best)
 
 

@@ -4,8 +4,8 @@ import dataclasses
 
 import numpy as np
 import pytest
-
 from strokes_of import BOARD, Listener, flowers, garden, lines_of, moths, unturned
+
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo
 from underdraw.job import Job, MarkerSection

@@ -1,5 +1,7 @@
 """How near the shortest possible travel `order` comes: published tours, and an independent solver's."""
 
+from itertools import pairwise
+
 import elkai
 import numpy as np
 import pytest
@@ -62,7 +64,7 @@ def solved(lines: list[NDArray[np.float64]], park: tuple[float, float]) -> float
     far[ends, ends + 1] = far[ends + 1, ends] = 0
     np.fill_diagonal(far, 0)
     tour = elkai.DistanceMatrix(far.tolist()).solve_tsp(runs=1)
-    hops = [(a, b) for a, b in zip(tour[:-1], tour[1:], strict=True) if a // 2 != b // 2]
+    hops = [(a, b) for a, b in pairwise(tour) if a // 2 != b // 2]
     assert len(hops) == len(points) // 2
     return float(sum(np.hypot(*(points[a] - points[b])) for a, b in hops))
 
