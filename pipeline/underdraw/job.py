@@ -115,6 +115,7 @@ class MarkerSection:
     )
     speed: float | None = setting(Speed(), None, "drawing speed; unsaid: its ink's")
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; unsaid: the holder's")
+    press: float | None = setting(Length(), None, "how far a sprung holder is pressed in; unsaid: the holder's")
 
     @property
     def looks(self) -> str:

@@ -6,7 +6,7 @@ The model, which whoever times a program must share to agree with it:
 - between two stands it keeps to its speed, to the acceleration, and at each point to what the corner there allows.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from underdraw.registry import Registry
 
 Array = NDArray[np.float64]
+LEAST_CLEARANCE_MM = 0.2  # a canvas is flat to about that: common practice, no source
 STANDS = 0.0  # mm²/s²: the square of the speed of a tip at rest
 
 
@@ -154,25 +155,32 @@ class Heights:
     clearance: float
     touch_speed: float
     settle: float
+    sprung: bool = True
 
     @classmethod
     def of(cls, job: Job, holder: Holder) -> "Heights":
-        """The holder's heights, with what the job's [holder] says put before them."""
+        """The holder's heights, with what the job's [holder] says put before them.
+
+        A rigid holder presses by 0, since nothing would give; the slow approach begins no lower than
+        `LEAST_CLEARANCE_MM`, and no higher than the lift.
+        """
         said = job.holder
         press = said.press if said.press is not None else holder.press
         lift = said.lift if said.lift is not None else holder.lift
         clearance = said.clearance if said.clearance is not None else holder.clearance
         return cls(
             lift=lift,
-            press=press,
-            clearance=min(clearance, lift),
+            press=press if holder.sprung else 0.0,
+            clearance=min(max(clearance, LEAST_CLEARANCE_MM), lift),
             touch_speed=said.touch_speed if said.touch_speed is not None else holder.touch_speed,
             settle=said.settle if said.settle is not None else holder.settle,
+            sprung=holder.sprung,
         )
 
-    def settle_of(self, marker: MarkerSection) -> float:
-        """s that this marker waits with its tip down before a stroke: its own, else the holder's."""
-        return marker.settle if marker.settle is not None else self.settle
+    def for_marker(self, marker: MarkerSection) -> "Heights":
+        """The same with what the marker says for itself: its own wait, and its own press in a sprung holder."""
+        press = marker.press if marker.press is not None and self.sprung else self.press
+        return replace(self, press=press, settle=marker.settle if marker.settle is not None else self.settle)
 
     def down_seconds(self, rapid: float, acceleration: float) -> float:
         """From `lift` to the tip at `-press`: fast to the clearance, then slowly, then the wait before a stroke."""
@@ -221,10 +229,10 @@ class Schedule:
         travel = rest_to_rest(np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1), rapid, acceleration)
         before = np.zeros(count + 1)
         np.add.at(before, legs.before, travel)
-        waits = {name: heights.settle_of(drawing.job.marker(name)) for name in set(drawing.marker.tolist())}
-        settle = np.array([waits[name] for name in drawing.marker.tolist()])
-        down = heights.down_seconds(rapid, acceleration) - heights.settle + settle
-        up = heights.up_seconds(rapid, acceleration)
+        names, which = np.unique(drawing.marker.astype(str), return_inverse=True)
+        own = [heights.for_marker(drawing.job.marker(str(name))) for name in names]
+        down = np.array([each.down_seconds(rapid, acceleration) for each in own])[which]
+        up = np.array([each.up_seconds(rapid, acceleration) for each in own])[which]
         turn = before[:count] + down + draw + up
         end = np.cumsum(turn)
         touch = end - turn + before[:count] + down

@@ -1,7 +1,6 @@
 """The clock: sums of dynamics that every estimate, preview and check rests on."""
 
 import math
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from underdraw.drawing import Drawing
-from underdraw.job import Job, MachineSection, MarkerSection
+from underdraw.job import HolderSection, Job, MachineSection, MarkerSection
+from underdraw.parts import Holder
 from underdraw.timing import (
     Heights,
     Schedule,
@@ -150,7 +150,31 @@ def test_dots_and_drawings_without_strokes_have_times_too() -> None:
 
 
 def test_the_jobs_heights_go_before_the_holders() -> None:
-    holder = SimpleNamespace(lift=5.0, press=0.0, clearance=1.0, touch_speed=10.0, settle=0.5)
-    said = SimpleNamespace(holder=SimpleNamespace(lift=None, press=2.0, clearance=9.0, touch_speed=None, settle=None))
-    heights = Heights.of(said, holder)  # type: ignore[arg-type]
+    holder = Holder("tube", "a sprung tube", sprung=True, press=1.0, settle=0.5)
+    job = Job(holder=HolderSection(press=2.0, clearance=9.0))
+    heights = Heights.of(job, holder)
     assert (heights.lift, heights.press, heights.clearance, heights.settle) == (5.0, 2.0, 5.0, 0.5)
+
+
+def test_a_markers_own_press_and_wait_go_before_those_of_all() -> None:
+    holder = Holder("tube", "a sprung tube", sprung=True, press=1.0)
+    own = Heights.of(Job(), holder).for_marker(MarkerSection(press=0.4, settle=0.3))
+    assert (own.press, own.settle) == (0.4, 0.3)
+    assert own.down_seconds(50.0, A) < HEIGHTS.down_seconds(50.0, A)
+
+
+def test_nothing_gives_in_a_rigid_holder_so_nothing_is_pressed() -> None:
+    clamp = Holder("clamp", "a rigid clamp", sprung=False)
+    heights = Heights.of(Job(holder=HolderSection(press=2.0, clearance=0.0)), clamp)
+    assert heights.press == 0.0 and heights.for_marker(MarkerSection(press=1.0)).press == 0.0
+    assert heights.clearance == 0.2  # a rapid that ended on the canvas would strike it
+
+
+def test_strokes_of_a_marker_that_waits_take_longer() -> None:
+    lines = [[(0, 40), (30, 40)]], [[(30, 10), (60, 10)]]
+    job = Job(machine=line_job().machine, markers=(MarkerSection(name="a"), MarkerSection(name="b", settle=0.75)))
+    pens = np.array(["a", "b"], dtype=object)
+    drawing = Drawing.build(lines, (100.0, 80.0), job, marker=pens, load=1)
+    clock = Schedule.from_speeds(drawing, np.array([20.0, 20.0]), HEIGHTS)
+    plain = Schedule.from_speeds(drawing.replace(job=line_job()), np.array([20.0, 20.0]), HEIGHTS)
+    assert clock.total - plain.total == pytest.approx(0.5)

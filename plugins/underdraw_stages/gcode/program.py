@@ -94,7 +94,8 @@ def write_program(
         if index:
             program.blocks += controller.pause(swap_message(setup, load))
         feed = setup.per_minute(setup.speeds[load.marker])
-        program.settle = setup.heights.settle_of(setup.job.marker(load.marker))
+        heights = setup.heights.for_marker(setup.job.marker(load.marker))
+        program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
         program.blocks += controller.note(f"{load.marker}, load {load.number}: strokes {load.first} to {load.last}")
         for stroke in range(load.first, load.last + 1):
             program.draw(moves, stroke - 1 - before, feed)

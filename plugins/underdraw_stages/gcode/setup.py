@@ -11,10 +11,9 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job import Job
 from underdraw.lengths import MM_PER_INCH
 from underdraw.panel import holder_offset, laid_panel
-from underdraw.timing import Heights, drawing_speed
+from underdraw.timing import LEAST_CLEARANCE_MM, Heights, drawing_speed
 from underdraw_stages.gcode import GcodeSettings
 
-LEAST_CLEARANCE_MM = 0.2  # a canvas is flat to about that: common practice, no source
 UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH}
 Point = tuple[float, float]
 
@@ -106,12 +105,12 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
 def _heights(job: Job, holder: Holder, context: Context) -> Heights:
     """The holder's heights; a rigid one cannot press, so its tip only touches."""
     heights = Heights.of(job, holder)
-    if not holder.sprung and heights.press:
+    asked = [job.holder.press, *(marker.press for marker in job.markers)]
+    if not holder.sprung and any(asked):
         context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
-        heights = replace(heights, press=0.0)
-    if heights.clearance < LEAST_CLEARANCE_MM:
+    said = job.holder.clearance
+    if said is not None and said < LEAST_CLEARANCE_MM:
         context.warn(f"the slow approach begins at {LEAST_CLEARANCE_MM} mm: lower, and a rapid would strike the canvas")
-        heights = replace(heights, clearance=LEAST_CLEARANCE_MM)
     return heights
 
 
