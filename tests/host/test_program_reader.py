@@ -203,6 +203,16 @@ def test_dots_are_strokes_without_length() -> None:
     assert drawn.bounds == (0, 0, 9, 0)
 
 
+@pytest.mark.parametrize(
+    "block",
+    ["X99999999999999", "G2 X10 Y0 I99999999999", "G2 X1 R999999999999999", "G91 X900000000 Y9\nX900000000", "F1e9"],
+)
+def test_wild_numbers_are_named_and_cost_no_more_than_others(block: str) -> None:
+    report = check(DOWN + block + TAIL)
+    assert report.problems
+    assert report.figures()["strokes"] == 1
+
+
 def test_what_is_no_program_is_refused() -> None:
     for text in ("", "\n\n", "(only a comment)\n", "<svg/>", "hello"):
         with pytest.raises(InputError):

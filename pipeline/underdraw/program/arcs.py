@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 FULL_TURN = 2 * np.pi
+MOST_POINTS = 20_000_000  # along all that is looked at: a wild program gets coarser points, not all the memory
 
 
 def centre_of(start: Array, end: Array, clockwise: Flags, i: Array, j: Array, r: Array) -> tuple[Array, Array]:
@@ -52,7 +53,7 @@ def arc_points(
     first, last = np.hypot(*(start - centre).T), np.hypot(*(end - centre).T)
     radius = np.maximum(np.maximum(first, last), 1e-9)
     turn = np.minimum(2 * np.arccos(np.clip(1 - sag / radius, -1.0, 1.0)), step / radius)
-    pieces = np.maximum(np.ceil(sweep / np.maximum(turn, 1e-6)), 1).astype(np.int64)
+    pieces = in_bounds(sweep / np.maximum(turn, 1e-9))
     bounds = np.concatenate([[0], np.cumsum(pieces + 1)])
     owner = np.repeat(np.arange(len(pieces)), pieces + 1)
     share = (np.arange(bounds[-1]) - bounds[owner]) / pieces[owner]
@@ -62,6 +63,13 @@ def arc_points(
     points = centre[owner] + reach[:, None] * np.stack([np.cos(turned), np.sin(turned)], axis=1)
     points[bounds[:-1]], points[bounds[1:] - 1] = start, end
     return points, bounds
+
+
+def in_bounds(pieces: Array) -> NDArray[np.int64]:
+    """How many pieces each part is cut into: at least one, and not more than `MOST_POINTS` in all."""
+    wanted = np.maximum(np.ceil(np.nan_to_num(pieces)), 1)
+    total = wanted.sum()
+    return np.maximum(wanted * min(1.0, MOST_POINTS / max(total, 1)), 1).astype(np.int64)
 
 
 def arc_extremes(start: Array, end: Array, centre: Array, clockwise: Flags) -> Array:

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.program.arcs import in_bounds
 from underdraw.program.drawn import SAG_MM, STEP_MM, Drawn
 from underdraw.program.faults import Faults
 
@@ -232,8 +233,7 @@ def _dense(strokes: Strokes) -> Strokes:
     """The same strokes with points at most `STEP_MM` apart, along straight parts too."""
     coords, parts = strokes.coords, strokes.parts
     leg = np.diff(coords, axis=0)
-    pieces = np.maximum(np.ceil(np.hypot(*leg.T) / STEP_MM - 1e-9), 1).astype(np.int64)
-    pieces = np.append(pieces, 1)
+    pieces = np.append(in_bounds(np.hypot(*leg.T) / STEP_MM - 1e-9), 1)
     pieces[parts[1:] - 1] = 1  # a stroke's last point starts no segment
     bounds = _offsets(pieces)
     owner = np.repeat(np.arange(len(coords)), pieces)
@@ -309,8 +309,10 @@ def _count_doubled(
     length = asked.lengths()
     over = covered - length
     owner = np.repeat(dense.numbers, np.diff(dense.parts))
+    latest = np.zeros(len(asked), dtype=np.int64)
+    latest[covers[near]] = np.flatnonzero(near)  # of equal indices the last one stays
     for row in np.flatnonzero(over > 4 * tolerance + 0.02 * length + LEAST_MM).tolist():
-        last = int(owner[np.flatnonzero(near & (covers == row))[-1]])
+        last = int(owner[latest[row]])
         result.extra[last] = result.extra.get(last, 0.0) + float(over[row])
 
 

@@ -28,6 +28,7 @@ CODES: Mapping[str, str] = {
     "after-end": "something after the end",
     "no-end": "no end",
     "ends-down": "the marker is left down",
+    "too-far": "a place where no machine can go",
     "outside-image": "drawing outside the image",
     "outside-reach": "motion outside the reach",
     "too-fast": "faster than the ink draws a solid line",

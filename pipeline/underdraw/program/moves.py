@@ -19,6 +19,7 @@ MM_PER_INCH = 25.4
 RAPID, STRAIGHT, CLOCKWISE, COUNTER = 0, 1, 2, 3
 ARC_TOLERANCE_MM = 0.002  # NISTIR 6556, section 3.5.3.2, for programs in mm
 ARC_TOLERANCE_INCH = 0.0002  # there, for programs in inches
+FARTHEST_MM = 1e6  # a kilometre: beyond any machine, and what lengths in a job may be at most
 TOUCH_MM = 1e-6  # Z 0 is the tip touching the canvas: at or below this the marker is down
 
 
@@ -81,6 +82,9 @@ def read_moves(blocks: Blocks, faults: Faults) -> Moves:
     inches, factor = _units(blocks, moving | (offsets_axes & has_axis), faults)
     incremental = held(blocks.g["distance"]) == 91
     position = _positions(blocks, factor, incremental, moving, offsets_axes)
+    far = moving & (np.abs(position) > FARTHEST_MM).any(axis=1)
+    faults.add_all("too-far", blocks.line[far], f"goes farther than {FARTHEST_MM / 1e6:g} km from zero")
+    position = np.clip(position, -FARTHEST_MM, FARTHEST_MM)
     before = np.vstack([np.full((1, 3), np.nan), position[:-1]]) if len(blocks) else position
     at = np.flatnonzero(moving)
     moves = Moves(
@@ -207,6 +211,7 @@ def _place_centres(
         ("an arc with both a radius and a centre", by_centre & by_radius),
         ("an arc with neither a centre (I, J) nor a radius (R)", ~by_centre & ~by_radius),
         ("an arc by radius that ends where it starts", by_radius & ~by_centre & same_place),
+        ("an arc of a radius beyond a kilometre", np.hypot(*(start - centre).T) > FARTHEST_MM),
         ("an arc of no radius", by_centre & ~by_radius & (np.hypot(word["I"], word["J"]) == 0)),
     )
     bad = np.zeros(len(arc), dtype=np.bool_)

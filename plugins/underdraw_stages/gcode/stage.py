@@ -7,7 +7,7 @@ from underdraw.program.compare import Strokes, joined
 from underdraw.program.dialect import in_standard_words
 from underdraw.program.place import Place
 from underdraw_stages.gcode import GcodeSettings
-from underdraw_stages.gcode.header import clock, header
+from underdraw_stages.gcode.header import clock, header, swap_message
 from underdraw_stages.gcode.loads import Sheaf, chosen_strokes, loads_between, sheaves
 from underdraw_stages.gcode.moves import Drawn, moves_of
 from underdraw_stages.gcode.program import write_program
@@ -37,6 +37,7 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
         data, report = _checked(drawing, setup, sheaf, moves, trace, first - 1, settings, context)
         files.append(File(setup.controller.suffix, data, sheaf.label))
         lines.append(_summary(sheaf, report))
+        lines += _untold(setup, sheaf, report)
     return Result(drawing, figures={}, summary="\n".join(lines), files=tuple(files))
 
 
@@ -86,6 +87,17 @@ def _refuse(setup: Setup, report: Report, context: Context) -> None:
     who = f"controller {setup.controller.name!r} (plugin {owner.name}, {owner.distribution})"
     where = f"line {problem.line} of its program: " if problem.line else ""
     raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
+
+
+def _untold(setup: Setup, sheaf: Sheaf, report: Report) -> list[str]:
+    """What each pause is for, where the controller cannot show it to the operator."""
+    if setup.controller.messages and setup.controller.comments:
+        return []
+    pauses = report.drawn.moves.pauses.tolist()
+    swaps = sheaf.loads[1:]
+    told = [f"pause in line {line}: the rehearsal is over" for line in pauses[: len(pauses) - len(swaps)]]
+    later = zip(pauses[len(pauses) - len(swaps) :], swaps, strict=True)
+    return [*told, *(f"pause in line {line}: {swap_message(setup, load)}" for line, load in later)]
 
 
 def _summary(sheaf: Sheaf, report: Report) -> str:

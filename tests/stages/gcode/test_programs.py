@@ -279,3 +279,14 @@ def test_blocks_of_iso_6983_are_numbered_and_bare_of_comments(garden, write):
     lines = write(garden(gold=2), controller="iso6983").files[0].data.decode().splitlines()
     assert lines[0] == lines[-1] == "%"
     assert all(re.match(r"N\d+ [GMXYZIJFP0-9. -]+$", line) for line in lines[1:-1])
+
+
+def test_what_a_controller_cannot_show_at_a_swap_is_told_in_the_summary(garden, write):
+    result = write(garden(gold=3), controller="iso6983", rehearse=True)
+    lines = result.files[0].data.decode().splitlines()
+    told = [line for line in result.summary.splitlines() if line.startswith("pause in line")]
+    assert len(told) == 2
+    for text, due in zip(told, ("rehearsal", "gold (fine)"), strict=True):
+        number = int(re.search(r"line (\d+)", text)[1])
+        assert lines[number - 1].endswith("M00")
+        assert due in text
