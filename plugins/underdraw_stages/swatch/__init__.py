@@ -18,7 +18,9 @@ class SwatchSettings:
         Many(Speed()), None, "the ladder of drawing speeds; unsaid: from a quarter to twice the ink's"
     )
     heights: tuple[float, ...] = setting(
-        Many(Length()), ("0 mm", "0.5 mm", "1 mm", "1.5 mm", "2 mm"), "how much lower the tip is set, a trial each"
+        Many(Length()),
+        ("0 mm", "0.5 mm", "1 mm", "1.5 mm", "2 mm"),
+        "how far the spring is pressed in (rigid: how much lower the tip is set), a trial each",
     )
     run: float = setting(Length(1000.0, 100_000.0), "10 m", "length of the run with a tick each metre")
 

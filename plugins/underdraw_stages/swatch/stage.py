@@ -1,7 +1,7 @@
 """The stage `swatch`: choose the marker, lay out the card's trials, and hand on a drawing with a job of its own.
 
-A trial that wants another speed or another height of the tip is a marker of its own in that job: the machine waits
-before it, the same pen stays in, and the name says what to change.
+A trial that wants another speed or another press is a marker of its own in that job: the machine waits before it, and
+the same pen stays in. A rigid holder cannot press, so there the name of the trial says how much lower to set the tip.
 """
 
 from dataclasses import replace
@@ -21,30 +21,38 @@ from underdraw_stages.swatch.card import WIDTH, Card, height_of, put_columns, pu
 STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0)  # of the ink's own speed
 
 
+Said = dict[str, dict[str, str]]  # trial -> what its marker says beside the pen, as a job has it
+
+
 def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context) -> Result:
     """A card for one marker of the job (or the default marker without one)."""
     job = context.job or Job()
     marker = chosen_marker(job, settings.marker)
-    ink = context.registry.ink(marker.ink)
-    unit = job.machine.units
     card = Card(marker.tip)
+    ink = context.registry.ink(marker.ink)
     put_heading(card, marker.name, [f"{marker.name}: {ink.name}, {length_in(marker.tip, 'mm')}"])
-    speeds = {
-        f"{marker.name} at {spoken_speed(speed, unit)}": speed
-        for speed in ladder(settings, job, marker.speed or ink.speed)
-    }
-    put_ladder(card, marker.name, "speed", [(name, spoken_speed(speed, unit)) for name, speed in speeds.items()])
-    touches = {touch_name(marker.name, height): height for height in settings.heights}
-    rows = [
-        (name, f"{length_in(height, 'mm')} lower" if height else "just touching") for name, height in touches.items()
-    ]
-    put_ladder(card, marker.name, "tip set lower by", rows)
+    said = put_speeds(card, job, marker.name, ladder(settings, job, marker.speed or ink.speed))
+    said |= put_heights(card, marker.name, settings, context.registry.holder(job.holder.use).sprung)
     put_run(card, marker.name, f"{marker.name}: run", settings.run / 1000.0)
     put_columns(card, marker.name)
-    drawn = card_drawing(card, job, marker, speeds)
+    drawn = card_drawing(card, job, marker, said)
     told = f"a card {WIDTH:g} x {drawn.sheet[1]:g} mm for {marker.name!r}: {counted(len(drawn), 'stroke')}, "
-    told += f"{distance(drawn.drawn_mm)}; the machine waits before each speed and height, with the same marker"
+    told += f"{distance(drawn.drawn_mm)}; the machine waits before each trial, with the same marker in"
     return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=told)
+
+
+def put_speeds(card: Card, job: Job, marker: str, speeds: list[float]) -> Said:
+    """The same line at each speed."""
+    spoken = {spoken_speed(speed, job.machine.units): speed for speed in speeds}
+    put_ladder(card, marker, "speed", [(f"{marker} at {words}", words) for words in spoken])
+    return {f"{marker} at {words}": {"speed": f"{speed:.9g} mm/s"} for words, speed in spoken.items()}
+
+
+def put_heights(card: Card, marker: str, settings: SwatchSettings, sprung: bool) -> Said:
+    """The same line with the spring pressed in, or the tip set lower, step by step."""
+    trials = {touch_trial(marker, height, sprung): height for height in settings.heights}
+    put_ladder(card, marker, "spring pressed in by" if sprung else "tip set lower by", list(trials))
+    return {name: {"press": f"{height:.9g} mm"} for (name, _), height in trials.items() if sprung}
 
 
 def chosen_marker(job: Job, name: str | None) -> MarkerSection:
@@ -68,18 +76,23 @@ def spoken_speed(speed: float, unit: str) -> str:
     return f"{speed * 60 / MM_PER_INCH:.3g} in/min" if unit == "in" else f"{speed * 60:.4g} mm/min"
 
 
-def touch_name(marker: str, height: float) -> str:
-    """What the machine shows while it waits for the tip to be set."""
-    return f"{marker} tip {length_in(height, 'mm')} lower" if height else f"{marker} tip just touching"
+def touch_trial(marker: str, height: float, sprung: bool) -> tuple[str, str]:
+    """A trial of the tip's height: what the machine shows while it waits, and the words on the card."""
+    words = length_in(height, "mm")
+    if sprung:
+        return f"{marker} pressed {words}", words
+    return (f"{marker} tip {words} lower", f"{words} lower") if height else (f"{marker} tip just touching", "touching")
 
 
-def card_drawing(card: Card, job: Job, marker: MarkerSection, speeds: dict[str, float]) -> Drawing:
+def card_drawing(card: Card, job: Job, marker: MarkerSection, said: Said) -> Drawing:
     """The card's strokes as a drawing on a stretched canvas of the card's size, with the trials as its markers."""
     size = (WIDTH, height_of(card))
     own = {"ink": marker.ink, "tip": f"{marker.tip:g} mm", "colour": marker.looks}
     own |= {"speed": f"{marker.speed:.9g} mm/s"} if marker.speed else {}
+    own |= {"settle": f"{marker.settle:.9g} s"} if marker.settle else {}
+    own |= {"press": f"{marker.press:.9g} mm"} if marker.press is not None else {}
     tables: list[dict[str, Any]] = [
-        {key: value for key, value in {"name": name, **own, **_speed(speeds.get(name))}.items() if value is not None}
+        {key: value for key, value in {"name": name, **own, **said.get(name, {})}.items() if value is not None}
         for name in in_order(card, marker.name)
     ]
     data = {key: table for key, table in job.data.items() if key in ("machine", "holder")}
@@ -100,10 +113,6 @@ def card_drawing(card: Card, job: Job, marker: MarkerSection, speeds: dict[str, 
         join=np.full(count, "round", dtype=object),
         layer=np.array([trial for trial, _ in named], dtype=object),
     )
-
-
-def _speed(speed: float | None) -> dict[str, str]:
-    return {} if speed is None else {"speed": f"{speed:.9g} mm/s"}
 
 
 def in_order(card: Card, first: str) -> list[str]:

@@ -1,5 +1,6 @@
 """The card tries what a painter must know of a marker, and the machine can draw it."""
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -60,7 +61,21 @@ def test_speeds_and_heights_of_ones_own(bench: Bench) -> None:
     drawing = card(bench, speeds=["20 in/min", "50 in/min"], heights=["0 mm", "0.3 mm"])
     names = [section.name for section in drawing.job.markers]
     assert "outline at 20 in/min" in names and "outline at 50 in/min" in names
-    assert "outline tip just touching" in names and "outline tip 0.3 mm lower" in names
+    assert "outline pressed 0 mm" in names and "outline pressed 0.3 mm" in names
+
+
+def test_a_sprung_holder_is_pressed_in_further_line_by_line(bench: Bench) -> None:
+    drawing = card(bench)
+    presses = {section.name: section.press for section in drawing.job.markers if section.press is not None}
+    assert presses == {f"outline pressed {press:g} mm": press for press in (0.0, 0.5, 1.0, 1.5, 2.0)}
+
+
+def test_a_rigid_holder_is_set_lower_by_hand(bench: Bench) -> None:
+    bench.job = job_from_data({**JOB, "holder": {"use": "clamp"}}, "rigid")
+    drawing = swatch(None, SwatchSettings(), bench).drawing
+    names = [section.name for section in drawing.job.markers]
+    assert "outline tip just touching" in names and "outline tip 0.5 mm lower" in names
+    assert all(section.press is None for section in drawing.job.markers)
 
 
 def test_the_run_has_a_tick_at_each_whole_metre(bench: Bench) -> None:
@@ -121,4 +136,15 @@ def test_the_machine_can_draw_it(bench: Bench, tmp_path: Path) -> None:
     done = subprocess.run([sys.executable, "-m", "underdraw", *command.split()], capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()
     program = (tmp_path / "card.nc").read_text()
-    assert program.count("outline at 15 in/min") >= 1 and "outline tip 0.5 mm lower" in program
+    assert "outline at 15 in/min" in program and "outline pressed 0.5 mm" in program
+    depths = {float(z) for z in re.findall(r"Z(-[\d.]+)", program)}
+    assert {round(depth * 25.4, 2) for depth in depths} >= {-0.5, -1.0, -1.5, -2.0}
+
+
+def test_what_the_pen_says_of_itself_goes_with_it(bench: Bench) -> None:
+    pen = {**OUTLINE, "settle": "0.3 s", "speed": "20 in/min", "press": "0.8 mm"}
+    bench.job = job_from_data({**JOB, "marker": [pen]}, "slow starter")
+    drawing = swatch(None, read_settings(SwatchSettings, {"heights": ["1 mm", "1 mm"]}), bench).drawing
+    assert {section.settle for section in drawing.job.markers} == {0.3}
+    assert drawing.job.markers[0].press == 0.8
+    assert sum(section.press == 1.0 for section in drawing.job.markers) == 1
