@@ -2,6 +2,7 @@
 
 import os
 import sys
+import warnings
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -288,6 +289,8 @@ def main(arguments: list[str] | None = None) -> None:
     """The console script. Every error ends as one line on standard error and an exit code of 0, 1 or 2."""
     app = App()
     code = 0
+    if not sys.warnoptions:  # Python's own warnings are for developers: python -W default -m underdraw … shows them
+        warnings.simplefilter("ignore")
     try:
         root.main(arguments, prog_name="underdraw", standalone_mode=False, obj=app)
     except UnderdrawError as error:

@@ -143,7 +143,20 @@ def hook_reference() -> str:
         signature = re.sub(r": [^,)=]+(?= =|,|\))", "", signature).replace(" = ", "=")
         written = " or ".join(f"`{example}`" for example in setting_kind.examples) or _cell(setting_kind.metavar)
         lines.append(f"| `{setting_kind.__name__}{_cell(signature)}` | {written} | {_cell(told)} |")
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *_contracts()])
+
+
+def _contracts() -> Iterator[str]:
+    """What each contract holds a part to, from its tests."""
+    from underdraw import testing  # with pytest, which this alone needs
+
+    yield "### What the contracts hold a part to"
+    for contract in (testing.ControllerContract, testing.HolderContract, testing.StageContract):
+        yield from ("", f"`underdraw.testing.{contract.__name__}`:", "")
+        for name, held in vars(contract).items():
+            if name.startswith("test_"):
+                what = name.removeprefix("test_").replace("_", " ")
+                yield f"- {what[:1].upper()}{what[1:]}. {' '.join((inspect.getdoc(held) or '').split())}"
 
 
 def _kinds() -> list[type[Kind]]:

@@ -143,6 +143,29 @@ def test_a_drawing_loads_no_plugin_but_its_reader_is_told_what_would(mine: Path,
     assert not ran.exists()
 
 
+def test_a_name_that_two_plugins_bring_is_refused_with_both_named_and_the_rest_works(mine: Path) -> None:
+    other = mine.with_name("other.py")
+    other.write_text(MINE.replace('Stage("garden"', 'Stage("meadow"'))
+    both = ("--plugin", mine, "--plugin", other)
+    drawing = underdraw(*both, "meadow").stdout
+    assert len(read_drawing(drawing)) == 1
+    done = underdraw(*both, "leave", stdin=drawing)
+    assert done.returncode == 2
+    told = f"stage 'leave' is brought by mine.py ({mine}) and other.py ({other}); one of them has to go"
+    assert done.stderr.decode().splitlines()[-1] == f"underdraw: {told}"
+    (mine.parent / "panel.toml").write_text('[stages]\nchain = ["garden", "leave"]\n')
+    done = underdraw(*both, "run", mine.parent / "panel.toml")
+    assert done.returncode == 2
+    assert f"panel.toml:2: [stages] {told}" in done.stderr.decode()
+
+
+def test_a_library_that_warns_programmers_does_not_bother_the_painter(mine: Path) -> None:
+    mine.write_text(MINE.replace('print("sowing")', "import warnings; warnings.warn('deprecated')"))
+    assert b"deprecated" not in underdraw("--plugin", mine, "garden").stderr
+    command = [sys.executable, "-W", "default", "-m", "underdraw", "--plugin", str(mine), "garden"]
+    assert b"deprecated" in subprocess.run(command, capture_output=True, check=True, env=os.environ).stderr
+
+
 def test_what_a_stage_prints_stays_out_of_the_drawing(mine: Path) -> None:
     done = underdraw("--plugin", mine, "garden")
     assert len(read_drawing(done.stdout)) == 1

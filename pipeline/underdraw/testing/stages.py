@@ -167,6 +167,7 @@ class StageContract:
         few = self._seconds(min(FEW, self.huge))
         if few is None:
             return
+        few = min(few, self._seconds(min(FEW, self.huge)) or few)  # the first time has imports in it
         more = self._seconds(min(FEW * MORE_TIMES, self.huge)) or 0.0
         if self.huge >= FEW * MORE_TIMES and more > NOTICEABLE_S and more > STEEPEST * few:
             fault(
