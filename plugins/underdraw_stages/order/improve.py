@@ -13,7 +13,8 @@ from underdraw_stages.order.strokes import Plan, Strokes, ends_of
 SEED = 20_231  # any number from 1 to 2^31 - 2; fixed, so that the same drawing gives the same order
 LOOSE = 0.3  # of a usual travel: what a perturbation may lose at first and likely be kept; it falls to nothing
 FEWEST_STROKES = 4  # what a perturbation needs
-BATCH = {False: 10, True: 400}  # perturbations between two looks at the clock, as it stands and compiled
+BATCHES = 40  # looks at the clock, at least; the search is a little stricter after each
+BATCH_KICKS = (10, 400)  # perturbations between two of them, at least and at most
 LOOKS = {False: 400, True: 100_000}  # cities looked at between two such looks before that
 
 
@@ -27,7 +28,7 @@ def improve(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels, effort: 
         kernels.settle(search, LOOKS[kernels.compiled], EVERY)
     gained, best, found = 0.0, 0.0, (search.tour.copy(), search.entry.copy())
     if len(strokes) >= FEWEST_STROKES and not search.state[WAITING]:
-        done, batch = 0, BATCH[kernels.compiled]
+        done, batch = 0, min(max(kicks // BATCHES, BATCH_KICKS[0]), BATCH_KICKS[1])
         while (spent := effort.spent(done / kicks if kicks else 1.0)) < 1.0:
             count = batch if effort.seconds is not None else min(batch, kicks - done)
             gained += kernels.perturb(search, count, LOOSE * usual * (1.0 - spent))

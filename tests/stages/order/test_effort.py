@@ -15,11 +15,11 @@ from underdraw.drawing import Drawing
 from underdraw.wire import read_drawing, write_drawing
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.effort import Effort
+from underdraw_stages.order.improve import improve
 from underdraw_stages.order.kernels import compiled, interpreted
 from underdraw_stages.order.pace import Pace
 from underdraw_stages.order.stage import order
-from underdraw_stages.order.strokes import Strokes
-from underdraw_stages.order.tour import shortest_tour
+from underdraw_stages.order.strokes import Plan, Strokes
 
 
 def run(arguments: list[str], drawing: Drawing, **environment: str) -> subprocess.Popen[bytes]:
@@ -48,12 +48,12 @@ def test_two_runs_write_the_same_bytes(lines: list[np.ndarray]) -> None:
 def test_an_interrupt_keeps_the_best_so_far_and_says_so() -> None:
     drawing = garden([*moths(150, 4), *flowers(30, 5)])
     order(drawing, OrderSettings(), Listener())  # builds the compiled search where it is not yet
-    started = run(["--seconds", "20"], drawing)
+    started = run(["--seconds", "30"], drawing)
     begun = time.monotonic()
-    time.sleep(2)
+    time.sleep(4)  # a busy machine may take that long to begin
     started.send_signal(signal.SIGINT)
-    written, told = started.communicate(timeout=15)
-    assert time.monotonic() - begun < 15
+    written, told = started.communicate(timeout=20)
+    assert time.monotonic() - begun < 20
     assert started.returncode == 0
     assert b"interrupted" in told
     kept = read_drawing(written)
@@ -101,12 +101,9 @@ def test_progress_grows_from_nothing_to_all() -> None:
 
 @pytest.mark.parametrize(("open_", "closed"), [(40, 0), (0, 25), (20, 15)])
 def test_the_search_finds_the_same_compiled_or_not(open_: int, closed: int) -> None:
-    strokes = Strokes.of(garden([*moths(open_, 8), *flowers(closed, 9)]))
-    park, pace = Strokes.point((0.0, 1000.0)), Pace(50.8, 300.0)
-    # Compiled code tries more often; with no tries and a settled first tour, both must agree.
-    one, two = (
-        shortest_tour(strokes, park, pace, kernels, Effort(seconds=0.0)) for kernels in (interpreted(), compiled())
-    )
+    strokes, pace = Strokes.of(garden([*moths(open_, 8), *flowers(closed, 9)])), Pace(50.8, 300.0)
+    plan = Plan.as_drawn(np.arange(len(strokes)))
+    one, two = (improve(strokes, plan, pace, kernels, Effort(), 100) for kernels in (interpreted(), compiled()))
     assert (one.order == two.order).all()
     assert (one.turned == two.turned).all()
     assert (one.entry == two.entry).all()
