@@ -9,6 +9,7 @@ from typing import Any
 from underdraw import settings
 from underdraw.errors import InputError
 from underdraw.job import SECTIONS, Job, StagesSection
+from underdraw.panel import ImpossiblePanel, Panel
 from underdraw.registry import Registry
 from underdraw.settings import SettingError, did_you_mean, read_settings
 
@@ -33,9 +34,19 @@ def load_job(path: Path, registry: Registry) -> Job:
         for plugin in job.stages.plugins:
             _load_plugin(registry, path.parent / plugin)
         check_names(data, registry)
+        _check_panel(job)
     except _Misplaced as error:
         raise InputError(error.text, file=path, line=_line_of(text, error.keys)) from None
     return job
+
+
+def _check_panel(job: Job) -> None:
+    """Sizes that cannot be are wrong in the job, and its line can be told only here."""
+    if job.canvas.face is not None:
+        try:
+            Panel.of(job)
+        except ImpossiblePanel as error:
+            raise _Misplaced(error.text, "canvas", error.key) from None
 
 
 def _load_plugin(registry: Registry, path: Path) -> None:

@@ -1,12 +1,15 @@
 """Panels come out as the trade makes them, and sizes that cannot be are refused with the limit and why."""
 
+from pathlib import Path
+
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from underdraw import InputError, Panel
-from underdraw.job_file import job_from_data
+from underdraw.job_file import job_from_data, load_job
+from underdraw.registry import Registry
 
 INCH = 25.4
 LENGTHS = st.floats(0.0, 400.0)
@@ -144,6 +147,13 @@ def test_a_panel_that_cannot_be_is_refused_with_the_limit_and_why(
         panel(**sizes)
     assert limit in str(refused.value) and why in str(refused.value)
     assert "\n" not in str(refused.value)
+
+
+def test_a_job_file_with_such_sizes_is_told_the_line(tmp_path: Path) -> None:
+    job = tmp_path / "moths.toml"
+    job.write_text('[canvas]\nface = "12 x 16 in"\ndepth = "1 in"\nbleed = "7 in"\n')
+    with pytest.raises(InputError, match=r"moths.toml:4: \[canvas\] bleed: 7 in is more than half"):
+        load_job(job, Registry())
 
 
 def test_a_job_without_a_face_is_told_what_would_do() -> None:

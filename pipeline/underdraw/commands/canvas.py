@@ -83,7 +83,7 @@ def command(app: object, /, as_json: bool, **values: Any) -> None:
 
 def report_on(app: "App", given: dict[str, Any]) -> "Report":
     """The report for what was given. Raises InputError or CannotDo."""
-    from underdraw.panel import Panel, holder_offset
+    from underdraw.panel import ImpossiblePanel, Panel, holder_offset
     from underdraw.panel.cut_list import cut_list
     from underdraw.panel.geometry import written_unit
     from underdraw.panel.report import Report
@@ -99,7 +99,10 @@ def report_on(app: "App", given: dict[str, Any]) -> "Report":
         job = job.with_canvas(face=face)
     elif job.canvas.face is None:
         job, name = largest_on_bed(job, offset), "the largest on this bed"
-    panel = Panel.of(job)
+    try:
+        panel = Panel.of(job)
+    except ImpossiblePanel as error:
+        raise InputError(f"canvas: --{error.key}: {error.why}") from None
     cuts = None
     if asked.bar is not None:
         corners: Any = asked.corners

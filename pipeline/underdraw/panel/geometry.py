@@ -24,6 +24,15 @@ DECIMALS = 4  # as drawings keep coordinates, so that a fold and a point on it a
 FOLD_MARK_MM = 8.0  # a tick long enough to see and to outlast `shortest`, where the bleed has room for it
 
 
+class ImpossiblePanel(InputError):
+    """Sizes of which no panel can be made: `key` of a job's [canvas] that is wrong, and `why`, with the limit."""
+
+    def __init__(self, key: str, why: str) -> None:
+        super().__init__(f"[canvas] {key}: {why}")
+        self.key = key
+        self.why = why
+
+
 def kept(mm: float) -> float:
     """A length as drawings keep it: to a tenth of a micrometre."""
     return round(mm, DECIMALS) + 0.0
@@ -64,7 +73,7 @@ class Panel:
         canvas = job.canvas
         if canvas.face is None:
             raise InputError(
-                'canvas.face is not said: face = "12 x 16 in" would do, or a stage that places the artwork first'
+                '[canvas] face is not said: face = "12 x 16 in" would do, or a stage that places the artwork first'
             )
         return cls.of_sections(canvas, job.machine.bed, job.machine.pin, written_unit(job.data))
 
@@ -247,36 +256,39 @@ def written_unit(data: Mapping[str, object]) -> str:
 
 
 def refuse_impossible(panel: Panel) -> None:
-    """Raise InputError for sizes of which no panel can be made, with the limit and why."""
+    """Raise ImpossiblePanel for sizes of which no panel can be made, with the limit and why."""
 
     def say(mm: float) -> str:
         return format_length(mm, panel.unit)
 
     if min(panel.face) <= 0:
         read = f"{say(panel.face[0])} x {say(panel.face[1])}"
-        raise InputError(f"canvas.face: a width and a height above 0 are due; read {read}")
+        raise ImpossiblePanel("face", f"a width and a height above 0 are due; read {read}")
     for name in ("depth", "bleed", "staple"):
         if getattr(panel, name) < 0:
-            raise InputError(f"canvas.{name}: a length of at least 0 is due; read {say(getattr(panel, name))}")
+            raise ImpossiblePanel(name, f"a length of at least 0 is due; read {say(getattr(panel, name))}")
     if max(panel.stretch) > 0.10 or min(panel.stretch) < 0:
-        raise InputError(
-            f"canvas.stretch: from 0 % to 10 % is due, since canvas tears or was mismeasured before that; "
-            f"read {panel.stretch[0]:.3%} x {panel.stretch[1]:.3%}"
+        raise ImpossiblePanel(
+            "stretch",
+            f"from 0 % to 10 % is due, since canvas tears or was mismeasured before that; "
+            f"read {panel.stretch[0]:.3%} x {panel.stretch[1]:.3%}",
         )
     if not panel.wraps:
         return
     if not panel.depth:
-        raise InputError(
-            'canvas.depth: 0 leaves no side to wrap; a depth, or mount = "stretched" to draw the face alone, would do'
+        raise ImpossiblePanel(
+            "depth", '0 leaves no side to wrap; a depth, or mount = "stretched" to draw the face alone, would do'
         )
     half = min(panel.face) / 2
     if panel.bleed > half:
-        raise InputError(
-            f"canvas.bleed: {say(panel.bleed)} is more than half the face's {say(2 * half)}, so that opposite returns "
-            f"would meet behind the frame; at most {say(half)} would do"
+        raise ImpossiblePanel(
+            "bleed",
+            f"{say(panel.bleed)} is more than half the face's {say(2 * half)}, so that opposite returns "
+            f"would meet behind the frame; at most {say(half)} would do",
         )
     if panel.bed is not None and panel.depth >= max(panel.bed):
-        raise InputError(
-            f"canvas.depth: {say(panel.depth)} is beyond the bed of {say(panel.bed[0])} x {say(panel.bed[1])}, "
-            f"which takes a side of less than {say(max(panel.bed))} even with no face"
+        raise ImpossiblePanel(
+            "depth",
+            f"{say(panel.depth)} is beyond the bed of {say(panel.bed[0])} x {say(panel.bed[1])}, "
+            f"which takes a side of less than {say(max(panel.bed))} even with no face",
         )
