@@ -51,9 +51,21 @@ def setting_up(facts: Facts) -> list[str]:
         "run it on scrap until its line is solid.",
         f"Zero X and Y at {ZEROS[job.machine.zero]}; zero Z with the tip just touching the canvas.",
         f"Heights: lift {length_in(heights.lift, 'mm')}, press {length_in(heights.press, 'mm')}, "
-        f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}.",
+        f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}."
+        + own_heights(facts),
         "Rehearse with the marker lifted: the image’s corners must lie on the canvas, clear of clamps and staples.",
     ]
+
+
+def own_heights(facts: Facts) -> str:
+    """What markers say for themselves: another press, a wait with the tip down."""
+    told = []
+    for marker in {load.marker.name: load.marker for load in facts.loads}.values():
+        own = facts.heights.for_marker(marker)
+        parts = [f"press {length_in(own.press, 'mm')}"] if own.press != facts.heights.press else []
+        parts += [f"waits {own.settle:g} s with the tip down"] if own.settle else []
+        told += [f" “{marker.name}”: {', '.join(parts)}."] if parts else []
+    return "".join(told)
 
 
 def drawing_steps(facts: Facts) -> list[str]:

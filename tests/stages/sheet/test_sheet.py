@@ -111,6 +111,13 @@ def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: Bench) -> N
     assert "offset 40 × -25 mm from the axis" in offset
 
 
+def test_a_marker_that_presses_or_waits_in_its_own_way_is_told(bench: Bench) -> None:
+    pens = [OUTLINE, {**ACCENT, "press": "0.5 mm", "settle": "0.3 s"}]
+    told = words(page(garden_strokes(job_from_data({**SIX["4 x 4 in"], "marker": pens}, "pens")), bench))
+    assert "“accent”: press 0.5 mm, waits 0.3 s with the tip down." in told
+    assert "“outline”: press" not in told
+
+
 def test_a_stretched_canvas_is_supported_not_stapled(bench: Bench) -> None:
     told = words(page(panel_drawing("stretched 8 x 8 in"), bench))
     assert "support under the canvas" in told and "gives under the tip" in told
