@@ -72,6 +72,40 @@ def test_a_single_file_brings_its_part_when_a_job_names_it(kind: str, tmp_path: 
     assert not plugin.faults
 
 
+ARTWORK = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">
+<path d="M10 50 C20 10 40 10 45 30" stroke="#1b1b3a" fill="none"/></svg>"""
+JOB = """\
+[artwork]
+file = "moth.svg"
+[canvas]
+mount = "stretched"
+[machine]
+controller = "moon-vine"
+[holder]
+use = "corkscrew"
+[stages]
+plugins = ["./moon_vine.py", "parts/corkscrew.py"]
+"""
+
+
+def test_a_job_that_names_both_files_writes_a_checked_program_with_them(tmp_path: Path) -> None:
+    underdraw("scaffold", "controller", "moon-vine", "--single-file", where=tmp_path)
+    underdraw("scaffold", "holder", "corkscrew", "--single-file", "--into", "parts", where=tmp_path)
+    holder = tmp_path / "parts" / "corkscrew.py"
+    holder.write_text(holder.read_text().replace("offset=(0.0, 0.0)", "offset=(12.0, -3.0)"))
+    (tmp_path / "moth.svg").write_text(ARTWORK)
+    (tmp_path / "panel.toml").write_text(JOB)
+    done = underdraw("run", "panel.toml", where=tmp_path)
+    assert done.returncode == 0, done.stderr
+    checked = underdraw("check", "panel/panel.nc", "--job", "panel.toml", where=tmp_path)
+    assert checked.returncode == 0, checked.stdout
+    program = (tmp_path / "panel" / "panel.nc").read_text()
+    assert "controller moon-vine" in program
+    assert (
+        "X-2 Y13" in program
+    )  # the stroke's first point, 10 mm right of the board's corner and 10 mm up, less the offset
+
+
 def test_a_new_stage_stands_in_the_chain_before_the_last_step(registry: Registry) -> None:
     chain = chain_with("moon-vine", registry)
     ranked = registry.ranked_stages()
