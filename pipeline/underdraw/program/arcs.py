@@ -69,7 +69,7 @@ def in_bounds(pieces: Array) -> NDArray[np.int64]:
     """How many pieces each part is cut into: at least one, and not more than `MOST_POINTS` in all."""
     wanted = np.maximum(np.ceil(np.nan_to_num(pieces)), 1)
     total = wanted.sum()
-    return np.maximum(wanted * min(1.0, MOST_POINTS / max(total, 1)), 1).astype(np.int64)
+    return np.asarray(np.maximum(wanted * min(1.0, MOST_POINTS / max(total, 1)), 1).astype(np.int64))
 
 
 def arc_extremes(start: Array, end: Array, centre: Array, clockwise: Flags) -> Array:

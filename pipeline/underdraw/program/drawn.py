@@ -183,7 +183,8 @@ class Drawn:
     @cached_property
     def load_seconds(self) -> list[float]:
         """s between pauses."""
-        return np.bincount(np.cumsum(self.moves.pause), weights=self.seconds + self.moves.wait).tolist()
+        spent = np.bincount(np.cumsum(self.moves.pause), weights=self.seconds + self.moves.wait)
+        return [float(seconds) for seconds in spent]
 
     @cached_property
     def loads(self) -> list[dict[str, float]]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from underdraw.errors import InputError
 from underdraw.job import Job, MachineSection
 from underdraw.panel import Panel, holder_offset, laid_panel
 from underdraw.panel.bed import corner_range
@@ -79,4 +80,9 @@ def _zero(job: Job, board: tuple[float, float] | None, panel: Panel | None) -> t
     if job.machine.zero == "face" and panel is not None:
         left, _, _, bottom = panel.face_box
         return left, panel.board[1] - bottom
+    if job.machine.zero != "board":
+        raise InputError(
+            f"machine.zero is {job.machine.zero!r}, and the job does not say where that is: canvas.face would, "
+            "or the drawing (--against)"
+        )
     return 0.0, 0.0

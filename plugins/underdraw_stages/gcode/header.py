@@ -43,15 +43,16 @@ def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: list[float], d
     )
     for load, spent in zip(sheaf.loads, seconds, strict=True):
         much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {clock(spent)}"
-        lines.append(f"load: {_marker(setup, load)}: {much}")
+        lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")
     lines.append(f"about {clock(sum(seconds))} without waits for swaps")
     return lines
 
 
 def swap_message(setup: Setup, load: Load) -> str:
     """What the operator reads at a swap."""
+    fresh = "a fresh " if load.number > 1 else ""
     return (
-        f"put in {_marker(setup, load)} for {load.strokes} strokes, {load.drawn_mm / 1000:.1f} m; "
+        f"put in {fresh}{_marker(setup, load)} for {load.strokes} strokes, {load.drawn_mm / 1000:.1f} m; "
         "set the tip's height again, Z0 touching the canvas; then go on"
     )
 
@@ -91,6 +92,12 @@ def _marker(setup: Setup, load: Load) -> str:
     section = setup.job.marker(load.marker)
     ink = f"{section.ink}, " if section.ink else ""
     return f"marker {load.marker} ({ink}tip {format_length(section.tip)}, colour {section.looks})"
+
+
+def _own_press(setup: Setup, load: Load) -> str:
+    """How far this marker's spring is pressed in, where that is not the holder's own."""
+    press = setup.heights.for_marker(setup.job.marker(load.marker)).press
+    return f", pressed in by {_length(press, setup)}" if press != setup.heights.press else ""
 
 
 def _speed(setup: Setup, load: Load) -> str:

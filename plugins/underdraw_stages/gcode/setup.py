@@ -14,6 +14,7 @@ from underdraw.panel import holder_offset, laid_panel
 from underdraw.timing import LEAST_CLEARANCE_MM, Heights, drawing_speed
 from underdraw_stages.gcode import GcodeSettings
 
+LEAST_TOLERANCE_STEPS = 3.5  # ends and centres are off by up to one step each way, and an arc between them by more
 UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH}
 Point = tuple[float, float]
 
@@ -50,13 +51,8 @@ class Setup:
 
     @property
     def coarsest_mm(self) -> float:
-        """The smallest step of this controller's programs, in the unit where it is largest.
-
-        Moves are fitted for that one, so that inch and metric programs draw the same.
-        """
-        return max(
-            10.0**-digits * UNITS_MM[unit] for unit, digits in self.controller.decimals.items() if unit in UNITS_MM
-        )
+        """See `coarsest_step`."""
+        return coarsest_step(self.controller)
 
     def in_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written."""
@@ -82,8 +78,9 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     if settings.units not in controller.decimals:
         known = " or ".join(controller.decimals)
         raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; {known} would do")
+    _require_fine_enough(controller, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
-    heights = _heights(job, holder, context)
+    heights = _heights(job, controller, holder, context)
     offset = holder_offset(job, context.registry)
     zero = _zero(job, drawing.sheet, offset)
     shift = (zero[0] + offset[0], zero[1] + offset[1])
@@ -102,7 +99,25 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     )
 
 
-def _heights(job: Job, holder: Holder, context: Context) -> Heights:
+def coarsest_step(controller: Controller) -> float:
+    """mm: the smallest step of a controller's programs, in the unit where it is largest.
+
+    Moves are fitted for that one, so that inch and metric programs draw the same.
+    """
+    return max(10.0**-digits * UNITS_MM[unit] for unit, digits in controller.decimals.items() if unit in UNITS_MM)
+
+
+def _require_fine_enough(controller: Controller, tolerance: float) -> None:
+    """Raise CannotDo for a tolerance that the rounding of a program's numbers uses up."""
+    least = LEAST_TOLERANCE_STEPS * coarsest_step(controller)
+    if tolerance < least:
+        raise CannotDo(
+            f"a tolerance of {tolerance:g} mm is less than the rounding of controller {controller.name!r} allows; "
+            f"{math.ceil(least * 1000) / 1000:g} mm would do"
+        )
+
+
+def _heights(job: Job, controller: Controller, holder: Holder, context: Context) -> Heights:
     """The holder's heights; a rigid one cannot press, so its tip only touches."""
     heights = Heights.of(job, holder)
     asked = [job.holder.press, *(marker.press for marker in job.markers)]
@@ -111,6 +126,8 @@ def _heights(job: Job, holder: Holder, context: Context) -> Heights:
     said = job.holder.clearance
     if said is not None and said < LEAST_CLEARANCE_MM:
         context.warn(f"the slow approach begins at {LEAST_CLEARANCE_MM} mm: lower, and a rapid would strike the canvas")
+    if not controller.dwells and any(heights.for_marker(marker).settle > 0 for marker in job.markers):
+        context.warn(f"controller {controller.name!r} has no dwell: the wait with the tip down is left out")
     return heights
 
 

@@ -5,7 +5,9 @@ import re
 import numpy as np
 import pytest
 
+from underdraw import Controller
 from underdraw.errors import CannotDo, InputError
+from underdraw.registry import Plugin, Registry
 
 CONTROLLERS = ["rs274", "iso6983", "lines"]
 
@@ -115,7 +117,9 @@ def test_a_swap_lifts_parks_pauses_and_names_the_marker_and_what_it_will_draw(ga
 
 def test_loads_of_one_marker_pause_between_them(garden, write, read_back):
     drawing = garden(loads=[1, 1, 1, 2, 2, 3, 3, 3])
-    report = read_back(write(drawing).files[0].data, drawing)
+    data = write(drawing).files[0].data
+    assert data.count(b"put in a fresh marker outline") == 2
+    report = read_back(data, drawing)
     assert [load["strokes"] for load in report.drawn.loads] == [3, 2, 3]
 
 
@@ -290,3 +294,20 @@ def test_what_a_controller_cannot_show_at_a_swap_is_told_in_the_summary(garden, 
         number = int(re.search(r"line (\d+)", text)[1])
         assert lines[number - 1].endswith("M00")
         assert due in text
+
+
+def test_a_tolerance_finer_than_a_programs_numbers_is_refused_with_one_that_would_do(garden, write, read_back):
+    with pytest.raises(CannotDo, match=r"0\.009 mm would do"):
+        write(garden(), controller="lines", tolerance="0.001 mm")
+    for controller, least in (("lines", "0.009 mm"), ("iso6983", "0.009 mm"), ("rs274", "0.001 mm")):
+        for units in ("mm", "in"):
+            assert write(garden(), controller=controller, units=units, tolerance=least).files
+
+
+def test_a_wait_that_the_controller_cannot_write_is_told(garden, write, listener):
+    registry = Registry()
+    registry.load_installed()
+    registry.controllers.add("restless", Controller("restless", "", dwells=False), Plugin("r", "r"))
+    listener.registry = registry
+    write(garden(holder={"settle": "0.3 s"}), listener, controller="restless")
+    assert any("no dwell" in text for text in listener.warnings)
