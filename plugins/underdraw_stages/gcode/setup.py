@@ -78,7 +78,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     if settings.units not in controller.decimals:
         known = " or ".join(controller.decimals)
         raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; {known} would do")
-    _require_fine_enough(controller, settings.tolerance)
+    _require_fine_enough(controller, settings.units, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
     heights = _heights(job, controller, holder, context)
     offset = holder_offset(job, context.registry)
@@ -107,9 +107,9 @@ def coarsest_step(controller: Controller) -> float:
     return max(10.0**-digits * UNITS_MM[unit] for unit, digits in controller.decimals.items() if unit in UNITS_MM)
 
 
-def _require_fine_enough(controller: Controller, tolerance: float) -> None:
+def _require_fine_enough(controller: Controller, units: str, tolerance: float) -> None:
     """Raise CannotDo for a tolerance that the rounding of a program's numbers uses up."""
-    least = LEAST_TOLERANCE_STEPS * coarsest_step(controller)
+    least = LEAST_TOLERANCE_STEPS * 10.0 ** -controller.decimals[units] * UNITS_MM[units]
     if tolerance < least:
         raise CannotDo(
             f"a tolerance of {tolerance:g} mm is less than the rounding of controller {controller.name!r} allows; "

@@ -297,11 +297,17 @@ def test_what_a_controller_cannot_show_at_a_swap_is_told_in_the_summary(garden, 
 
 
 def test_a_tolerance_finer_than_a_programs_numbers_is_refused_with_one_that_would_do(garden, write, read_back):
-    with pytest.raises(CannotDo, match=r"0\.009 mm would do"):
-        write(garden(), controller="lines", tolerance="0.001 mm")
-    for controller, least in (("lines", "0.009 mm"), ("iso6983", "0.009 mm"), ("rs274", "0.001 mm")):
-        for units in ("mm", "in"):
-            assert write(garden(), controller=controller, units=units, tolerance=least).files
+    least = {
+        ("lines", "mm"): "0.004 mm",
+        ("lines", "in"): "0.009 mm",
+        ("rs274", "mm"): "0.001 mm",
+        ("rs274", "in"): "0.001 mm",
+    }
+    for (controller, units), tolerance in least.items():
+        asked = {"controller": controller, "units": units}
+        assert write(garden(), tolerance=tolerance, **asked).files
+        with pytest.raises(CannotDo, match=f"{tolerance} would do"):
+            write(garden(), tolerance="0.0003 mm", **asked)
 
 
 def test_a_wait_that_the_controller_cannot_write_is_told(garden, write, listener):
