@@ -13,7 +13,7 @@ from underdraw_stages.import_ import limits
 from underdraw_stages.import_.areas import area
 from underdraw_stages.import_.items import Clip, Item, State
 from underdraw_stages.import_.outline_bounds import placed
-from underdraw_stages.import_.outlines import flatten_items
+from underdraw_stages.import_.outlines import TOLERANCE_MM, flatten_items
 from underdraw_stages.import_.paint import split_url
 from underdraw_stages.import_.placing import IDENTITY, Matrix, inverse, read_transform, times
 from underdraw_stages.import_.user_units import View
@@ -24,9 +24,10 @@ Parts = list[NDArray[np.float64]]
 
 
 class Clipper:
-    """Regions that clips leave, worked out once each."""
+    """Regions that clips leave, worked out once each; their curves within `tolerance` mm."""
 
-    def __init__(self, walker: Walker) -> None:
+    def __init__(self, walker: Walker, tolerance: float = TOLERANCE_MM) -> None:
+        self.tolerance = tolerance
         self.budget = walker.budget
         self._walker = walker
         self._known: dict[object, list[tuple[Matrix, shapely.Geometry | None]]] = {}
@@ -89,7 +90,7 @@ class Clipper:
         assert element is not None
         children = [child for child in element if isinstance(child.tag, str) and child.tag.rpartition("}")[2] != "g"]
         items = [item for child in children for item in finder.collect(child, state)]
-        flat = flatten_items(items, walker.file)
+        flat = flatten_items(items, walker.file, self.tolerance)
         regions = [self.cut_area(item, flat.parts_of(at)) for at, item in enumerate(items)]
         union = shapely.union_all(regions) if regions else shapely.Polygon()
         url = split_url(state.said.get("clip-path", ""))

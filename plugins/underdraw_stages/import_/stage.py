@@ -55,9 +55,10 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     for warning in walker.selection.check(root, name):
         context.warn(warning)
     context.progress(0.5, "flattening curves")
-    flat = flatten_items(items, name, tolerance_for(page.size, context.job))
+    tolerance = tolerance_for(page.size, context.job)
+    flat = flatten_items(items, name, tolerance)
     context.progress(0.7, "clipping")
-    seen = cut_and_dash(items, flat, Clipper(walker), left_out)
+    seen = cut_and_dash(items, flat, Clipper(walker, tolerance), left_out)
     seen = without_nothing(seen, left_out)
     seen, size = place_on_page(seen, page, name)
     if not settings.background:
