@@ -1,5 +1,6 @@
 """What fills and strokes are painted with, as `#rrggbb` and an opacity: colours (CSS Color 4), gradients, patterns."""
 
+import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
@@ -40,7 +41,9 @@ def read_colour(text: str) -> Paint | None:
         colour = tinycss2.color4.parse_color(_ICC.sub("", text.strip()))
         if colour is None or isinstance(colour, str):
             return Paint("currentcolor") if colour else None
-        red, green, blue = (round(255 * min(max(float(part), 0.0), 1.0)) for part in colour.to("srgb").coordinates)
+        red, green, blue = (
+            math.floor(255 * min(max(float(part), 0.0), 1.0) + 0.5 + 1e-9) for part in colour.to("srgb").coordinates
+        )
         return Paint(f"#{red:02x}{green:02x}{blue:02x}", min(max(float(colour.alpha), 0.0), 1.0))
     except (NotImplementedError, TypeError, ValueError, AttributeError, OverflowError):
         return None  # a colour space that the library does not convert

@@ -41,12 +41,14 @@ def damaged(data: bytes, dice: random.Random) -> bytes:
 
 
 PIECES = [
-    b"nan", b"1e999", b"-1e9", b"0", b"\x00", b"\xff\xfe", b"&amp;", b"&moth;", b"<g>", b"</g>", b"<use href='#a'/>", b"<!--", b"]]>",
-    b"<![CDATA[", b'"', b"'", b"url(#", b")", b"(", b"%", b"inherit", b"M0 0L", b"A1 1 0 2 1 0 0", b"<style>*{", b"}</style>",
+    b"nan", b"1e999", b"-1e9", b"0", b"\x00", b"\xff\xfe", b"&amp;", b"&moth;", b"<g>", b"</g>", b"<use href='#a'/>",
+    b"<!--", b"]]>", b"<![CDATA[", b'"', b"'", b"url(#", b")", b"(", b"%", b"inherit", b"M0 0L", b"A1 1 0 2 1 0 0",
+    b"<style>*{", b"}</style>",
 ]  # fmt: skip
 WORDS = [
-    b"path", b"rect", b"svg", b"use", b"g", b"clipPath", b"marker", b"symbol", b"d=", b"transform=", b"viewBox=", b"width=",
-    b"stroke", b"fill", b"id=", b"href=", b"url(#gap)", b"none", b"mm", b"40", b"0", b"4", b"M", b"C", b"L", b" ", b'"', b"/>",
+    b"path", b"rect", b"svg", b"use", b"g", b"clipPath", b"marker", b"symbol", b"d=", b"transform=", b"viewBox=",
+    b"width=", b"stroke", b"fill", b"id=", b"href=", b"url(#gap)", b"none", b"mm", b"40", b"0", b"4", b"M", b"C", b"L",
+    b" ", b'"', b"/>",
 ]  # fmt: skip
 
 
