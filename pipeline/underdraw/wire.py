@@ -40,6 +40,7 @@ ATTRIBUTES = {
 }
 OWN = {"marker": "ud:marker", "load": "ud:load", "layer": "ud:layer", "element": "ud:element"}
 EVENODD = "evenodd"
+RUN_POINTS = 100_000  # points written at a time: some 30 MB of words
 
 
 def write_drawing(drawing: Drawing) -> bytes:
@@ -117,9 +118,21 @@ def _attributes(drawing: Drawing, inherited: tuple[str, ...]) -> Iterator[str]:
 
 
 def _paths(drawing: Drawing, rows: range, inherited: tuple[str, ...]) -> Iterator[str]:
-    part = drawing if len(rows) == len(drawing) else drawing.select(np.arange(rows.start, rows.stop))
-    for words, data in zip(_attributes(part, inherited), path_data(part), strict=True):
-        yield f'<path{words} d="{data}"/>'
+    for some in _runs(drawing, rows):
+        part = drawing if len(some) == len(drawing) else drawing.select(np.arange(some.start, some.stop))
+        for words, data in zip(_attributes(part, inherited), path_data(part), strict=True):
+            yield f'<path{words} d="{data}"/>'
+
+
+def _runs(drawing: Drawing, rows: range) -> Iterator[range]:
+    """Rows in runs of about `RUN_POINTS`, so that a large drawing is not held as single words all at once."""
+    first_points = drawing.parts[drawing.shapes[rows.start : rows.stop + 1]]
+    start = 0
+    while start < len(rows):
+        stop = int(np.searchsorted(first_points, first_points[start] + RUN_POINTS, side="right")) - 1
+        stop = min(max(stop, start + 1), len(rows))
+        yield range(rows.start + start, rows.start + stop)
+        start = stop
 
 
 GROUPED = ("marker", "load", "fill", "stroke", "stroke_width", "cap", "join")
