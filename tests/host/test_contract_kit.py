@@ -384,7 +384,7 @@ def test_every_built_in_stage_keeps_the_contract(
 ) -> None:
     trial = StageContract()
     trial.stage = part  # type: ignore[assignment]
-    trial.huge = 4_000
+    trial.huge = 2_000
     if trial.stage.kind == "source":
         (tmp_path / "art.svg").write_text(ARTWORK)
         trial.written = {"file": str(tmp_path / "art.svg")} if "file" in vars(trial.stage.settings()) else {}
