@@ -50,7 +50,8 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     page = read_page(root, settings.dpi, name)
     left_out = LeftOut()
     walker = start_walk(root, name, page, settings, context.job, left_out)
-    context.progress(0.2, "finding shapes")
+    walker.tell = lambda share: context.progress(0.1 + 0.4 * share, "finding shapes")
+    walker.tell(0.0)
     items = walker.items()
     for warning in walker.selection.check(root, name):
         context.warn(warning)

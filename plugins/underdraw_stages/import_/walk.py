@@ -1,5 +1,6 @@
 """Walks the artwork as it is painted, from the bottom up, and finds every shape with its place and looks."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -37,6 +38,8 @@ NEVER_DRAWN = {  # where they stand; some are drawn by what refers to them
 ANIMATIONS = {"animate", "animateMotion", "animateTransform", "animateColor", "set", "discard"}
 OBJECT_BOXES = {"fill-box", "content-box", "stroke-box", "border-box"}
 
+TELL_EVERY = 500  # elements
+
 Purpose = Literal["paint", "clip", "measure"]
 Visit = list[tuple[etree._Element, State]]
 
@@ -54,6 +57,7 @@ class Walker:
     language: str
     lettering: "Lettering | None"
     budget: Budget
+    tell: Callable[[float], None] = lambda share: None  # how far the walk is, from 0 to 1
     purpose: Purpose = "paint"
     by_id: dict[str, etree._Element] = field(default_factory=dict)
     groups: list[Group] = field(default_factory=list)
@@ -61,6 +65,8 @@ class Walker:
     boxes: dict[tuple[etree._Element, View], Box | None] = field(default_factory=dict)
     visits: dict[etree._Element, int] = field(default_factory=dict)
     shapes_in: dict[etree._Element, int] = field(default_factory=dict)
+    visited: int = 0
+    expected: int = 1
 
     def __post_init__(self) -> None:
         if not self.by_id:
@@ -76,9 +82,10 @@ class Walker:
 
     def items(self) -> list[Item]:
         """Every shape that is seen, in stacking order. Raises CannotDo where reuse would draw too much."""
+        elements = sum(1 for _ in self.root.iter("*"))
         if next(self.root.iter("{*}use"), None) is not None:
-            plain = sum(1 for _ in self.root.iter("*"))
-            self.budget.room_for(self.visits_of(self.root) - plain)
+            self.budget.room_for(self.visits_of(self.root) - elements)
+        self.visited, self.expected = 0, elements
         start = State(self.page.matrix, dict(INHERITED), self.page.view, taken=not self.selection.only)
         return self.collect(self.root, start)
 
@@ -134,6 +141,9 @@ class Walker:
             self.left_out.add("unknown", f"<{name}>")
 
     def _count(self, state: State) -> None:
+        self.visited += 1
+        if self.visited % TELL_EVERY == 0 and self.purpose == "paint":
+            self.tell(min(1.0, self.visited / self.expected))
         self.budget.deep(state.depth)
         if self.purpose == "measure":
             self.budget.measure()
