@@ -184,6 +184,7 @@ class Registry:
 
 def _refusal(part: object, kind: str) -> str | None:
     """Why a part cannot be taken, or None where it can."""
+    # By name, since a class that nobody brings is not imported for this: the command line starts at once.
     if kind not in {base.__name__ for base in type(part).__mro__}:
         return f"{part!r:.60}, which is no {kind}"
     name = getattr(part, "name", None)

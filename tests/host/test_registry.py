@@ -64,6 +64,14 @@ def test_a_distribution_brings_its_parts_by_its_entry_point(site: Path) -> None:
     assert str(owner) == "night-parts-plugin (night-parts 1.2)"
 
 
+def test_an_entry_point_may_name_an_object(site: Path) -> None:
+    source = ONE_HOLDER.format(default=False).replace("def underdraw_holders():", "def underdraw_holders(self):")
+    distribution(site, "night-parts", "class Parts:\n" + textwrap.indent(source, "    ") + "\nPARTS = Parts()\n")
+    points = site / "night_parts-1.2.dist-info" / "entry_points.txt"
+    points.write_text("[underdraw]\nnight-parts-plugin = night_parts:PARTS\n")
+    assert loaded().holders.owner("cork").distribution == "night-parts"
+
+
 FAULTY = {
     "at import": ("raise RuntimeError('no moon\\ntonight')", "failed to load: RuntimeError: no moon tonight"),
     "in its syntax": ("def broken(:", "failed to load: SyntaxError: invalid syntax"),

@@ -4,7 +4,6 @@ It asks for blocks in the order that a writer of programs does: notes, the begin
 lift, a pause, a wait, the end, the last pass over all. So a controller is tried without any stage installed.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,11 +50,6 @@ class TrialWriter:
         self._lift()
         self._travel(*self.park)
 
-    @property
-    def quantum_mm(self) -> float:
-        """The smallest step that the program can say."""
-        return float(10.0 ** -self.controller.decimals[self.units]) * self.unit_mm
-
     def stroke(self, points: NDArray[np.float64]) -> None:
         """Straight moves through (n, 2) mm; one point is a dot."""
         self._start(points[0])
@@ -94,8 +88,7 @@ class TrialWriter:
 
     def _start(self, point: NDArray[np.float64]) -> None:
         self._travel(*point.tolist())
-        if CLEARANCE_MM < LIFT_MM:
-            self.blocks.append(self.controller.rapid(self._words(z=CLEARANCE_MM)))
+        self.blocks.append(self.controller.rapid(self._words(z=CLEARANCE_MM)))
         self._line(self._words(z=-PRESS_MM), FEED_MM_MINUTE / 2)
         if self.controller.dwells:
             self.blocks.append(self.controller.dwell(WAIT_S))
@@ -144,9 +137,3 @@ def read_back(controller: Controller, units: str, written: Written) -> Report:
         return check_program(data, None, written.asked, READ_BACK_MM + 2 * quantum, controller.longest_line)
     except UnderdrawError as error:
         fault(controller, f"in {units}: {error.text}")
-
-
-def each_unit(controller: Controller, act: Callable[[str], None]) -> None:
-    """Do something for each unit that a controller can write in."""
-    for units in controller.decimals:
-        act(units)
