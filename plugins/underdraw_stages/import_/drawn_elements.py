@@ -33,6 +33,7 @@ def add_shape(walker: "Walker", element: etree._Element, name: str, state: State
         return
     item = _item(walker, outline, name, state, label)
     if item is not None:
+        item.path_length = user_units(element.get("pathLength"), "d", state.view) or 0.0
         walker.budget.curve(len(outline))
         found.append(item)
         if name in WITH_MARKERS and walker.purpose == "paint":
@@ -82,6 +83,7 @@ def _item(walker: "Walker", outline: Outline, name: str, state: State, label: st
         join=JOINS[style["stroke-linejoin"]],
         dashes=dashes,
         dash_offset=offset,
+        path_length=0.0,
         clips=state.clips,
         groups=state.groups,
         element=label,

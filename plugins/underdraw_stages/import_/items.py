@@ -16,10 +16,10 @@ Box = tuple[float, float, float, float]  # x0, y0, x1, y1
 
 @dataclass(eq=False, slots=True)
 class Group:
-    """A group that has a name, for layers; `depth` from 0 counts named groups around it."""
+    """A group that has a name, for layers. `path` is the names of the named groups around it and its own."""
 
     names: tuple[str, ...]  # label first, then id, then classes
-    depth: int
+    path: tuple[tuple[str, ...], ...]
     labelled: bool
     hidden: bool = False
 
@@ -97,6 +97,7 @@ class Item:
     join: str
     dashes: tuple[float, ...]  # user units; empty: a whole line
     dash_offset: float
+    path_length: float  # what its author says the outline measures, which dashes go by; 0: nothing said
     clips: tuple[Clip, ...]
     groups: tuple[Group, ...]
     element: str  # id, or the element's name and line, for messages

@@ -77,31 +77,31 @@ class Selection:
 
 
 def listing(groups: list[Group], items: list[Item]) -> str:
-    """One line a named group, indented by depth: shapes in it at any depth, and their colours."""
-    counts: Counter[int] = Counter()
-    colours: dict[int, Counter[str]] = {}
+    """One line a named group, indented by depth: shapes in it at any depth, and their colours. Copies are one."""
+    colours: dict[tuple[tuple[str, ...], ...], Counter[str]] = {group.path: Counter() for group in groups}
     loose: Counter[str] = Counter()
     for item in items:
         for group in item.groups:
-            counts[id(group)] += 1
-            colours.setdefault(id(group), Counter())[item.colour] += 1
+            colours[group.path][item.colour] += 1
         if not item.groups:
             loose[item.colour] += 1
-    rows = [(_called(group), counts[id(group)], colours.get(id(group), Counter())) for group in groups]
+    called = {group.path: _called(group) for group in groups}
+    rows = [(called[path], found) for path, found in colours.items()]
     if loose:
-        rows.append(("(in no named group)", sum(loose.values()), loose))
+        rows.append(("(in no named group)", loose))
     if not rows:
         return "no named groups and no shapes\n"
-    wide = max(len(row[0]) for row in rows)
+    wide = max(len(name) for name, _ in rows)
+    counts = [(name, sum(found.values()), found) for name, found in rows]
     return "".join(
-        f"{called:<{wide}}  {count:>6,} {'shape ' if count == 1 else 'shapes'}  {_said(found)}".rstrip() + "\n"
-        for called, count, found in rows
+        f"{name:<{wide}}  {count:>6,} {'shape ' if count == 1 else 'shapes'}  {_said(found)}".rstrip() + "\n"
+        for name, count, found in counts
     )
 
 
 def _called(group: Group) -> str:
     others = f" [{' '.join(group.names[1:])}]" if len(group.names) > 1 else ""
-    return f"{'  ' * group.depth}{group.name}{others}{' (hidden)' if group.hidden else ''}"
+    return f"{'  ' * (len(group.path) - 1)}{group.name}{others}{' (hidden)' if group.hidden else ''}"
 
 
 def _said(colours: Counter[str], most: int = 6) -> str:

@@ -66,12 +66,15 @@ def _dashed(item: Item, parts: Parts, budget: Budget) -> Parts:
     back = inverse(item.matrix) if item.dashes else None
     if back is None:
         return parts
+    lengths = [lengths_along(placed(part, back)) for part in parts]
+    scale = 1.0
+    if item.path_length > 0:  # dashes go by the length that the author states (SVG 2, 9.6.1)
+        scale = sum(float(along[-1]) for along in lengths) / item.path_length or 1.0
+    dashes = [length * scale for length in item.dashes]
     found: Parts = []
-    for at, part in enumerate(parts):
-        along = lengths_along(placed(part, back))
-        budget.dash(count_dashes(float(along[-1]), item.dashes), item.element)
-        closed = bool(item.outline.closed[at]) and len(part) > 2
-        found += dash(part, along, item.dashes, item.dash_offset, closed)
+    for part, along, closed in zip(parts, lengths, item.outline.closed.tolist(), strict=True):
+        budget.dash(count_dashes(float(along[-1]), dashes), item.element)
+        found += dash(part, along, dashes, item.dash_offset * scale, closed and len(part) > 2)
     return found
 
 

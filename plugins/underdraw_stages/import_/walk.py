@@ -194,7 +194,8 @@ class Walker:
     ) -> None:
         inner.taken = inner.taken or self.selection.takes(names)
         if name in GROUPS and element is not self.root:
-            group = Group(names, len(inner.groups), bool(label_of(attributes)))
+            around = inner.groups[-1].path if inner.groups else ()
+            group = Group(names, (*around, names), bool(label_of(attributes)))
             self.groups.append(group)
             inner.groups = (*inner.groups, group)
 

@@ -19,6 +19,7 @@ APART = {
     "clip-child-transform": "it loses the transform of a shape in a clipping path when it writes",
     "clip-use": "it loses x and y of a use in a clipping path when it writes",
     "colour-error": "CSS 2.1, 4.2: a declaration in error is dropped, so the inherited value holds; it paints nothing",
+    "dash-path-length": "SVG 2, 9.6.1: dashes go by pathLength; it leaves it out",
     "marker-arc-long": "SVG 1.1, 11.6.2: markers stand on segment ends; it puts them on the curves it makes of an arc",
     "marker-closed": "SVG 1.1, 11.6.2: at a closed subpath's start and end the bisector of both segments; it takes one",
     "marker-on-shape": "SVG 1.1, 11.6.2: markers are for path, line, polyline and polygon; it marks circles, too",
@@ -29,6 +30,11 @@ APART = {
     "style-attribute-prefix": "Selectors 3, 6.3.2; it does not match them",
     "style-important": "CSS 2.1, 6.4.2; it does not know !important",
     "style-important-sheet": "CSS 2.1, 6.4.2; it does not know !important",
+    "transform-css": "CSS Transforms 1, 6: units in functions; it reads numbers alone",
+    "transform-origin": "CSS Transforms 1, 5; it does not know transform-origin",
+    "transform-origin-attribute": "CSS Transforms 1, 5; it does not know transform-origin",
+    "transform-origin-box": "CSS Transforms 1, 5; it does not know transform-origin",
+    "transform-origin-words": "CSS Transforms 1, 5; it does not know transform-origin",
 }
 
 
