@@ -2,10 +2,13 @@
 
 Source: SVG 1.1 (2nd ed.), chapter 6; CSS 2.1, chapter 6 (cascade)."""
 
+import re
+
 from lxml import etree
 
 from underdraw_stages.import_.paint import is_paint
 from underdraw_stages.import_.style_sheets import match_sheets, read_sheets, read_style
+from underdraw_stages.import_.user_units import NUMBER
 
 INHERITED: dict[str, str] = {  # property: initial value
     "color": "#000000",
@@ -60,13 +63,28 @@ ONE_OF = {  # values that a property takes; anything else is dropped, and the in
 Style = dict[str, str]
 
 
-def says_something(name: str, value: str) -> bool:
-    """Whether CSS would keep the declaration."""
-    if value == "inherit":
-        return True
+KEYWORDS = {"display", "visibility", "overflow", "vector-effect", "text-anchor", "transform-box", *ONE_OF}
+SIZE_IN_FONT = re.compile(rf"(?:^|\s)({NUMBER}(?:px|pt|pc|mm|cm|in|q|em|rem|ex|%))(?:/|\s)", re.IGNORECASE)
+
+
+def kept(name: str, value: str) -> str | None:
+    """A declaration's value as the cascade keeps it; None where it is in error, and CSS drops it."""
+    word = value.lower()
+    if word in ("inherit", "initial", "none"):
+        return word
     if name in ("fill", "stroke"):
-        return is_paint(value)
-    return name not in ONE_OF or value in ONE_OF[name]
+        return value if is_paint(value) else None
+    if name in ONE_OF and word not in ONE_OF[name]:
+        return None
+    return word if name in KEYWORDS else value
+
+
+def longhands(name: str, value: str) -> tuple[tuple[str, str], ...]:
+    """What a declaration sets: the properties that a short one stands for, each with its value."""
+    if name == "font":
+        size = SIZE_IN_FONT.search(value)
+        return (("font-size", size[1]),) if size else ()
+    return tuple((longhand, value) for longhand in SHORTHAND.get(name, (name,)))
 
 
 class Cascade:
@@ -85,8 +103,8 @@ class Cascade:
         style: Style = {}
         attributes = dict(element.attrib) if attributes is None else attributes
         for name, value in attributes.items():
-            if name in PROPERTIES and says_something(name, value := value.strip()):
-                style[name] = value
+            if name in PROPERTIES and (read := kept(name, value.strip())) is not None:
+                style[name] = read
         matched = self._matched.get(element)
         written = attributes.get("style")
         if matched is None and written is None:
@@ -94,9 +112,9 @@ class Cascade:
         ordered = (matched or []) + list(read_style(written) if written else ())
         # sorted() is stable: what is important goes over what is not, later over earlier
         for name, value, _ in sorted(ordered, key=lambda item: item[2]):
-            for longhand in SHORTHAND.get(name, (name,)):
-                if says_something(longhand, value):
-                    style[longhand] = value
+            for longhand, said in longhands(name, value):
+                if (read := kept(longhand, said)) is not None:
+                    style[longhand] = read
         return style
 
 

@@ -7,6 +7,7 @@ from lxml import etree
 from underdraw.errors import InputError
 from underdraw.lengths import format_length
 from underdraw_stages.import_.placing import Matrix, read_view_box, view_box_matrix
+from underdraw_stages.import_.style_sheets import read_style
 from underdraw_stages.import_.user_units import (
     ABSOLUTE,
     MM_PER_INCH,
@@ -45,8 +46,9 @@ def read_page(root: etree._Element, dpi: float, name: str) -> Page:
     box = read_view_box(root.get("viewBox"))
     if box is None and len(numbers(root.get("viewBox", ""))) == 4:
         raise InputError(f"the viewBox has no room ({root.get('viewBox')}); give the page a size", file=name)
-    width, width_physical = _side(root.get("width"), px_mm, name, "width")
-    height, height_physical = _side(root.get("height"), px_mm, name, "height")
+    styled = {said: value for said, value, _ in read_style(root.get("style", ""))}  # goes before the attributes
+    width, width_physical = _side(styled.get("width") or root.get("width"), px_mm, name, "width")
+    height, height_physical = _side(styled.get("height") or root.get("height"), px_mm, name, "height")
     physical = width_physical or height_physical
     if box is not None:
         share = box[3] / box[2]
@@ -61,7 +63,8 @@ def read_page(root: etree._Element, dpi: float, name: str) -> Page:
         return Page(None, (px_mm, 0.0, 0.0, px_mm, 0.0, 0.0), View(100, 100), px_mm, note)
     note = ""
     if not physical:
-        stated = "states its size in px alone" if root.get("width") or root.get("height") else "states no size"
+        in_px = any(_side(root.get(side), px_mm, name, side)[0] for side in ("width", "height"))
+        stated = "states its size in px alone" if in_px else "states no size"
         size = f"{format_length(width)} x {format_length(height)}"
         note = f"the file {stated}: taken at {dpi:g} px an inch, {size} (--dpi for another scale)"
     view = View(box[2], box[3]) if box else View(width / px_mm, height / px_mm)

@@ -58,7 +58,7 @@ def split_url(text: str) -> tuple[str, str] | None:
 @lru_cache(maxsize=8192)
 def is_paint(text: str) -> bool:
     """Whether a `fill` or `stroke` says something; CSS drops the declaration otherwise."""
-    if text in ("none", "context-fill", "context-stroke", "currentColor"):
+    if text in ("none", "context-fill", "context-stroke"):
         return True
     url = split_url(text)
     if url:

@@ -11,7 +11,7 @@ from underdraw.drawing import DECIMALS, gather, offsets
 from underdraw_stages.import_.budget import Budget
 from underdraw_stages.import_.clipping import Clipper, Parts, rings
 from underdraw_stages.import_.dashes import count_dashes, dash, lengths_along
-from underdraw_stages.import_.items import Item
+from underdraw_stages.import_.items import Clip, Item
 from underdraw_stages.import_.left_out import LeftOut
 from underdraw_stages.import_.outline_bounds import placed
 from underdraw_stages.import_.outlines import Flat
@@ -31,13 +31,12 @@ def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: 
     """Apply clips and dashes. A shape that is cut or dashed and has both fill and stroke becomes two shapes."""
     whole = np.ones(len(items), dtype=np.bool_)
     made: dict[int, list[tuple[Item, Parts]]] = {}
+    is_cut = _cut_items(items, flat, clipper)
     for at, item in enumerate(items):
-        if not item.clips and not item.dashes:
-            continue
-        parts = flat.parts_of(at)
-        cut = _is_cut(item, parts, clipper)
+        cut = bool(is_cut[at])
         if not cut and not item.dashes:
             continue
+        parts = flat.parts_of(at)
         whole[at] = False
         made[at] = []
         fill, stroke = replace(item, stroke=NO_PAINT, stroke_width=0.0, dashes=()), replace(item, fill=NO_PAINT)
@@ -53,12 +52,31 @@ def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: 
     return _merged(items, flat, whole, made)
 
 
-def _is_cut(item: Item, parts: Parts, clipper: Clipper) -> bool:
-    region = clipper.region(item.clips)
-    if region is None:
-        return False
-    lines = [shapely.LineString(part if len(part) > 1 else part[[0, 0]]) for part in parts]
-    return not bool(shapely.covers(region, lines).all())
+def _cut_items(items: Sequence[Item], flat: Flat, clipper: Clipper) -> NDArray[np.bool_]:
+    """(n,) which items a clip cuts anything off; all that share their clips are looked at together."""
+    cut = np.zeros(len(items), dtype=np.bool_)
+    sharing: dict[tuple[Clip, ...], list[int]] = {}
+    for at, item in enumerate(items):
+        if item.clips:
+            sharing.setdefault(item.clips, []).append(at)
+    for clips, several in sharing.items():
+        region = clipper.region(clips)
+        if region is None:
+            continue
+        rows = np.array(several)
+        part_rows, shapes = gather(flat.shapes, rows)
+        coord_rows, parts = gather(flat.parts, part_rows)
+        points = shapely.points(flat.coords[coord_rows])
+        inside = np.logical_and.reduceat(shapely.covers(region, points), parts[:-1])
+        counts = np.diff(parts)
+        long = np.flatnonzero(inside & (counts > 1))  # points inside do not mean that the line between them is
+        long_rows, _ = gather(parts, long)
+        lines = shapely.linestrings(
+            flat.coords[coord_rows][long_rows], indices=np.repeat(np.arange(len(long)), counts[long])
+        )
+        inside[long] = shapely.covers(region, lines)
+        cut[rows] = ~np.logical_and.reduceat(inside, shapes[:-1])
+    return cut
 
 
 def _dashed(item: Item, parts: Parts, budget: Budget) -> Parts:
