@@ -159,12 +159,12 @@ def _parameter(name: str, statement: Statement) -> click.Parameter:
         return click.Argument(
             [field], metavar=name.upper(), required=False, nargs=-1 if many else 1, shell_complete=complete
         )
-    shown = f"{statement.help}."
+    shown = sentence(statement.help)
     if statement.default not in (None, (), []):
         default = statement.default
         told_default = ("yes" if default else "no") if isinstance(default, bool) else default
         told_default = ", ".join(map(str, default)) if isinstance(default, (tuple, list)) else told_default
-        shown = f"{statement.help} [{told_default}]."
+        shown = sentence(f"{statement.help} [{told_default}]")
     if isinstance(statement.kind, Flag):
         return click.Option([f"--{name}/--no-{name}", field], default=None, help=shown)
     words = [f"--{name}", field] + ([f"-{statement.short}"] if statement.short else [])

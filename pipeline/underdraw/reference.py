@@ -16,7 +16,7 @@ import click
 
 from underdraw import commands, hookspecs, parts, settings
 from underdraw.app import App
-from underdraw.command_line import Root, root
+from underdraw.command_line import Root, root, sentence
 from underdraw.controller import Controller
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo
@@ -70,11 +70,7 @@ def command_reference(app: App) -> str:
 
 
 def _command(name: str, command: click.Command, stage: Stage | None) -> Iterator[str]:
-    arguments = " ".join(
-        parameter.make_metavar(click.Context(command))
-        for parameter in command.params
-        if parameter.param_type_name == "argument"
-    )
+    arguments = " ".join(_metavar(parameter) for parameter in command.params if parameter.param_type_name == "argument")
     yield f"#### `underdraw {f'{name} {arguments}'.strip()}`"
     yield ""
     yield from _paragraphs(command.help or "")
@@ -83,20 +79,24 @@ def _command(name: str, command: click.Command, stage: Stage | None) -> Iterator
     for parameter in command.params:
         if isinstance(parameter, click.Option) and not parameter.hidden and parameter.name not in EVERYWHERE:
             words = "`, `".join([*parameter.opts, *parameter.secondary_opts])
-            metavar = "" if parameter.is_flag else f" {parameter.make_metavar(click.Context(command))}"
+            metavar = "" if parameter.is_flag else f" {_metavar(parameter)}"
             key = _job_key(stage, parameter, stated)
             rows.append((_cell(f"`{words}{metavar}`"), key, _cell(parameter.help or "")))
         elif stage is not None and parameter.param_type_name == "argument":
             spoken = str(parameter.name).replace("_", "-")
             told = stated[spoken].help if spoken in stated else ""
-            metavar = parameter.make_metavar(click.Context(command))
-            rows.append((f"`{metavar}`", _job_key(stage, parameter, stated), _cell(f"{told}.")))
+            metavar = _metavar(parameter)
+            rows.append((f"`{metavar}`", _job_key(stage, parameter, stated), _cell(sentence(told))))
     if rows and stage is not None:
         yield from ("", "| option | in a job | does |", "| --- | --- | --- |")
         yield from (f"| {option} | {key} | {told} |" for option, key, told in rows)
     elif rows:
         yield from ("", "| option | does |", "| --- | --- |")
         yield from (f"| {option} | {told} |" for option, _, told in rows)
+
+
+def _metavar(parameter: click.Parameter) -> str:
+    return parameter.metavar or parameter.human_readable_name.upper()
 
 
 def _job_key(stage: Stage | None, parameter: click.Parameter, stated: dict[str, settings.Statement]) -> str:

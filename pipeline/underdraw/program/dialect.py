@@ -24,7 +24,7 @@ def in_standard_words(data: bytes, meanings: Mapping[str, str], who: str) -> byt
     height before. Raises CannotDo, naming the controller (`who`), for a declaration that may not be, and for a height
     that no absolute one came before.
 
-    >>> in_standard_words(b"G91 M91\\nM90 (swap)", {"M90": "M0", "M91": "G0 Z5"}, "servo").splitlines()[1]
+    >>> in_standard_words(b"G90 M91\\nM90 (swap)", {"M90": "M0", "M91": "G0 Z5"}, "servo").splitlines()[1]
     b'M0 (swap)'
     """
     if not meanings:
