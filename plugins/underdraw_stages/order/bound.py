@@ -16,11 +16,11 @@ from underdraw_stages.order.improve import circles
 from underdraw_stages.order.kernels import Kernels
 from underdraw_stages.order.neighbours import Nodes, near_nodes
 from underdraw_stages.order.strokes import Plan, Strokes, ends_of
-from underdraw_stages.order.tree import Edges
+from underdraw_stages.order.tree import Edges, Pairs
 
 BOUND_STROKES = 2000  # more would take longer than the search
 NEAR = 8
-CLIMBS = 150  # steps of the ascent
+CLIMBS = 120  # steps of the ascent
 PATIENCE = 6  # steps without a higher bound before they are made smaller
 ROUNDS = 6  # times that distances which a tree rests on are made exact, and the tree found again
 ROUNDING_MM = 1e-6  # taken off for each edge: sums of floats may be off by less
@@ -39,6 +39,7 @@ class Graph:
     mm: NDArray[np.float64]
     to_park: NDArray[np.float64]
     rings: NDArray[np.int64]  # (r,) nodes that are closed strokes
+    row: NDArray[np.int64]  # (nodes,) which of those, -1 for others
     ring_apart: NDArray[np.float64]  # (r, nodes) at least, mm
     exact: NDArray[np.bool_]  # (r, nodes) whether that is the distance itself
 
@@ -55,7 +56,7 @@ def least_travel(strokes: Strokes, park: NDArray[np.float64], plan: Plan, kernel
     if len(strokes) == 1:
         to_park = np.sort(np.tile(graph.to_park, 2 if len(graph.to_park) == 1 else 1))
         return float(max(0.0, to_park[:2].sum() - 2 * ROUNDING_MM))
-    best = _over_all_pairs(graph, _ascend(graph, travel, kernels))
+    best = _over_all_pairs(graph, _ascend(graph, travel, kernels), kernels)
     return max(0.0, min(travel, best - ROUNDING_MM * (len(strokes) + 1)))
 
 
@@ -72,6 +73,8 @@ def _graph(strokes: Strokes, park: NDArray[np.float64], plan: Plan, longest: flo
     pairs = np.unique(np.sort(np.column_stack([one[real], two[real]]), axis=1), axis=0)
     is_ring = strokes.closed[nodes.owner]
     rings = np.flatnonzero(is_ring)
+    row = np.full(count, -1)
+    row[rings] = np.arange(len(rings))
     graph = Graph(
         strokes,
         nodes,
@@ -80,8 +83,9 @@ def _graph(strokes: Strokes, park: NDArray[np.float64], plan: Plan, longest: flo
         pairs[:, 0],
         pairs[:, 1],
         np.empty(0),
-        np.array([_nearest_to(strokes, nodes, node, park) for node in range(count)]),
+        _to_park(strokes, nodes, rings, park),
         rings,
+        row,
         _ring_distances(strokes, nodes, rings, 1.5 * longest, kernels),
         np.zeros((len(rings), count), dtype=np.bool_),
     )
@@ -93,13 +97,22 @@ def _graph(strokes: Strokes, park: NDArray[np.float64], plan: Plan, longest: flo
 def _points(strokes: Strokes, nodes: Nodes, node: int) -> NDArray[np.float64]:
     """(k, 2) all points at which a node may be entered."""
     stroke = nodes.owner[node]
-    if strokes.closed[stroke]:
-        return strokes.ring[strokes.ring_start[stroke] : strokes.ring_start[stroke + 1]]
+    first, last = strokes.ring_start[stroke], strokes.ring_start[stroke + 1]
+    if last > first:
+        return strokes.ring[first:last]
     return np.asarray((strokes.last if nodes.cities[node, 0] & 1 else strokes.first)[stroke][None, :])
 
 
-def _nearest_to(strokes: Strokes, nodes: Nodes, node: int, at: NDArray[np.float64]) -> float:
-    return float(np.hypot(*(_points(strokes, nodes, node) - at).T).min())
+def _to_park(
+    strokes: Strokes, nodes: Nodes, rings: NDArray[np.int64], park: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """(nodes,) mm from park to each, a ring's nearest point."""
+    odd = nodes.cities[:, 0] & 1
+    ends = np.where(odd[:, None] == 1, strokes.last[nodes.owner], strokes.first[nodes.owner])
+    far = np.hypot(*(ends - park).T)
+    for node in rings.tolist():
+        far[node] = np.hypot(*(_points(strokes, nodes, node) - park).T).min()
+    return np.asarray(far)
 
 
 def _ring_distances(
@@ -129,9 +142,7 @@ def _ring_distances(
 
 def _make_exact(graph: Graph, one: NDArray[np.int64], two: NDArray[np.int64]) -> int:
     """Find the distances of these pairs exactly; returns how many were not yet."""
-    row = np.full(len(graph.due), -1)
-    row[graph.rings] = np.arange(len(graph.rings))
-    made = 0
+    row, made = graph.row, 0
     for a, b in zip(one.tolist(), two.tolist(), strict=True):
         if row[a] < 0 and row[b] < 0:
             continue
@@ -153,8 +164,7 @@ def _apart(graph: Graph, one: NDArray[np.int64], two: NDArray[np.int64]) -> NDAr
     """(e,) mm between pairs of nodes, at least."""
     at = _places(graph)
     mm = np.hypot(*(at[one] - at[two]).T)
-    row = np.full(len(graph.due), -1)
-    row[graph.rings] = np.arange(len(graph.rings))
+    row = graph.row
     for a, b in ((one, two), (two, one)):
         with_ring = row[a] >= 0
         mm[with_ring] = graph.ring_apart[row[a[with_ring]], b[with_ring]]
@@ -174,11 +184,12 @@ def _ascend(graph: Graph, travel: float, kernels: Kernels) -> NDArray[np.float64
     best, best_prices, size, waited = -np.inf, prices, 1.0, 0
     owner = graph.nodes.owner
     one, two = owner[graph.one], owner[graph.two]
+    order = np.argsort(graph.mm, kind="stable")
     slope_before = np.zeros(len(prices), dtype=np.int64)
     for _ in range(CLIMBS):
         weights = graph.mm + prices[graph.one] + prices[graph.two]
         edges = kernels.arrays(Edges(one, two, np.arange(count), np.zeros(count - 1, np.int64)))
-        order = np.argsort(weights, kind="stable")
+        order = order[np.argsort(weights[order], kind="stable")]  # nearly sorted already, and quick for that
         kernels.lightest_tree(edges, order if kernels.compiled else order.tolist())
         tree = np.asarray(edges.chosen)
         park = np.argpartition(graph.to_park + prices, 1)[:2]
@@ -199,11 +210,11 @@ def _ascend(graph: Graph, travel: float, kernels: Kernels) -> NDArray[np.float64
     return best_prices
 
 
-def _over_all_pairs(graph: Graph, prices: NDArray[np.float64]) -> float:
+def _over_all_pairs(graph: Graph, prices: NDArray[np.float64], kernels: Kernels) -> float:
     """The bound that these prices give, over all pairs; made sharper while it rests on distances not yet exact."""
     bound = -np.inf
     for _ in range(ROUNDS):
-        weight, one, two = _lightest_of_all(graph, prices)
+        weight, one, two = _lightest_of_all(graph, prices, kernels)
         park = np.sort(graph.to_park + prices)[:2]
         bound = max(bound, weight + float(park.sum()) - float((prices * graph.due).sum()))
         if not _make_exact(graph, one, two):
@@ -211,37 +222,26 @@ def _over_all_pairs(graph: Graph, prices: NDArray[np.float64]) -> float:
     return bound
 
 
-def _lightest_of_all(graph: Graph, prices: NDArray[np.float64]) -> tuple[float, NDArray[np.int64], NDArray[np.int64]]:
-    """The weight of the lightest tree over all pairs, and its edges (Prim 1957); a stroke's two ends are one."""
-    nodes, owner = len(prices), graph.nodes.owner
-    at = _places(graph)
-    row = np.full(nodes, -1)
-    row[graph.rings] = np.arange(len(graph.rings))
-    mates = np.where(graph.nodes.of_city.reshape(-1, 2)[owner, 0] == np.arange(nodes), 1, 0)
-    mates = graph.nodes.of_city.reshape(-1, 2)[owner, mates]
-    least = np.full(nodes, np.inf)
-    source = np.full(nodes, -1)
-    inside = np.zeros(nodes, dtype=np.bool_)
-    total, one, two = 0.0, [], []
-    x, y = at[:, 0].copy(), at[:, 1].copy()
-    node = 0
-    for _ in range(len(graph.strokes)):
-        for new in {node, int(mates[node])}:
-            if row[new] >= 0:
-                mm = graph.ring_apart[row[new]]
-            else:
-                mm = np.sqrt((x - x[new]) ** 2 + (y - y[new]) ** 2)
-                mm[graph.rings] = graph.ring_apart[:, new]
-            weight = mm + (prices + prices[new])
-            nearer = weight < least
-            least[nearer] = weight[nearer]
-            source[nearer] = new
-            inside[new] = True
-        least[inside] = np.inf
-        node = int(np.argmin(least))
-        if np.isinf(least[node]):
-            break
-        total += float(least[node])
-        one.append(int(source[node]))
-        two.append(node)
-    return total, np.array(one, dtype=np.int64), np.array(two, dtype=np.int64)
+def _lightest_of_all(
+    graph: Graph, prices: NDArray[np.float64], kernels: Kernels
+) -> tuple[float, NDArray[np.int64], NDArray[np.int64]]:
+    """The weight of the lightest tree over all pairs, and the nodes that its edges join."""
+    nodes, strokes = len(prices), len(graph.strokes)
+    at, cities = _places(graph), graph.nodes.of_city.reshape(-1, 2)[graph.nodes.owner]
+    pairs = kernels.arrays(
+        Pairs(
+            x=np.ascontiguousarray(at[:, 0]),
+            y=np.ascontiguousarray(at[:, 1]),
+            price=prices,
+            mate=np.where(cities[:, 0] == np.arange(nodes), cities[:, 1], cities[:, 0]),
+            row=graph.row,
+            apart=graph.ring_apart.ravel(),
+            least=np.full(nodes, np.inf),
+            source=np.full(nodes, -1),
+            inside=np.zeros(nodes, dtype=np.int64),
+            one=np.zeros(strokes - 1, dtype=np.int64),
+            two=np.zeros(strokes - 1, dtype=np.int64),
+        )
+    )
+    weight = kernels.lightest_of_all(pairs)
+    return weight, np.asarray(pairs.one, dtype=np.int64), np.asarray(pairs.two, dtype=np.int64)

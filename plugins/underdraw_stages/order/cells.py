@@ -58,8 +58,8 @@ def cut_out(strokes: Strokes, plan: Plan, rows: NDArray[np.int64]) -> Cell:
     counts = np.diff(np.append(starts, len(here)))
     inside = here[starts]
     members = plan.order[starts[inside]]
-    into, out = ends_of(strokes, plan)
-    first, last = into[starts], out[starts + counts - 1]
+    first, _ = ends_of(strokes, plan.at(starts))
+    _, last = ends_of(strokes, plan.at(starts + counts - 1))
     first[inside], last[inside] = strokes.first[members], strokes.last[members]
     points, ring_start = gather(strokes.ring_start, members)
     sizes = np.zeros(len(starts), dtype=np.int64)

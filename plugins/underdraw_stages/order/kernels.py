@@ -38,6 +38,7 @@ class Kernels(NamedTuple):
     link: Callable[..., int]
     best_chain: Callable[..., float]
     lightest_tree: Callable[..., int]
+    lightest_of_all: Callable[..., float]
     least_apart: Callable[..., None]
 
     def arrays(self, given: Arrays) -> Arrays:
@@ -58,6 +59,7 @@ def interpreted() -> Kernels:
         links.link,
         chain.best_chain,
         tree.lightest_tree,
+        tree.lightest_of_all,
         apart.least_apart,
     )
 

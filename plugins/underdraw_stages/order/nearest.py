@@ -52,7 +52,7 @@ def build_boxes(points: NDArray[np.float64], node: NDArray[np.int64], owner: NDA
         box = np.repeat(np.arange(len(starts) - 1), np.diff(starts))
         tall = (high - low)[:, 1] > (high - low)[:, 0]
         along = np.where(tall[box], placed[:, 1], placed[:, 0])
-        order = order[np.lexsort((order, along, box))]
+        order = order[np.lexsort((along, box))]
         middles = starts[:-1] + np.diff(starts) // 2
         starts = np.sort(np.concatenate([starts, middles]))
     low, high = (np.concatenate([level[k] for level in levels]) for k in (0, 1))

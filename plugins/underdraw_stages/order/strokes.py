@@ -91,9 +91,9 @@ class Plan:
         """This plan of a subset, said of the whole that `rows` chose it from."""
         return Plan(rows[self.order], self.turned, self.entry)
 
-    def part(self, first: int, last: int) -> "Plan":
-        """Only the strokes first..last - 1 of the drawing order."""
-        return Plan(self.order[first:last], self.turned[first:last], self.entry[first:last])
+    def at(self, places: NDArray[np.int64]) -> "Plan":
+        """Only what comes at these places of the drawing order."""
+        return Plan(self.order[places], self.turned[places], self.entry[places])
 
 
 def join_plans(plans: list[Plan]) -> Plan:

@@ -13,8 +13,8 @@ from underdraw_stages.order.start import greedy_plan
 from underdraw_stages.order.strokes import Plan, Strokes
 
 LEAST_KICKS = 100
-KICKS_A_STROKE = {False: 12, True: 20}  # as it stands, and compiled
-KICKS_A_STROKE_IN_CELLS = 10
+KICKS_A_STROKE = {False: 12, True: 15}  # as it stands, and compiled
+KICKS_A_STROKE_IN_CELLS = 8
 POINTLIKE_SHARE = 3  # a closed stroke, or one of no length, takes some three times as long to try as an open one
 WHOLE_STROKES = 3 * CELL_STROKES  # up to here in one piece
 

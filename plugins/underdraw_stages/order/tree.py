@@ -1,8 +1,9 @@
-"""The lightest tree over strokes, edge by edge; runs as it stands or compiled."""
+"""The lightest tree over strokes: over given edges, or over all pairs. Runs as it stands or compiled."""
 
+from math import inf, sqrt
 from typing import NamedTuple
 
-from underdraw_stages.order.flat import Wholes
+from underdraw_stages.order.flat import Reals, Wholes
 
 
 class Edges(NamedTuple):
@@ -37,4 +38,55 @@ def lightest_tree(edges: Edges, order: Wholes) -> int:
     return count
 
 
-KERNELS = ["top", "lightest_tree"]
+class Pairs(NamedTuple):
+    """Nodes, all pairs of which may be joined, and room to work in; mm."""
+
+    x: Reals  # (nodes,) where an open end lies; unused for a ring
+    y: Reals
+    price: Reals  # (nodes,) added to the length of each edge there
+    mate: Wholes  # (nodes,) the other end of the same stroke; of a ring, itself
+    row: Wholes  # (nodes,) a ring's row in `apart`, -1 for an open end
+    apart: Reals  # (rings × nodes,) distances of rings
+    least: Reals  # (nodes,) how near the tree is, infinite at first
+    source: Wholes  # (nodes,) from which of its nodes
+    inside: Wholes  # (nodes,) 1 for the tree's nodes, 0 at first
+    one: Wholes  # (strokes - 1,) the tree's edges
+    two: Wholes
+
+
+def lightest_of_all(p: Pairs) -> float:
+    """Find the lightest tree over all pairs (Prim 1957), a stroke's two ends being one; returns its weight."""
+    nodes, total, node = len(p.x), 0.0, 0
+    for step in range(len(p.one) + 1):
+        for turn in range(2):
+            new = node if turn == 0 else p.mate[node]
+            if p.inside[new]:
+                continue
+            p.inside[new] = 1
+            for j in range(nodes):
+                if p.inside[j]:
+                    continue
+                if p.row[new] >= 0:
+                    mm = p.apart[p.row[new] * nodes + j]
+                elif p.row[j] >= 0:
+                    mm = p.apart[p.row[j] * nodes + new]
+                else:
+                    dx, dy = p.x[new] - p.x[j], p.y[new] - p.y[j]
+                    mm = sqrt(dx * dx + dy * dy)
+                weight = mm + p.price[new] + p.price[j]
+                if weight < p.least[j]:
+                    p.least[j] = weight
+                    p.source[j] = new
+        if step == len(p.one):
+            break
+        best, node = inf, -1
+        for j in range(nodes):
+            if not p.inside[j] and p.least[j] < best:
+                best, node = p.least[j], j
+        total += best
+        p.one[step] = p.source[node]
+        p.two[step] = node
+    return total
+
+
+KERNELS = ["top", "lightest_tree", "lightest_of_all"]
