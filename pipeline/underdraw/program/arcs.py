@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 FULL_TURN = 2 * np.pi
+MOST_PIECES = 1_000  # of one line or arc: a piece a millimetre on most canvases; longer moves get longer pieces
 MOST_POINTS = 20_000_000  # along all that is looked at: a wild program gets coarser points, not all the memory
 
 
@@ -66,8 +67,8 @@ def arc_points(
 
 
 def in_bounds(pieces: Array) -> NDArray[np.int64]:
-    """How many pieces each part is cut into: at least one, and not more than `MOST_POINTS` in all."""
-    wanted = np.maximum(np.ceil(np.nan_to_num(pieces)), 1)
+    """How many pieces each part is cut into: from one to `MOST_PIECES`, and not more than `MOST_POINTS` in all."""
+    wanted = np.clip(np.ceil(np.nan_to_num(pieces)), 1, MOST_PIECES)
     total = wanted.sum()
     return np.asarray(np.maximum(wanted * min(1.0, MOST_POINTS / max(total, 1)), 1).astype(np.int64))
 

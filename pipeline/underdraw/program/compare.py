@@ -20,6 +20,8 @@ from underdraw.program.faults import Faults
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 NEIGHBOURS = 2  # segments before and after the one at the same share of the way that are looked at too
+NEAR_MM = 2.0  # beyond this a point belongs to no stroke, and how far exactly matters to the deviation alone
+MOST_MEASURED = 200_000  # points of a stray program that the deviation is measured at
 LEAST_MM = 0.05  # shorter stretches out of tolerance are not told: less than any tip can show
 
 
@@ -248,8 +250,7 @@ def _by_distance(
     """Measure what did not agree in order: each left-over against the left-overs of the other side."""
     dense_made, dense_asked = _dense(made), _dense(asked)
     if len(made):
-        off, _ = _nearest(dense_made.coords, every)
-        result.deviation = max(result.deviation, float(off.max()) if len(off) else 0.0)
+        result.deviation = max(result.deviation, _farthest(dense_made.coords, every))
         apart, covers = _nearest(dense_made.coords, asked)
         _count(result.extra, dense_made, apart > tolerance, tip)
         _count_doubled(result, dense_made, asked, apart <= tolerance, covers, tolerance)
@@ -265,15 +266,42 @@ def _by_distance(
 
 
 def _nearest(points: Array, strokes: Strokes) -> tuple[Array, Index]:
-    """(n,) mm to the nearest stroke, and (n,) its row; infinite and -1 where there is none."""
+    """(n,) mm to the nearest stroke, and (n,) its row; infinite and -1 where none is within `NEAR_MM`."""
+    distance, row = np.full(len(points), np.inf), np.full(len(points), -1, dtype=np.int64)
     if not len(strokes) or not len(points):
-        return np.full(len(points), np.inf), np.full(len(points), -1, dtype=np.int64)
+        return distance, row
+    segments, owner = _segments(strokes)
+    pairs, near = shapely.STRtree(segments).query_nearest(
+        shapely.points(points), max_distance=NEAR_MM, return_distance=True, all_matches=False
+    )
+    distance[pairs[0]], row[pairs[0]] = near, owner[pairs[1]]
+    return distance, row
+
+
+def _farthest(points: Array, strokes: Strokes) -> float:
+    """mm: how far the farthest point lies from all strokes; 0 where there are none to measure.
+
+    Of very many points those farthest from the middle and an even choice of the others are measured.
+    """
+    if not len(strokes) or not len(points):
+        return 0.0
+    if len(points) > MOST_MEASURED:
+        middle = (strokes.coords.min(axis=0) + strokes.coords.max(axis=0)) / 2
+        outer = np.argsort(np.hypot(*(points - middle).T))[-MOST_MEASURED // 10 :]
+        points = np.vstack([points[outer], points[:: len(points) // MOST_MEASURED + 1]])
+    segments, _ = _segments(strokes)
+    _, distance = shapely.STRtree(segments).query_nearest(
+        shapely.points(points), return_distance=True, all_matches=False
+    )
+    return float(distance.max())
+
+
+def _segments(strokes: Strokes) -> tuple[NDArray[Any], Index]:
+    """(m,) all segments as lines, and (m,) the row of the stroke that each is of."""
     first = np.arange(len(strokes.coords) - 1)
     owner = np.repeat(np.arange(len(strokes)), np.diff(strokes.parts))
     first = first[owner[:-1] == owner[1:]]
-    tree = shapely.STRtree(shapely.linestrings(np.stack([strokes.coords[first], strokes.coords[first + 1]], axis=1)))
-    pairs, distance = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
-    return distance, owner[first[pairs[1]]]
+    return shapely.linestrings(np.stack([strokes.coords[first], strokes.coords[first + 1]], axis=1)), owner[first]
 
 
 def _weights(dense: Strokes) -> Array:

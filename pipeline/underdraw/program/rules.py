@@ -11,6 +11,7 @@ from underdraw.program.moves import RAPID, Moves
 
 Array = NDArray[np.float64]
 SLACK_MM = 0.01  # what rounding in a program and on the wire may add up to
+IMAGE_SLACK_MM = 0.05  # an arc along the image's edge may bulge past it by what a program may stray from its drawing
 SPEED_SLACK = 1.01  # rounding of feeds: a hundredth of the speed is no other line
 
 
@@ -75,7 +76,7 @@ def _check_image(drawn: Drawn, faults: Faults) -> None:
     _, offsets, at = drawn.lines
     beyond = _beyond(drawn.on_board, size)
     worst = np.maximum.reduceat(beyond, offsets[:-1]) if len(at) else np.empty(0)
-    outside = np.flatnonzero(worst > SLACK_MM)
+    outside = np.flatnonzero(worst > IMAGE_SLACK_MM)
     faults.add_each(
         "outside-image",
         drawn.moves.line[at[outside]],
@@ -83,7 +84,7 @@ def _check_image(drawn: Drawn, faults: Faults) -> None:
     )
     dots, touches = drawn.dots
     past = _beyond(dots, size)
-    stray = np.flatnonzero(past > SLACK_MM)
+    stray = np.flatnonzero(past > IMAGE_SLACK_MM)
     faults.add_each(
         "outside-image",
         drawn.moves.line[touches[stray]],
