@@ -17,6 +17,7 @@ from underdraw_stages.tidy.lines import Lines, no_lines
 from underdraw_stages.tidy.mirror_folds import cut_at_folds, mirror_folds
 from underdraw_stages.tidy.thin import breadths, middle_line, thin_shapes
 
+SPOT_MM = 0.05  # a tenth of a fine tip: what is no larger all round can only be drawn as a dot
 BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by this much and still be one
 
 
@@ -108,7 +109,7 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: 
     thin = _thin(areas, area_row, outlined, marker, centre)
     edges = _fill_edges(areas, area_row, outlined & ~thin.which, marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
-    middles, dots = _stroke_middles(drawing, painted_stroke, marker)
+    middles, dots = _stroke_middles(drawing, painted_stroke, marker, 0.0 if tidied else SPOT_MM)
 
     solid_fill = (drawing.fill_opacity >= solid)[area_row] & ~thin.lines
     fills = Covers(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
@@ -150,9 +151,10 @@ def _thin(
     marker: NDArray[np.int64],
     centre: float,
 ) -> _Thin:
-    long_, fleck = np.zeros(len(areas), dtype=np.bool_), np.zeros(len(areas), dtype=np.bool_)
+    long_, fleck = np.zeros(len(areas), dtype=np.bool_), outlined & _spots(areas, SPOT_MM)
     if centre > 0:
-        long_, fleck = (outlined & found for found in thin_shapes(areas, centre))
+        thin, small = thin_shapes(areas, centre)
+        long_, fleck = outlined & thin & ~fleck, fleck | (outlined & small)
     found = [middle_line(area) for area in areas[long_]]
     counts = np.array([len(lines) for lines in found], dtype=np.int64)
     index = np.flatnonzero(long_)
@@ -169,7 +171,7 @@ def _thin(
     whole = np.array([shapely.multilinestrings(lines) for lines in found if len(lines)], dtype=object)
     cover = Covers(areas[index], 2 * area_row[index], whole, breadths(areas[index]))
     row = area_row[fleck]
-    dots = Dots(shapely.get_coordinates(shapely.centroid(areas[fleck])), row, marker[row], 2 * row)
+    dots = Dots(_centres(areas[fleck]), row, marker[row], 2 * row)
     return _Thin(long_ | fleck, long_, middles, cover, dots)
 
 
@@ -213,18 +215,30 @@ def _closing_chords(drawing: Drawing, both: NDArray[np.bool_], marker: NDArray[n
     return Lines(chords, row, marker[row], 2 * row, np.zeros(len(row), dtype=np.bool_))
 
 
-def _stroke_middles(drawing: Drawing, stroked: NDArray[np.bool_], marker: NDArray[np.int64]) -> tuple[Lines, Dots]:
+def _stroke_middles(
+    drawing: Drawing, stroked: NDArray[np.bool_], marker: NDArray[np.int64], largest_spot: float
+) -> tuple[Lines, Dots]:
     """The middle line of every stroked part, and a dot for each of no length (SVG 1.1, 11.4: butt ends paint none)."""
     part_row = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
-    counts, lengths = np.diff(drawing.parts), drawing.part_lengths()
-    drawn = stroked[part_row] & (counts > 0)
-    long_ = np.flatnonzero(drawn & (lengths > 0))
-    row = part_row[long_]
-    lines = drawing.part_lines()[long_] if len(long_) else np.empty(0, dtype=object)
-    middles = Lines(lines, row, marker[row], 2 * row + 1, np.ones(len(row), dtype=np.bool_))
-    at_once = np.flatnonzero(drawn & (lengths == 0) & (drawing.cap[part_row] != "butt"))
-    row = part_row[at_once]
-    return middles, Dots(drawing.coords[drawing.parts[at_once]], row, marker[row], 2 * row + 1)
+    drawn = np.flatnonzero(stroked[part_row] & (np.diff(drawing.parts) > 0))
+    parts, row = drawing.part_lines()[drawn], part_row[drawn]
+    spot = _spots(parts, largest_spot)
+    middles = Lines(
+        parts[~spot], row[~spot], marker[row[~spot]], 2 * row[~spot] + 1, np.ones(int((~spot).sum()), dtype=np.bool_)
+    )
+    shown = spot & ((drawing.cap[row] != "butt") | (shapely.length(parts) > 0))
+    return middles, Dots(_centres(parts[shown]), row[shown], marker[row[shown]], 2 * row[shown] + 1)
+
+
+def _spots(geometry: NDArray[Any], largest: float) -> NDArray[np.bool_]:
+    """(n,) what is no larger all round than `largest` mm."""
+    bounds = shapely.bounds(geometry)
+    return np.hypot(*(bounds[:, 2:] - bounds[:, :2]).T) <= largest  # type: ignore[no-any-return]
+
+
+def _centres(geometry: NDArray[Any]) -> NDArray[np.float64]:
+    bounds = shapely.bounds(geometry)
+    return (bounds[:, :2] + bounds[:, 2:]) / 2  # type: ignore[no-any-return]
 
 
 def _bands(drawing: Drawing, middles: Lines, more: float) -> Covers:

@@ -12,11 +12,15 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.errors import CannotDo
 from underdraw_stages.tidy.lines import along, as_lines, cut_at
 
 EXACT_MM = 0.001  # overlaps that differ by ten quanta at most, however short
 SHORTEST_EXACT_MM = 0.05  # below this two lines only touch
 OWN_STRETCH = 3.0  # a line is not beside its own last stretch, this many times the distance long
+BLOCK = 20_000  # segments looked at together, to bound memory
+SAMPLE = 1000  # segments by which a tangle is told before it fills the memory
+MOST_PAIRS = 1e8  # 100,000 strokes that each meet a thousand others
 STEEP = 0.7  # sine: of two longer segments that meet more steeply, neither runs beside the other
 MOST_PASSES = 50  # one pass settles all but heaps of lines on each other; each settles at least one line
 
@@ -56,10 +60,9 @@ def _one_pass(lines: NDArray[Any], same: float, longest_alike: float) -> tuple[N
     coords, owner = shapely.get_coordinates(lines, return_index=True)
     place = _on_axis(coords, owner)
     first = np.flatnonzero((owner[1:] == owner[:-1]) & (place[1:] > place[:-1]))
-    pairs = _pairs(coords, first, max(same, EXACT_MM))
-    pairs = pairs[:, _yields(owner, first, place, pairs, OWN_STRETCH * max(same, EXACT_MM))]
+    pairs = _pairs(coords, owner, first, place, max(same, EXACT_MM))
     allowances = [(EXACT_MM, SHORTEST_EXACT_MM)] + ([(same, longest_alike)] if same > EXACT_MM else [])
-    besides = [(_beside(coords, first, place, pairs, within), within, least) for within, least in allowances]
+    besides = [(_beside(coords, owner, first, place, pairs, within), within, least) for within, least in allowances]
     unsure = _union(np.concatenate([_merged(*beside) for beside in besides]), 0.0)
     if not len(unsure):
         return lines, np.empty(0, dtype=object), True
@@ -80,35 +83,53 @@ def _on_axis(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[n
     return local + np.concatenate([[0.0], np.cumsum(length)[:-1]])[owner]  # type: ignore[no-any-return]
 
 
-def _pairs(coords: NDArray[np.float64], first: NDArray[np.int64], within: float) -> NDArray[np.int64]:
-    """(2, k) segments whose boxes come within `within`."""
-    low = np.minimum(coords[first], coords[first + 1]) - within / 2
-    high = np.maximum(coords[first], coords[first + 1]) + within / 2
-    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
-    return shapely.STRtree(boxes).query(boxes)  # type: ignore[no-any-return]
-
-
-def _yields(
+def _pairs(
+    coords: NDArray[np.float64],
     owner: NDArray[np.int64],
     first: NDArray[np.int64],
     place: NDArray[np.float64],
-    pairs: NDArray[np.int64],
-    own_stretch: float,
+    within: float,
+) -> NDArray[np.int64]:
+    """(2, k) segments whose boxes come within `within`, and of which the first would yield to the second."""
+    low = np.minimum(coords[first], coords[first + 1]) - within / 2
+    high = np.maximum(coords[first], coords[first + 1]) + within / 2
+    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    tree = shapely.STRtree(boxes)
+    sample = boxes[:: max(1, len(boxes) // SAMPLE)]
+    near = tree.query(sample).shape[1] * len(boxes) / max(1, len(sample))
+    if near > MOST_PAIRS:
+        raise CannotDo(
+            f"lines of one marker lie on each other about {near / 1e6:,.0f} million times, more than "
+            f"{MOST_PAIRS / 1e6:,.0f} million: no marker could show them apart; thin the artwork out, or scale it up"
+        )
+    found = [np.empty((2, 0), dtype=np.int64)]
+    for start in range(0, len(boxes), BLOCK):  # in blocks, for most pairs are of neighbours on one line
+        pairs = tree.query(boxes[start : start + BLOCK])
+        pairs[0] += start
+        found.append(pairs[:, _yields(owner, first, place, pairs)])
+    return np.concatenate(found, axis=1)
+
+
+def _yields(
+    owner: NDArray[np.int64], first: NDArray[np.int64], place: NDArray[np.float64], pairs: NDArray[np.int64]
 ) -> NDArray[np.bool_]:
     """(k,) whether a pair's first segment would yield to its second: a shorter line, or farther along the same one."""
     a, b = first[pairs[0]], first[pairs[1]]
-    own = owner[a] == owner[b]
-    return (owner[a] > owner[b]) | (own & (place[a] - place[b + 1] > own_stretch))  # type: ignore[no-any-return]
+    return owner[a] + (place[a] > place[b]) > owner[b]  # type: ignore[no-any-return]
 
 
 def _beside(
     coords: NDArray[np.float64],
+    owner: NDArray[np.int64],
     first: NDArray[np.int64],
     place: NDArray[np.float64],
     pairs: NDArray[np.int64],
     within: float,
 ) -> _Beside:
-    """Which stretch of each pair's first segment lies beside the second: in the strip `within` to either side of it."""
+    """Which stretch of each pair's first segment lies beside the second: in the strip `within` to either side of it.
+
+    Of one line, only what lies farther along it than OWN_STRETCH times `within`.
+    """
     a, b = first[pairs[0]], first[pairs[1]]
     step, other = coords[a + 1] - coords[a], coords[b + 1] - coords[b]
     length, other_length = np.hypot(*step.T), np.hypot(*other.T)
@@ -117,26 +138,37 @@ def _beside(
     a, b, step, other, other_length = a[flat], b[flat], step[flat], other[flat], other_length[flat]
     unit = other / other_length[:, None]
     offset = coords[a] - coords[b]
+    aside = (offset * unit).sum(axis=1), (step * unit).sum(axis=1)
+    across = _cross(offset, unit), _cross(step, unit)
+    ahead = place[a] - place[b] - aside[0], (place[a + 1] - place[a]) - aside[1]
+    least_ahead = np.where(owner[a] == owner[b], OWN_STRETCH * within, -np.inf)
     low, high = np.zeros(len(a)), np.ones(len(a))
-    for start, rate, least, most in (
-        ((offset * unit).sum(axis=1), (step * unit).sum(axis=1), np.zeros(len(a)), other_length),
-        (
-            offset[:, 0] * unit[:, 1] - offset[:, 1] * unit[:, 0],
-            step[:, 0] * unit[:, 1] - step[:, 1] * unit[:, 0],
-            np.full(len(a), -within),
-            np.full(len(a), within),
-        ),
+    for (start, rate), least, most in (
+        (aside, 0.0, other_length),
+        (across, -within, within),
+        (ahead, least_ahead, np.inf),
     ):
-        with np.errstate(divide="ignore", invalid="ignore"):
-            one, two = (least - start) / rate, (most - start) / rate
-        still = rate == 0
-        inside = (start >= least) & (start <= most)
-        one = np.where(still, np.where(inside, -np.inf, np.inf), one)
-        two = np.where(still, np.where(inside, np.inf, -np.inf), two)
-        low, high = np.maximum(low, np.minimum(one, two)), np.minimum(high, np.maximum(one, two))
+        from_, to = _where(start, rate, least, most)
+        low, high = np.maximum(low, from_), np.minimum(high, to)
     found = high > low
     begin, span = place[a[found]], place[a[found] + 1] - place[a[found]]
     return _Beside(begin + low[found] * span, begin + high[found] * span, pairs[1][flat][found])
+
+
+def _cross(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.float64]:
+    return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+
+
+def _where(
+    start: NDArray[np.float64], rate: NDArray[np.float64], least: Any, most: Any
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """From where to where (k,) t keeps `start + rate t` between least and most; from inf to -inf if nowhere."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        one, two = (least - start) / rate, (most - start) / rate
+    still, inside = rate == 0, (start >= least) & (start <= most)
+    low = np.where(still, np.where(inside, -np.inf, np.inf), np.minimum(one, two))
+    high = np.where(still, np.where(inside, np.inf, -np.inf), np.maximum(one, two))
+    return low, high
 
 
 def _merged(beside: _Beside, gap: float, least: float) -> NDArray[np.float64]:

@@ -26,7 +26,7 @@ MOSTLY = 0.7  # a stroke with this share of its length in families goes whole, t
 
 @dataclass(frozen=True, eq=False)
 class Family:
-    """One hatched place: its box (x0, y0, x1, y1), how many runs, their spacing, length in all (mm), and a shape's row."""
+    """One hatched place: its box, how many runs, their spacing and length (mm), and the row of one of its shapes."""
 
     box: tuple[float, float, float, float]
     runs: int

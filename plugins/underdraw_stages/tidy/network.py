@@ -189,6 +189,8 @@ def fingerprints(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArr
     mixed = grid[:, 0] * _MIX_X + grid[:, 1] * _MIX_Y
     mixed = (mixed ^ (mixed >> np.uint64(29))) * _MIX_X
     mixed ^= mixed >> np.uint64(32)
+    if not len(coords):
+        return mixed  # type: ignore[no-any-return]
     first = np.concatenate([[True], owner[1:] != owner[:-1]])
     return np.add.reduceat(mixed, np.flatnonzero(first))
 

@@ -4,6 +4,7 @@ Long lines and large areas are cut up first, so that each difference is a small 
 after another, the largest first, and are done with as soon as nothing is left of them.
 """
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,34 +13,60 @@ from numpy.typing import NDArray
 
 from underdraw_stages.tidy.artwork import Artwork, Covers, Dots
 from underdraw_stages.tidy.buried import Grid, is_deep
-from underdraw_stages.tidy.lines import GRID_MM, Lines, as_lines, cut_at
+from underdraw_stages.tidy.lines import GRID_MM, Lines, as_lines, cut_at, no_lines
 
 LINE_POINTS = 64  # a line is looked at in stretches of so many points
 AREA_POINTS = 256  # an area in pieces of about so many
 AREA_DEPTH = 24  # how often an area may be halved: beyond it, its points lie on one spot
 
 
-def what_the_eye_sees(artwork: Artwork, meet: bool) -> tuple[Lines, Dots, float]:
-    """The lines and dots left to see, and the mm that were hidden.
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """What is left to see: lines, dots; the mm that were hidden; how many bits showed in slits, and their mm."""
+
+    lines: Lines
+    dots: Dots
+    hidden: float
+    slits: int
+    slits_length: float
+
+
+def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float) -> Seen:
+    """The lines and dots left to see.
 
     Fills hide by their area, then strokes by their width; an edge of a fill that comes out from under a stroke by less
     than two lines need to be told apart is still beneath it. With `meet` a line that runs beneath a stroke goes on to
-    the stroke's middle, for that is where the stroke will be drawn.
+    the stroke's middle, for that is where the stroke will be drawn. What shows of a line between two shapes for less
+    than `shortest` mm is a slit that nobody meant.
     """
-    before = artwork.lines.length
     above_fills = less(artwork.lines, artwork.fills)
-    found = []
+    found, slit = [], []
     for lines, bands in (
         (above_fills.select(above_fills.of_fill), artwork.broader),
         (above_fills.select(~above_fills.of_fill), artwork.bands),
     ):
         seen = less(lines, bands)
-        found += [seen, run_ons(lines, seen, bands)] if meet and len(bands) else [seen]
-    seen = found[0].together(*found[1:])
+        meeting = run_ons(lines, seen, bands) if meet and len(bands) else no_lines()
+        narrow = _in_slits(seen, meeting, shortest)
+        found += [seen.select(~narrow), meeting]
+        slit.append(seen.select(narrow).geometry)
+    seen, slits = found[0].together(*found[1:]), np.concatenate(slit)
+    slits_length = float(shapely.length(slits).sum())
     dots = artwork.dots
     for covers in (artwork.fills, artwork.bands):
         dots = dots.select(~_hidden_dots(dots, covers))
-    return seen, dots, max(0.0, before - seen.length)
+    hidden = max(0.0, artwork.lines.length - seen.length - slits_length)
+    return Seen(seen, dots, hidden, len(slits), slits_length)
+
+
+def _in_slits(seen: Lines, meeting: Lines, shortest: float) -> NDArray[np.bool_]:
+    """(n,) which seen lines were cut so short that they are left-overs; not those that run on beneath a stroke."""
+    narrow = ~seen.whole & (shapely.length(seen.geometry) < shortest)
+    if narrow.any() and len(meeting):
+        ends = _keys(shapely.points(shapely.get_coordinates(meeting.geometry)))
+        for place in (0, -1):
+            narrow &= ~np.isin(_keys(shapely.get_point(seen.geometry, place)), ends)
+    return narrow  # type: ignore[no-any-return]
 
 
 def less(lines: Lines, covers: Covers) -> Lines:
@@ -145,28 +172,41 @@ def small_areas(area: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
     return np.concatenate([*done, area]), np.concatenate([*done_owner, owner])
 
 
-def run_ons(above_fills: Lines, seen: Lines, bands: Covers) -> Lines:
+def run_ons(lines: Lines, seen: Lines, bands: Covers) -> Lines:
     """Where a seen line ends at the edge of a stroke above it: the bit from there to the stroke's middle.
 
-    Not longer than the stroke is broad, and only where the line itself goes there.
+    Not longer than the stroke is broad. A line that goes out beneath the stroke is carried on straight to its middle.
     """
-    stretch, of = stretches(above_fills.geometry)
+    stretch, of = stretches(lines.geometry)
     line, band = shapely.STRtree(bands.area).query(stretch, predicate="intersects")
-    above = bands.order[band] > above_fills.order[of[line]]
+    above = bands.order[band] > lines.order[of[line]]
     line, band = line[above], band[above]
     beneath = shapely.intersection(stretch[line], bands.area[band])
     bits, pair = shapely.get_parts(shapely.difference(beneath, bands.middle[band]), return_index=True)
     real = (shapely.length(bits) > 0) & (shapely.get_type_id(bits) == shapely.GeometryType.LINESTRING)
-    bits, pair = bits[real], pair[real]
-    middle = bands.middle[band[pair]]
-    start, end = shapely.get_point(bits, 0), shapely.get_point(bits, -1)
-    ends = np.concatenate([shapely.get_point(seen.geometry, 0), shapely.get_point(seen.geometry, -1)])
-    seen_ends = _keys(ends)
-    at_middle_start, at_middle_end = (shapely.distance(point, middle) < GRID_MM for point in (start, end))
-    at_seen_start, at_seen_end = (np.isin(_keys(point), seen_ends) for point in (start, end))
-    good = (at_seen_start & at_middle_end) | (at_seen_end & at_middle_start)
-    good &= shapely.length(bits) <= bands.width[band[pair]]
-    return above_fills.pieces(bits[good], of[line[pair[good]]], whole=np.zeros(int(good.sum()), dtype=np.bool_))
+    bits, band, of = bits[real], band[pair[real]], of[line[pair[real]]]
+    short = shapely.length(bits) <= bands.width[band]
+    bits, band, of = bits[short], band[short], of[short]
+
+    ends = [shapely.get_point(bits, place) for place in (0, -1)]
+    seen_keys, own_keys = _end_keys(seen), _end_keys(lines)
+    seen_there = [np.isin(_keys(end), seen_keys) for end in ends]
+    middle_there = [shapely.distance(end, bands.middle[band]) < GRID_MM for end in ends]
+    own_there = [np.isin(_keys(end), own_keys) for end in ends]
+    arriving = (seen_there[0] & middle_there[1]) | (seen_there[1] & middle_there[0])
+    ending = ((seen_there[0] & own_there[1]) | (seen_there[1] & own_there[0])) & ~arriving
+    last = np.where(seen_there[0], ends[1], ends[0])[ending]
+    bridges = shapely.shortest_line(last, bands.middle[band[ending]])
+    found = np.concatenate([bits[arriving], bits[ending], bridges])
+    owner = np.concatenate([of[arriving], of[ending], of[ending]])
+    long_enough = shapely.length(found) > 0
+    return lines.pieces(found[long_enough], owner[long_enough], whole=np.zeros(int(long_enough.sum()), dtype=np.bool_))
+
+
+def _end_keys(lines: Lines) -> NDArray[np.complex128]:
+    """Keys of all the ends of lines that are not rings."""
+    first, last = (_keys(shapely.get_point(lines.geometry, place)) for place in (0, -1))
+    return np.concatenate([first[first != last], last[first != last]])
 
 
 def _keys(points: NDArray[Any]) -> NDArray[np.complex128]:

@@ -23,14 +23,15 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     names, marker = markers_of(drawing)
     solid = settings.solid if settings.cover else np.inf
     artwork = take_apart(drawing, marker, solid, settings.same, settings.centre)
-    seen, dots, hidden = what_the_eye_sees(artwork, settings.meet)
-    hatching, unshaded = find_hatching(seen)
-    changes = Changes(artwork, hidden, hatching, settings.drop_hatching)
-    lines = unshaded if settings.drop_hatching else seen
-    geometry, of = strokes_of_all(lines, dots, names, drawing, settings, changes.tally, context)
+    seen = what_the_eye_sees(artwork, settings.meet, settings.shortest)
+    hatching, unshaded = find_hatching(seen.lines)
+    tally = Tally(dropped=seen.slits, dropped_length=seen.slits_length)
+    lines = unshaded if settings.drop_hatching else seen.lines
+    geometry, of = strokes_of_all(lines, seen.dots, names, drawing, settings, tally, context)
     if not len(geometry):
         raise CannotDo(nothing_left(drawing))
-    tidied = as_strokes(drawing, geometry, of, names, came_from(geometry, seen, dots))
+    tidied = as_strokes(drawing, geometry, of, names, came_from(geometry, seen.lines, seen.dots))
+    changes = Changes(artwork, seen.hidden, hatching, settings.drop_hatching, tally)
     for line in hatching_lines(changes, drawing):
         context.warn(line)
     return Result(tidied, figures(changes, tidied), summary(changes, tidied))

@@ -1,6 +1,6 @@
 """What tidy tells: figures for the history, and the same in words."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from underdraw.drawing import Drawing
@@ -11,15 +11,15 @@ from underdraw_stages.tidy.one_marker import Tally
 MOST_TOLD = 5  # hatched places named one by one
 
 
-@dataclass(eq=False)
+@dataclass(frozen=True, eq=False)
 class Changes:
     """What one run changed; lengths in mm."""
 
     artwork: Artwork
     hidden: float
-    hatching: list[Family] = field(default_factory=list)
-    hatching_dropped: bool = False
-    tally: Tally = field(default_factory=Tally)
+    hatching: list[Family]
+    hatching_dropped: bool
+    tally: Tally
 
     @property
     def strokes_before(self) -> int:

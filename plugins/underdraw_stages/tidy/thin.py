@@ -16,6 +16,9 @@ LONG = 3.0  # a long shape is longer than so many of its breadths
 SAMPLES = 4.0  # points along the edge to one breadth
 FORK = 0.8  # a side branch shorter than so many breadths is a corner's, not the shape's
 SMOOTH = 0.03  # the middle line is smoothed by this share of the breadth
+CORNER = 1.2
+NEAR_MM = 1e-6
+TURN = np.array([[1.0, 1.0], [-1.0, 1.0]])  # an eighth to one side, its transpose to the other; grows by 1.41
 MOST_POINTS = 20_000  # along one shape's edge: an expanded line of many metres
 
 
@@ -47,9 +50,9 @@ def middle_line(area: Any) -> NDArray[Any]:
     inner = inner[shapely.contains_properly(area, inner)]
     if not len(inner):
         return np.empty(0, dtype=object)
-    branches, corners = _without_forks(_joined(inner), FORK * breadth)
+    branches = _without_forks(_joined(inner), FORK * breadth)
     branches = shapely.simplify(branches, SMOOTH * breadth)
-    return np.array([_carried_on(branch, area, corners, breadth) for branch in branches], dtype=object)
+    return np.array([_carried_on(branch, area, breadth) for branch in branches], dtype=object)
 
 
 def _joined(lines: NDArray[Any]) -> NDArray[Any]:
@@ -57,31 +60,40 @@ def _joined(lines: NDArray[Any]) -> NDArray[Any]:
     return as_network(*shapely.get_coordinates(lines, return_index=True)).chains
 
 
-def _without_forks(branches: NDArray[Any], shortest: float) -> tuple[NDArray[Any], set[tuple[float, float]]]:
-    """Branches less those that are short and end free, as long as something is left; and where those began."""
-    roots: set[tuple[float, float]] = set()
+def _without_forks(branches: NDArray[Any], shortest: float) -> NDArray[Any]:
+    """Branches less those that are short and end free, as long as something is left."""
     while len(branches) > 1:
         ends = np.stack([shapely.get_coordinates(shapely.get_point(branches, place)) for place in (0, -1)])
         _, index, count = np.unique(ends.reshape(-1, 2), axis=0, return_inverse=True, return_counts=True)
-        free = count[index.reshape(2, -1)] == 1
-        fork = free.any(axis=0) & (shapely.length(branches) < shortest)
+        fork = (count[index.reshape(2, -1)] == 1).any(axis=0) & (shapely.length(branches) < shortest)
         if not fork.any() or fork.all():
             break
-        roots |= {(float(x), float(y)) for x, y in ends[:, fork][~free[:, fork]]}
         branches = _joined(branches[~fork])
-    return branches, roots
+    return branches
 
 
-def _carried_on(branch: Any, area: Any, corners: set[tuple[float, float]], breadth: float) -> Any:
-    """A middle line whose end forked into two corners goes straight on to the edge between them: a flat end's."""
+def _carried_on(branch: Any, area: Any, breadth: float) -> Any:
+    """A middle line carried on to the shape's edge where it ends between two corners: at a flat end, not a round one.
+
+    Seen from the middle line's end a corner lies 1.41 half breadths away, a round end 1.
+    """
     coords = shapely.get_coordinates(branch)
+    if (coords[0] == coords[-1]).all():
+        return branch
     for _ in range(2):  # one end, then the other
         coords = coords[::-1]
-        if (float(coords[-1, 0]), float(coords[-1, 1])) not in corners or (coords[0] == coords[-1]).all():
-            continue
-        back = coords[-1] - coords[np.flatnonzero((coords != coords[-1]).any(axis=1))[-1]]
-        ray = shapely.linestrings([coords[-1], coords[-1] + back / np.hypot(*back) * breadth])
-        inside = shapely.get_coordinates(shapely.get_geometry(shapely.intersection(ray, area), 0))
-        if len(inside) and (inside[0] == coords[-1]).all():
-            coords = np.concatenate([coords, inside[-1:]])
+        along = coords[-1] - coords[-2]
+        along = along / np.hypot(*along) * breadth
+        left, right = (coords[-1] + rotated / np.sqrt(2) for rotated in (along @ TURN, along @ TURN.T))
+        sight = [_sight(coords[-1], to, area) for to in (left, coords[-1] + along, right)]
+        reach = [float(np.hypot(*(seen - coords[-1]))) for seen in sight]
+        if min(reach[0], reach[2]) > CORNER * breadth / 2:
+            coords = np.concatenate([coords, sight[1][None]])
     return shapely.linestrings(coords)
+
+
+def _sight(from_: NDArray[np.float64], to: NDArray[np.float64], area: Any) -> NDArray[np.float64]:
+    """How far one can look from a point inside the area towards another, without leaving it."""
+    seen = shapely.get_parts(shapely.intersection(shapely.linestrings([from_, to]), area))
+    near = [shapely.get_coordinates(part) for part in seen if shapely.distance(part, shapely.points(from_)) < NEAR_MM]
+    return near[0][-1] if near else from_

@@ -3,6 +3,7 @@
 import struct
 import zlib
 from collections import Counter
+from itertools import pairwise
 from typing import Any
 
 import networkx
@@ -25,7 +26,7 @@ def fewest_by_networkx(drawing: Drawing) -> int:
         noded = unary_union(lines)
         for piece in getattr(noded, "geoms", [noded] if lines else []):
             points = [tuple(np.round(point, 4)) for point in piece.coords]
-            graph.add_edges_from(zip(points[:-1], points[1:], strict=True))
+            graph.add_edges_from(pairwise(points))
         for part in networkx.connected_components(graph):
             odd = sum(graph.degree(node) % 2 for node in part)
             total += max(1, odd // 2)
@@ -75,6 +76,12 @@ def share_within(points_of: Any, of: Any, distance: float, step: float = 0.05) -
     points = shapely.points(shapely.get_coordinates(shapely.segmentize(points_of, step)))
     shapely.prepare(of)
     return float(shapely.dwithin(points, of, distance).mean())
+
+
+def farthest(points_of: Any, of: Any, step: float = 0.05) -> float:
+    """How far (mm) any point along one geometry lies from another: one side of their Hausdorff distance."""
+    points = shapely.points(shapely.get_coordinates(shapely.segmentize(points_of, step)))
+    return float(shapely.distance(points, of).max())
 
 
 def all_lines(drawing: Drawing) -> Any:
@@ -128,5 +135,5 @@ def times_passed(drawing: Drawing) -> Counter[frozenset[tuple[float, float]]]:
     passed: Counter[frozenset[tuple[float, float]]] = Counter()
     for part in range(len(drawing.parts) - 1):
         points = [tuple(point) for point in drawing.part_coords(part).tolist()]
-        passed.update(frozenset(pair) for pair in zip(points[:-1], points[1:], strict=True))
+        passed.update(frozenset(pair) for pair in pairwise(points))
     return passed

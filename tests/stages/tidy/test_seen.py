@@ -4,7 +4,22 @@ import numpy as np
 import pytest
 import resvg_py
 import shapely
-from night_artwork import AMBER, IVORY, MOSS, SHEET, artwork, blobs, box, fill, lines_of, painted, ring, run, stroke, tidied
+from night_artwork import (
+    AMBER,
+    IVORY,
+    MOSS,
+    SHEET,
+    artwork,
+    blobs,
+    box,
+    fill,
+    lines_of,
+    painted,
+    ring,
+    run,
+    stroke,
+    tidied,
+)
 from references import all_lines, pixels, seen_outlines, share_within
 
 from underdraw.errors import CannotDo
@@ -126,7 +141,9 @@ def test_seen_outlines_agree_where_broad_strokes_lie_over_fills(seed: int) -> No
     shapes = blobs(25, seed)
     for _ in range(12):
         points = random.uniform(20, 170, (3, 2))
-        shapes.insert(int(random.integers(len(shapes))), stroke(*points, width=float(random.uniform(2, 8)), join="bevel"))
+        shapes.insert(
+            int(random.integers(len(shapes))), stroke(*points, width=float(random.uniform(2, 8)), join="bevel")
+        )
     drawing = artwork(*shapes)
     wanted = seen_outlines(drawing, same=0.2)
     found = all_lines(run(drawing, meet=False, join=0.0, shortest=0.0, points=0.001).drawing)
