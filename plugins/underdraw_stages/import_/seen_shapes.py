@@ -18,6 +18,8 @@ from underdraw_stages.import_.outlines import Flat
 from underdraw_stages.import_.paint import NO_PAINT
 from underdraw_stages.import_.placing import inverse
 
+CHUNK = 20_000  # lines held against a clip at a time
+
 
 @dataclass(frozen=True)
 class Seen:
@@ -66,15 +68,15 @@ def _cut_items(items: Sequence[Item], flat: Flat, clipper: Clipper) -> NDArray[n
         rows = np.array(several)
         part_rows, shapes = gather(flat.shapes, rows)
         coord_rows, parts = gather(flat.parts, part_rows)
-        points = shapely.points(flat.coords[coord_rows])
-        inside = np.logical_and.reduceat(shapely.covers(region, points), parts[:-1])
         counts = np.diff(parts)
-        long = np.flatnonzero(inside & (counts > 1))  # points inside do not mean that the line between them is
-        long_rows, _ = gather(parts, long)
-        lines = shapely.linestrings(
-            flat.coords[coord_rows][long_rows], indices=np.repeat(np.arange(len(long)), counts[long])
-        )
-        inside[long] = shapely.covers(region, lines)
+        inside = np.zeros(len(counts), dtype=np.bool_)
+        single, long = np.flatnonzero(counts == 1), np.flatnonzero(counts > 1)
+        inside[single] = shapely.covers(region, shapely.points(flat.coords[coord_rows[parts[single]]]))
+        for begin in range(0, len(long), CHUNK):
+            some = long[begin : begin + CHUNK]
+            line_rows, _ = gather(parts, some)
+            of = np.repeat(np.arange(len(some)), counts[some])
+            inside[some] = shapely.covers(region, shapely.linestrings(flat.coords[coord_rows[line_rows]], indices=of))
         cut[rows] = ~np.logical_and.reduceat(inside, shapes[:-1])
     return cut
 
