@@ -1,9 +1,10 @@
 """What every command is given: the registry and the console."""
 
+import contextlib
 import os
 
 from underdraw.console import Console
-from underdraw.errors import InputError
+from underdraw.errors import UnderdrawError
 from underdraw.registry import Plugin, Registry
 
 PLUGINS_VARIABLE = "UNDERDRAW_PLUGINS"  # plugin files of a studio, separated as PATH is
@@ -24,10 +25,8 @@ class App:
             self._registry = Registry()
             self._registry.load_installed()
             for name in filter(None, os.environ.get(PLUGINS_VARIABLE, "").split(os.pathsep)):
-                try:
+                with contextlib.suppress(UnderdrawError):  # told with the others that failed, and the rest goes on
                     self._registry.load_file(name)
-                except InputError as error:
-                    raise InputError(f"${PLUGINS_VARIABLE}: {error.text}") from None
             for name in self.files:
                 self._registry.load_file(name)
         return self._registry

@@ -87,16 +87,18 @@ class Registry:
     def load_file(self, path: str | os.PathLike[str]) -> None:
         """Load one plugin file that a job or the command line names.
 
-        Raises InputError if there is no such file, and PluginError if it cannot be loaded.
+        Raises InputError if there is no such file, and PluginError if it cannot be loaded; `failures` tells of it too.
         """
         place = os.path.realpath(path)
         if place in self._files:
             return
-        if not os.path.isfile(place):
-            raise InputError(f"plugin {path}: there is no such file")
         self._files.add(place)
         module = _unused_module_name(place)
         plugin = Plugin(os.path.basename(place), str(path), module=module)
+        if not os.path.isfile(place):
+            plugin.failed("there is no such file")
+            self.plugins.append(plugin)
+            raise InputError(f"plugin {path}: there is no such file")
         self._add(plugin, lambda: _module_from(place, module))
         if plugin.failures:
             raise PluginError(f"plugin {path}: {plugin.failures[0]}") from next(iter(plugin.errors), None)

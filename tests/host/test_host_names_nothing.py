@@ -75,6 +75,20 @@ def test_no_text_in_the_hosts_code_is_the_name_of_a_part() -> None:
     assert not found
 
 
+def test_no_template_of_a_new_plugin_names_a_part() -> None:
+    names = names_of_parts() - set(OWN_WORDS)
+    templates = sorted(HOST.rglob("*.jinja"))
+    assert templates
+    found = [
+        f"{path.name}: {word}"
+        for path in templates
+        for words in SPOKEN_OF.findall(path.read_text())
+        for word in words
+        if word in names
+    ]
+    assert not found
+
+
 def test_no_module_of_the_host_imports_a_plugin() -> None:
     found = [
         f"{path.relative_to(HOST)}: {module}"

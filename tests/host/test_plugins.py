@@ -206,8 +206,25 @@ def test_a_job_that_names_a_plugin_that_is_not_there_says_so_with_its_line(tmp_p
     assert f"panel.toml:3: [stages] plugin {tmp_path}/moth.py: there is no such file" in done.stderr.decode()
 
 
-def test_a_file_of_the_environment_that_is_not_there_names_the_variable(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("UNDERDRAW_PLUGINS", "./moth.py")
-    done = underdraw("plugins")
-    assert done.returncode == 2
-    assert done.stderr.decode() == "underdraw: $UNDERDRAW_PLUGINS: plugin ./moth.py: there is no such file\n"
+def test_a_studios_file_that_fails_is_told_and_the_rest_goes_on(
+    mine: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "broken.py").write_text("raise RuntimeError('no moon')")
+    files = [tmp_path / "broken.py", tmp_path / "moth.py", mine]
+    monkeypatch.setenv("UNDERDRAW_PLUGINS", os.pathsep.join(map(str, files)))
+    done = underdraw("garden")
+    assert done.returncode == 0
+    assert len(read_drawing(done.stdout)) == 1
+    told = done.stderr.decode()
+    assert f"warning: plugin broken.py ({tmp_path}/broken.py): failed to load: RuntimeError: no moon" in told
+    assert f"warning: plugin moth.py ({tmp_path}/moth.py): there is no such file" in told
+    assert "failed to load: RuntimeError: no moon" in underdraw("plugins").stdout.decode()
+
+
+def test_a_file_of_the_command_line_that_fails_ends_the_command(tmp_path: Path) -> None:
+    (tmp_path / "broken.py").write_text("raise RuntimeError('no moon')")
+    for name, code in (("broken.py", 1), ("moth.py", 2)):
+        done = underdraw("--plugin", tmp_path / name, "plugins")
+        assert done.returncode == code
+        assert done.stderr.decode().startswith(f"underdraw: plugin {tmp_path}/{name}: ")
+        assert len(done.stderr.splitlines()) == 1
