@@ -75,13 +75,17 @@ def compiled() -> Kernels:
 
 def is_built() -> bool:
     """Whether compiled code lies in the cache, as far as its files' names tell."""
-    kernels = compiled()
-    return all(_built(function) for function in kernels[1:])
+    return all(_built(function) for function in kept_functions())
 
 
-def was_built_now() -> bool:
-    """Whether this process had to build any of it."""
-    return any(getattr(compiled(), name).stats.cache_misses for name in Kernels._fields[1:])
+def can_keep() -> bool:
+    """Whether there is a folder in which compiled code can be kept."""
+    return all(function.stats.cache_path for function in kept_functions())
+
+
+def kept_functions() -> list[Any]:
+    """The compiled functions that are kept, as the compiler wraps them."""
+    return [getattr(compiled(), name) for name in Kernels._fields[1:]]
 
 
 def _compile(module: ModuleType) -> dict[str, Any]:

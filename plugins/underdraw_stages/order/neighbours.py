@@ -72,7 +72,7 @@ def sample_rings(strokes: Strokes) -> tuple[NDArray[np.int64], NDArray[np.int64]
 def near_nodes(nodes: Nodes, k: int, kernels: Kernels) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """(nodes, k) nearest nodes of other strokes, nearest first, -1 where there are no more; and how far (mm)."""
     count = len(nodes.owner)
-    if len(nodes.points) <= BRUTE:
+    if not kernels.compiled and len(nodes.points) <= BRUTE:
         return _near_by_all_distances(nodes, k)
     boxes = kernels.arrays(build_boxes(nodes.points, nodes.node, nodes.owner))
     near, near_mm = np.full(count * k, -1, dtype=np.int64), np.full(count * k, np.inf)

@@ -8,15 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing import Drawing
-from underdraw.errors import CannotDo
+from underdraw.errors import CannotDo, InputError
 from underdraw.in_words import counted, distance, duration
 from underdraw.parts import Context, Result
 from underdraw.timing import Heights, park_point, rest_to_rest, travel_legs
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.best_ends import best_ends
 from underdraw_stages.order.bound import BOUND_STROKES, least_travel
+from underdraw_stages.order.building import build
 from underdraw_stages.order.effort import Effort, interruptible
-from underdraw_stages.order.kernels import INTERPRETED_STROKES, Kernels, compiled, interpreted, is_built
+from underdraw_stages.order.kernels import INTERPRETED_STROKES, Kernels, can_keep, compiled, interpreted, is_built
 from underdraw_stages.order.loads import Loads, one_load, swap_at_best
 from underdraw_stages.order.markers import ink_figures, ink_lines, load_lengths, load_mm, markers_in_order
 from underdraw_stages.order.pace import Pace
@@ -50,6 +51,7 @@ class Ordered:
 def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result:
     """The drawing's strokes in drawing order, each from its best end or entry point, in loads."""
     check_strokes(drawing)
+    check_settings(settings)
     split = split_long(drawing, load_lengths(drawing))
     with interruptible(Effort(settings.seconds, context.progress)) as effort:
         work = Work(
@@ -76,12 +78,23 @@ def check_strokes(drawing: Drawing) -> None:
         raise CannotDo("the drawing holds shapes that are not yet strokes; `tidy`, before `order`, makes them so")
 
 
+def check_settings(settings: OrderSettings) -> None:
+    """Refuse what cannot both be had."""
+    if settings.keep and settings.from_side:
+        raise InputError(
+            f"keep and from-side {settings.from_side}: one order cannot follow both; leave one of them out"
+        )
+
+
 def kernels_for(drawing: Drawing, context: Context) -> Kernels:
     """The search in the form that suits the size of the job; says so where it must be built first."""
     if len(drawing) <= INTERPRETED_STROKES:
         return interpreted()
-    if not is_built():
+    if not can_keep():
+        context.warn("building the compiled search, which takes a while; no folder to keep it in can be written")
+    elif not is_built():
         context.warn("building the compiled search, once on this machine; that takes a quarter of a minute or so")
+        build()
     return compiled()
 
 

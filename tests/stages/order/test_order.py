@@ -4,14 +4,14 @@ import dataclasses
 
 import numpy as np
 import pytest
-from strokes_of import BOARD, Listener, flowers, garden, lines_of, moths, unturned
+from strokes_of import AS_FAR_AS_TIME, BOARD, Listener, flowers, garden, lines_of, moths, unturned
 
 from underdraw.drawing import Drawing
-from underdraw.errors import CannotDo
+from underdraw.errors import CannotDo, InputError
 from underdraw.job import Job, MarkerSection
-from underdraw.timing import travel_legs
+from underdraw.timing import Heights, travel_legs
 from underdraw_stages.order import OrderSettings
-from underdraw_stages.order.stage import order
+from underdraw_stages.order.stage import measure, order
 
 
 def ordered(drawing: Drawing, **settings: object) -> Drawing:
@@ -98,6 +98,22 @@ def test_the_given_drawing_is_not_changed_and_the_same_comes_out_again() -> None
     assert (drawing.coords == before).all()
     assert (first.coords == second.coords).all()
     assert (first.parts == second.parts).all()
+
+
+def test_the_order_takes_least_time_not_least_way() -> None:
+    # Starts and stops count: at 20 mm/s² a hop of 10 mm takes more than half the time of one of 30 mm.
+    drawing = garden([*moths(90, 13), *flowers(40, 14)], acceleration=20.0)
+    quickest = order(drawing, OrderSettings(), Listener())
+    shortest = ordered(garden([*moths(90, 13), *flowers(40, 14)], acceleration=AS_FAR_AS_TIME))
+    same_machine = shortest.replace(job=drawing.job)
+    heights = Heights.of(drawing.job, Listener.registry.holder(None))
+    assert quickest.figures["lifted_s"] < measure(same_machine, same_machine, np.nan, heights)["lifted_s"]
+    assert quickest.figures["travel_mm"] > travel_legs(shortest)[0].length
+
+
+def test_keep_and_from_side_exclude_each_other() -> None:
+    with pytest.raises(InputError, match="leave one of them out"):
+        ordered(garden(moths(3, 1)), keep=True, from_side="left")
 
 
 def test_a_dot_is_a_stroke_too() -> None:
