@@ -20,7 +20,6 @@ LONGEST_LINE = 256  # NISTIR 6556, section 3.3
 MOST_DIGITS = 15  # what a double holds exactly; more digits than that are no coordinate of a router
 
 _COMMENT = re.compile(rb"\([^()\n]*\)")
-_BLANKS = bytes.maketrans(b"", b"")
 _NEWLINE, _DOT, _PLUS, _MINUS, _PERCENT, _SLASH = b"\n.+-%/"
 _POWERS = 10.0 ** np.arange(2 * MOST_DIGITS + 8)
 
@@ -55,7 +54,7 @@ def read_words(data: bytes, faults: Faults, longest_line: int = LONGEST_LINE) ->
         _check_lengths(chunk, first_line, longest_line, faults)
         lines_here = chunk.count(b"\n")
         bare = _without_comments(chunk, first_line, comments, faults)
-        codes = np.frombuffer(bare.translate(_BLANKS, b" \t").upper(), dtype=np.uint8)
+        codes = np.frombuffer(bare.translate(None, b" \t").upper(), dtype=np.uint8)
         line_of = np.cumsum(codes == _NEWLINE) + first_line
         line_of[codes == _NEWLINE] -= 1
         codes, line_of, percent_here = _without_signs(codes, line_of, faults)
