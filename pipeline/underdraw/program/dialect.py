@@ -31,7 +31,7 @@ def in_standard_words(data: bytes, meanings: Mapping[str, str], who: str) -> byt
         return data
     declared = [_declaration(word, meaning, who) for word, meaning in meanings.items()]
     own = "|".join(f"(?P<own{index}>{pattern})" for index, (pattern, _, _) in enumerate(declared))
-    word = re.compile(rf"\([^()\n]*\)|{_MODE}|{own}", re.IGNORECASE)
+    word = re.compile(rf"(?=[(GM])(?:\([^()\n]*\)|{_MODE}|{own})", re.IGNORECASE)
     state = _Marker(declared, who)
     return word.sub(state.replaced, data.decode("utf-8", "surrogateescape")).encode("utf-8", "surrogateescape")
 
