@@ -32,16 +32,15 @@ def moonflower() -> Drawing:
     return placed.drawing.recorded("fit", {}, placed.figures)
 
 
-@pytest.mark.parametrize("edges", ["mirror", "run-on", "drawn", "mirror, top run-on, left plain"])
+@pytest.mark.parametrize("edges", ["mirror", "run-on", "mirror, top run-on", "drawn"])
 def test_the_moonflowers_lines_meet_at_the_folds_and_leave_the_corners(moonflower: Drawing, edges: str) -> None:
     panel = Panel.of(moonflower.job)
     made, *_ = wrapped(moonflower, edges)
     met, widest = crossings(made.select(made.fill == ""), panel)
     print(f"\n{edges}: {met} crossings with a point on the fold, largest gap {widest:.4f} mm")
     assert in_corner_squares(made, panel) == 0
-    if edges in ("mirror", "run-on"):
-        assert met > 10
-        assert widest < 0.001
+    assert met > 10 or edges == "drawn"  # what was drawn across a fold has no point there
+    assert widest < 0.001
 
 
 def test_the_moonflower_leaves_its_sides_blank_when_they_are_plain(moonflower: Drawing) -> None:
