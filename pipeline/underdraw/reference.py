@@ -32,6 +32,7 @@ INTRODUCTION = (
     "Made from the code by `python -m underdraw.reference`. Each command takes `--quiet` and `--debug` too, each stage",
     "`-o FILE` and, unless it starts a chain, `-i FILE`; `underdraw --plugin FILE COMMAND` loads a plugin file first.",
     "A stage's settings stand in a job under its name, `[stages] NAME = { key = … }`, some also elsewhere.",
+    "Completion in bash, zsh and fish covers all of it, and what plugins bring: DEVELOPERS.md has the line to type.",
 )
 EVERYWHERE = ("quiet", "debug", "input_", "output_")  # options that the introduction tells of
 OURS = ENTRY_POINT_GROUP  # the distribution whose plugins are told of
