@@ -55,15 +55,10 @@ def flatten_items(items: Sequence[Item], file: str, tolerance: float = TOLERANCE
     if not items:
         return Flat(np.empty((0, 2)), offsets([]), shapes)
     matrices = np.array([item.matrix for item in items])
-    with np.errstate(over="ignore", invalid="ignore"):
-        curves = _placed(
-            np.concatenate([item.outline.curves for item in items]), np.repeat(matrices, curve_counts, axis=0)
-        )
-        starts = _placed(
-            np.concatenate([item.outline.starts for item in items]), np.repeat(matrices, part_counts, axis=0)
-        )
-        _check_size(items, curves, np.asarray(curve_counts), file)
-        _check_size(items, starts[:, None], np.asarray(part_counts), file)
+    curves = _placed(np.concatenate([item.outline.curves for item in items]), np.repeat(matrices, curve_counts, axis=0))
+    starts = _placed(np.concatenate([item.outline.starts for item in items]), np.repeat(matrices, part_counts, axis=0))
+    _check_size(items, curves, np.asarray(curve_counts), file)
+    _check_size(items, starts[:, None], np.asarray(part_counts), file)
     first_curve = np.repeat(offsets(curve_counts)[:-1], part_counts)
     parts = np.concatenate([item.outline.parts[:-1] for item in items]) + first_curve
     parts = np.append(parts, len(curves)).astype(np.int64)

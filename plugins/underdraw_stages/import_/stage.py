@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely.errors
 
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
@@ -38,7 +39,10 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     """
     path, name = find_file(settings, context.job)
     try:
-        return _imported(path, name, settings, context)
+        with np.errstate(all="ignore"):  # numbers out of all measure are told where outlines are placed, not here
+            return _imported(path, name, settings, context)
+    except shapely.errors.GEOSException as error:
+        raise CannotDo(f"a clipping path cannot be worked out ({error}); simplify it", file=name) from None
     except RecursionError:
         raise CannotDo("brackets or groups nest too deeply to be read; simplify the artwork", file=name) from None
 
