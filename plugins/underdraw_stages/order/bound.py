@@ -2,7 +2,8 @@
 
 Held and Karp, 'The traveling-salesman problem and minimum spanning trees' (1970, 1971): a tour is a tree over all
 strokes with two more edges to park. With a price on every end, added to each edge there and taken off again once for
-each edge that a tour has there, the lightest such tree stays a lower bound; the prices are found by ascent.
+each edge that a tour has there, the lightest such tree stays a lower bound. So it does with a toll on every small odd
+set of ends, taken off each edge that leaves it and added once: at least one must. Both are found by ascent.
 The ascent looks at near pairs only; the bound itself is then taken over all pairs, so it holds whatever the prices.
 """
 
@@ -15,6 +16,7 @@ from underdraw_stages.order.apart import Outlines
 from underdraw_stages.order.improve import circles
 from underdraw_stages.order.kernels import Kernels
 from underdraw_stages.order.neighbours import Nodes, near_nodes
+from underdraw_stages.order.odd_sets import odd_sets
 from underdraw_stages.order.strokes import Plan, Strokes, ends_of
 from underdraw_stages.order.tree import Edges, Pairs
 
@@ -42,6 +44,27 @@ class Graph:
     row: NDArray[np.int64]  # (nodes,) which of those, -1 for others
     ring_apart: NDArray[np.float64]  # (r, nodes) at least, mm
     exact: NDArray[np.bool_]  # (r, nodes) whether that is the distance itself
+    odd: NDArray[np.int64]  # (nodes,) which odd set each is in, or -1
+
+
+@dataclass(frozen=True)
+class Prices:
+    """mm. node: (nodes,) on each edge there; toll: (sets,) off each edge that leaves an odd set, not below 0."""
+
+    node: NDArray[np.float64]
+    toll: NDArray[np.float64]
+
+    def out(self, odd: NDArray[np.int64]) -> NDArray[np.float64]:
+        """(nodes,) what an edge pays at each of its ends if it leaves their odd sets."""
+        return np.asarray(self.node - np.append(self.toll, 0.0)[odd])
+
+    def inner(self, odd: NDArray[np.int64]) -> NDArray[np.float64]:
+        """(nodes,) what an edge within one odd set pays on top of that: its toll twice."""
+        return np.asarray(2 * np.append(self.toll, 0.0)[odd])
+
+    def returned(self, due: NDArray[np.int64]) -> float:
+        """What every tour pays more than its length; it is taken off again."""
+        return float((self.node * due).sum() - self.toll.sum())
 
 
 def least_travel(strokes: Strokes, park: NDArray[np.float64], plan: Plan, kernels: Kernels) -> float:
@@ -88,9 +111,11 @@ def _graph(strokes: Strokes, park: NDArray[np.float64], plan: Plan, longest: flo
         row,
         _ring_distances(strokes, nodes, rings, 1.5 * longest, kernels),
         np.zeros((len(rings), count), dtype=np.bool_),
+        np.empty(0, dtype=np.int64),
     )
     _make_exact(graph, graph.one, graph.two)
     graph.mm = _apart(graph, graph.one, graph.two)
+    graph.odd = odd_sets(graph.due == 1, graph.one, graph.two, graph.mm)
     return graph
 
 
@@ -177,23 +202,25 @@ def _places(graph: Graph) -> NDArray[np.float64]:
     return np.where(odd[:, None] == 1, graph.strokes.last[graph.nodes.owner], graph.strokes.first[graph.nodes.owner])
 
 
-def _ascend(graph: Graph, travel: float, kernels: Kernels) -> NDArray[np.float64]:
-    """(nodes,) prices in mm that make the tree over near pairs heavy."""
-    count = len(graph.strokes)
-    prices = np.zeros(len(graph.due))
-    best, best_prices, size, waited = -np.inf, prices, 1.0, 0
-    owner = graph.nodes.owner
-    one, two = owner[graph.one], owner[graph.two]
+def _ascend(graph: Graph, travel: float, kernels: Kernels) -> Prices:
+    """Prices that make the tree over near pairs heavy."""
+    count, odd = len(graph.strokes), graph.odd
+    sets = int(odd.max(initial=-1)) + 1
+    prices = best_prices = Prices(np.zeros(len(graph.due)), np.zeros(sets))
+    best, size, waited = -np.inf, 1.0, 0
+    one, two = graph.nodes.owner[graph.one], graph.nodes.owner[graph.two]
+    within = (odd[graph.one] >= 0) & (odd[graph.one] == odd[graph.two])
     order = np.argsort(graph.mm, kind="stable")
-    slope_before = np.zeros(len(prices), dtype=np.int64)
+    node_slope, toll_slope = np.zeros(len(graph.due)), np.zeros(sets)
     for _ in range(CLIMBS):
-        weights = graph.mm + prices[graph.one] + prices[graph.two]
+        out = prices.out(odd)
+        weights = graph.mm + out[graph.one] + out[graph.two] + np.where(within, prices.inner(odd)[graph.one], 0.0)
         edges = kernels.arrays(Edges(one, two, np.arange(count), np.zeros(count - 1, np.int64)))
         order = order[np.argsort(weights[order], kind="stable")]  # nearly sorted already, and quick for that
         kernels.lightest_tree(edges, order if kernels.compiled else order.tolist())
         tree = np.asarray(edges.chosen)
-        park = np.argpartition(graph.to_park + prices, 1)[:2]
-        bound = weights[tree].sum() + (graph.to_park + prices)[park].sum() - (prices * graph.due).sum()
+        park = np.argpartition(graph.to_park + out, 1)[:2]
+        bound = float(weights[tree].sum() + (graph.to_park + out)[park].sum()) - prices.returned(graph.due)
         if bound > best:
             best, best_prices, waited = bound, prices, 0
         else:
@@ -201,38 +228,44 @@ def _ascend(graph: Graph, travel: float, kernels: Kernels) -> NDArray[np.float64
             if waited >= PATIENCE:
                 size, waited = size / 2, 0
         ends = np.concatenate([graph.one[tree], graph.two[tree], park])
-        slope = np.bincount(ends, minlength=len(prices)) - graph.due
-        steep = float((slope * slope).sum())
+        leaving = np.concatenate([odd[graph.one[tree]][~within[tree]], odd[graph.two[tree]][~within[tree]], odd[park]])
+        slope = np.bincount(ends, minlength=len(graph.due)) - graph.due
+        toll = 1 - np.bincount(leaving + 1, minlength=sets + 1)[1:]
+        toll = np.where((toll < 0) & (prices.toll <= 0), 0, toll)
+        steep = float((slope * slope).sum() + (toll * toll).sum())
         if steep == 0 or travel - bound <= 1e-9:
             break
-        prices = prices + size * (travel - bound) / steep * (0.7 * slope + 0.3 * slope_before)
-        slope_before = slope
+        step = size * (travel - bound) / steep
+        node_slope, toll_slope = 0.7 * slope + 0.3 * node_slope, 0.7 * toll + 0.3 * toll_slope
+        prices = Prices(prices.node + step * node_slope, np.maximum(0.0, prices.toll + step * toll_slope))
     return best_prices
 
 
-def _over_all_pairs(graph: Graph, prices: NDArray[np.float64], kernels: Kernels) -> float:
+def _over_all_pairs(graph: Graph, prices: Prices, kernels: Kernels) -> float:
     """The bound that these prices give, over all pairs; made sharper while it rests on distances not yet exact."""
     bound = -np.inf
     for _ in range(ROUNDS):
         weight, one, two = _lightest_of_all(graph, prices, kernels)
-        park = np.sort(graph.to_park + prices)[:2]
-        bound = max(bound, weight + float(park.sum()) - float((prices * graph.due).sum()))
+        park = np.sort(graph.to_park + prices.out(graph.odd))[:2]
+        bound = max(bound, weight + float(park.sum()) - prices.returned(graph.due))
         if not _make_exact(graph, one, two):
             break
     return bound
 
 
 def _lightest_of_all(
-    graph: Graph, prices: NDArray[np.float64], kernels: Kernels
+    graph: Graph, prices: Prices, kernels: Kernels
 ) -> tuple[float, NDArray[np.int64], NDArray[np.int64]]:
     """The weight of the lightest tree over all pairs, and the nodes that its edges join."""
-    nodes, strokes = len(prices), len(graph.strokes)
+    nodes, strokes = len(graph.due), len(graph.strokes)
     at, cities = _places(graph), graph.nodes.of_city.reshape(-1, 2)[graph.nodes.owner]
     pairs = kernels.arrays(
         Pairs(
             x=np.ascontiguousarray(at[:, 0]),
             y=np.ascontiguousarray(at[:, 1]),
-            price=prices,
+            price=prices.out(graph.odd),
+            inner=prices.inner(graph.odd),
+            odd=graph.odd,
             mate=np.where(cities[:, 0] == np.arange(nodes), cities[:, 1], cities[:, 0]),
             row=graph.row,
             apart=graph.ring_apart.ravel(),
