@@ -26,7 +26,8 @@ def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
     cut = trim(placed, [hung.image_box])  # what lies past the face is wrap's to keep or leave out
     tell_what_is_lost(cut, placed, hung, context)
     board = lay(cut.drawing, job, hung, laid)
-    return Result(board, figures(put, hung, laid, cut), summary(put, hung, laid, board))
+    whole = page_on_face(drawing, put, hung)
+    return Result(board, figures(put, hung, laid, cut, whole), summary(put, hung, laid, board))
 
 
 def refuse_second_fit(drawing: Drawing) -> None:
@@ -98,6 +99,13 @@ def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, context: Cont
     )
 
 
+def page_on_face(drawing: Drawing, put: Placing, panel: Panel) -> bool:
+    """Whether the face shows all of the artwork's page, so that lines past its edge were past the page's, too."""
+    corners = corners_of(drawing, "page") @ put.matrix.T + put.shift
+    x0, y0, x1, y1 = panel.face_box
+    return bool((corners >= np.subtract((x0, y0), 1e-3)).all() and (corners <= np.add((x1, y1), 1e-3)).all())
+
+
 def beyond(drawing: Drawing, box: Box, panel: Panel) -> str:
     """How far the drawing reaches past each side of a box, the sides that it passes."""
     x0, y0, x1, y1 = drawing.bounds or box
@@ -121,11 +129,12 @@ def written(mm: float, unit: str) -> str:
     return text if unit == "in" and round(float(text.split()[0]) * 25.4, 4) == mm else f"{mm!r} mm"
 
 
-def figures(put: Placing, hung: Panel, laid: Panel, cut: Trimmed) -> dict[str, object]:
+def figures(put: Placing, hung: Panel, laid: Panel, cut: Trimmed, whole: bool) -> dict[str, object]:
     """What the history keeps."""
     return {
         "scale": put.scale,
         "laid_turned": laid != hung,
+        "page_on_face": whole,
         "face_mm": list(laid.face),
         "board_mm": list(laid.board),
         "lost_mm": float(cut.lost.sum()),

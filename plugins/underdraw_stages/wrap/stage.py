@@ -39,7 +39,8 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     sides = sides_of(panel, drawing, settings)
     refuse_narrow_face(panel, sides)
     pile = Pile.of(drawing)
-    keep_face_and_drawn_sides(pile, panel, sides, context)
+    lost = keep_face_and_drawn_sides(pile, panel, sides)
+    left_out = tell_what_is_left_out(lost, drawing, panel, context)
     short = tell_what_falls_short(pile, panel, sides, context)
     pile = run_on_sides(pile, sides, context)
     mirror_sides(pile, sides)
@@ -51,7 +52,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
         "mirrored_at_mm": mirrored_at(sides),
         "falls_short_mm": short,
     }
-    return Result(pile.drawing(on_top=marks), told, summary(panel, settings))
+    return Result(pile.drawing(on_top=marks), told, summary(panel, settings) + left_out)
 
 
 def panel_of(drawing: Drawing) -> Panel:
@@ -87,8 +88,8 @@ def refuse_narrow_face(panel: Panel, sides: list[PanelSide]) -> None:
             )
 
 
-def keep_face_and_drawn_sides(pile: Pile, panel: Panel, sides: list[PanelSide], context: Context) -> None:
-    """Trim to what is kept as it came: the face, and the sides it was drawn for. Warns of lines left out."""
+def keep_face_and_drawn_sides(pile: Pile, panel: Panel, sides: list[PanelSide]) -> float:
+    """Trim to what is kept as it came, the face and the sides it was drawn for; gives back mm of line left out."""
     drawn = {side.side for side in sides if side.mode == "drawn"}
     (x0, y0, x1, y1), (w, h) = panel.face_box, panel.image
     box: Box = (
@@ -102,10 +103,19 @@ def keep_face_and_drawn_sides(pile: Pile, panel: Panel, sides: list[PanelSide], 
         raise CannotDo(
             "nothing of the drawing lies on the face; another place for it in fit, or --edges drawn, would do"
         )
-    if lost > max(marker.tip for marker in pile.heaps[0].base.drawing.job.markers):
-        context.warn(
-            f"{say(lost, panel)} of line lies past the face's edge and is left out; --edges drawn would keep it"
-        )
+    return lost
+
+
+def tell_what_is_left_out(lost: float, drawing: Drawing, panel: Panel, context: Context) -> str:
+    """Words for the summary where the lines were past the artwork's page, which nobody saw; else a warning."""
+    if lost <= max(marker.tip for marker in drawing.job.markers):
+        return ""
+    told = f"{say(lost, panel)} of line lies past the face's edge and is left out; --edges drawn would keep it"
+    fitted = drawing.record_of("fit")
+    if fitted is not None and fitted.figures.get("page_on_face"):
+        return f"\n{told}"
+    context.warn(told)
+    return ""
 
 
 def tell_what_falls_short(

@@ -183,3 +183,11 @@ def test_modes_are_written_for_all_sides_or_for_each(written: str, read: tuple[s
 def test_modes_that_cannot_be_read_are_told_what_would_do(written: str, answer: str) -> None:
     with pytest.raises(ValueError, match=answer):
         Edges().read(written)
+
+
+def test_lines_that_lay_past_the_page_are_told_of_without_alarm() -> None:
+    drawing, _ = board([(200.0, 200.0), (340.0, 200.0)])
+    fitted = drawing.recorded("fit", {}, {"page_on_face": True})
+    assert wrapped(fitted, "plain")[2] == []
+    cut = drawing.recorded("fit", {}, {"page_on_face": False})
+    assert len(wrapped(cut, "plain")[2]) == 1
