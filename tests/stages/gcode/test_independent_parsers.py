@@ -21,7 +21,7 @@ def test_gcodeparser_finds_the_same_ends_and_centres(garden, write, read_back, c
     moves = read_back(data, drawing).drawn.moves
     rows = [
         line
-        for line in gcodeparser.GcodeParser(bare(data)).lines
+        for line in gcodeparser.parse_gcode_lines(bare(data))
         if line.command in (("G", 0), ("G", 1), ("G", 2), ("G", 3))
     ]
     assert len(rows) == len(moves)
