@@ -22,8 +22,8 @@ from underdraw_stages.order.tree import Edges, Pairs
 
 BOUND_STROKES = 2000  # more would take longer than the search
 NEAR = 8
-CLIMBS = 120  # steps of the ascent
-PATIENCE = 6  # steps without a higher bound before they are made smaller
+CLIMBS = 150  # steps of the ascent
+PATIENCE = 8  # steps without a higher bound before they are made smaller
 ROUNDS = 6  # times that distances which a tree rests on are made exact, and the tree found again
 ROUNDING_MM = 1e-6  # taken off for each edge: sums of floats may be off by less
 
@@ -44,7 +44,7 @@ class Graph:
     row: NDArray[np.int64]  # (nodes,) which of those, -1 for others
     ring_apart: NDArray[np.float64]  # (r, nodes) at least, mm
     exact: NDArray[np.bool_]  # (r, nodes) whether that is the distance itself
-    odd: NDArray[np.int64]  # (nodes,) which odd set each is in, or -1
+    odd: NDArray[np.int64]  # (levels, nodes) which odd set each is in, or -1
 
 
 @dataclass(frozen=True)
@@ -56,10 +56,10 @@ class Prices:
 
     def out(self, odd: NDArray[np.int64]) -> NDArray[np.float64]:
         """(nodes,) what an edge pays at each of its ends if it leaves their odd sets."""
-        return np.asarray(self.node - np.append(self.toll, 0.0)[odd])
+        return np.asarray(self.node - np.append(self.toll, 0.0)[odd].sum(axis=0))
 
     def inner(self, odd: NDArray[np.int64]) -> NDArray[np.float64]:
-        """(nodes,) what an edge within one odd set pays on top of that: its toll twice."""
+        """(levels, nodes) what an edge within one odd set pays on top of that: its toll twice."""
         return np.asarray(2 * np.append(self.toll, 0.0)[odd])
 
     def returned(self, due: NDArray[np.int64]) -> float:
@@ -111,7 +111,7 @@ def _graph(strokes: Strokes, park: NDArray[np.float64], plan: Plan, longest: flo
         row,
         _ring_distances(strokes, nodes, rings, 1.5 * longest, kernels),
         np.zeros((len(rings), count), dtype=np.bool_),
-        np.empty(0, dtype=np.int64),
+        np.empty((0, count), dtype=np.int64),
     )
     _make_exact(graph, graph.one, graph.two)
     graph.mm = _apart(graph, graph.one, graph.two)
@@ -209,12 +209,12 @@ def _ascend(graph: Graph, travel: float, kernels: Kernels) -> Prices:
     prices = best_prices = Prices(np.zeros(len(graph.due)), np.zeros(sets))
     best, size, waited = -np.inf, 1.0, 0
     one, two = graph.nodes.owner[graph.one], graph.nodes.owner[graph.two]
-    within = (odd[graph.one] >= 0) & (odd[graph.one] == odd[graph.two])
+    within = (odd[:, graph.one] >= 0) & (odd[:, graph.one] == odd[:, graph.two])
     order = np.argsort(graph.mm, kind="stable")
     node_slope, toll_slope = np.zeros(len(graph.due)), np.zeros(sets)
     for _ in range(CLIMBS):
         out = prices.out(odd)
-        weights = graph.mm + out[graph.one] + out[graph.two] + np.where(within, prices.inner(odd)[graph.one], 0.0)
+        weights = graph.mm + out[graph.one] + out[graph.two] + (within * prices.inner(odd)[:, graph.one]).sum(axis=0)
         edges = kernels.arrays(Edges(one, two, np.arange(count), np.zeros(count - 1, np.int64)))
         order = order[np.argsort(weights[order], kind="stable")]  # nearly sorted already, and quick for that
         kernels.lightest_tree(edges, order if kernels.compiled else order.tolist())
@@ -228,9 +228,10 @@ def _ascend(graph: Graph, travel: float, kernels: Kernels) -> Prices:
             if waited >= PATIENCE:
                 size, waited = size / 2, 0
         ends = np.concatenate([graph.one[tree], graph.two[tree], park])
-        leaving = np.concatenate([odd[graph.one[tree]][~within[tree]], odd[graph.two[tree]][~within[tree]], odd[park]])
+        outer = ~within[:, tree]
+        leaving = [odd[:, graph.one[tree]][outer], odd[:, graph.two[tree]][outer], odd[:, park].ravel()]
         slope = np.bincount(ends, minlength=len(graph.due)) - graph.due
-        toll = 1 - np.bincount(leaving + 1, minlength=sets + 1)[1:]
+        toll = 1 - np.bincount(np.concatenate(leaving) + 1, minlength=sets + 1)[1:]
         toll = np.where((toll < 0) & (prices.toll <= 0), 0, toll)
         steep = float((slope * slope).sum() + (toll * toll).sum())
         if steep == 0 or travel - bound <= 1e-9:
@@ -264,8 +265,8 @@ def _lightest_of_all(
             x=np.ascontiguousarray(at[:, 0]),
             y=np.ascontiguousarray(at[:, 1]),
             price=prices.out(graph.odd),
-            inner=prices.inner(graph.odd),
-            odd=graph.odd,
+            inner=prices.inner(graph.odd).ravel(),
+            odd=graph.odd.ravel(),
             mate=np.where(cities[:, 0] == np.arange(nodes), cities[:, 1], cities[:, 0]),
             row=graph.row,
             apart=graph.ring_apart.ravel(),

@@ -8,29 +8,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 TOUCH_MM = 1e-3  # ends nearer than that are one place
+LEVELS = 3  # sets within sets within sets
 
 
 def odd_sets(
     is_end: NDArray[np.bool_], one: NDArray[np.int64], two: NDArray[np.int64], mm: NDArray[np.float64]
 ) -> NDArray[np.int64]:
-    """(nodes,) which set each node is in, from 0; -1: none. No two sets overlap.
+    """(LEVELS, nodes) which set each node is in, from 0; -1: none. Sets of one level do not overlap, and each of a
+    higher level holds one of the level below.
 
     is_end: (nodes,) ends of open strokes, which are joined once; closed strokes are joined twice and do not count.
     one, two, mm: (e,) near pairs of nodes and their distances. Near nodes grow together, the nearest first, and a
-    group that is odd, has three ends or more, and holds no set yet becomes one.
+    group that is odd and has three ends or more becomes a set, one level above the highest that it holds.
     """
     group = list(range(len(is_end)))
     members: list[list[int]] = [[node] for node in group]
     ends = is_end.astype(int).tolist()
-    holds = [False] * len(group)
-    found = np.full(len(is_end), -1, dtype=np.int64)
+    holds = [0] * len(group)
+    found = np.full((LEVELS, len(is_end)), -1, dtype=np.int64)
     sets = 0
 
     def settle(name: int) -> None:
         nonlocal sets
-        if not holds[name] and ends[name] >= 3 and ends[name] % 2:
-            holds[name] = True
-            found[members[name]] = sets
+        if holds[name] < LEVELS and ends[name] >= 3 and ends[name] % 2:
+            found[holds[name], members[name]] = sets
+            holds[name] += 1
             sets += 1
 
     order = np.argsort(mm, kind="stable")
@@ -49,7 +51,7 @@ def odd_sets(
             group[node] = first
         members[first] += members[second]
         ends[first] += ends[second]
-        holds[first] = holds[first] or holds[second]
+        holds[first] = max(holds[first], holds[second])
         if place >= touching:
             settle(first)
     return found

@@ -44,8 +44,8 @@ class Pairs(NamedTuple):
     x: Reals  # (nodes,) where an open end lies; unused for a ring
     y: Reals
     price: Reals  # (nodes,) added to the length of each edge there
-    inner: Reals  # (nodes,) and to that of an edge whose ends are in one odd set
-    odd: Wholes  # (nodes,) which odd set each is in, or -1
+    inner: Reals  # (levels × nodes,) and to that of an edge whose ends are in one odd set
+    odd: Wholes  # (levels × nodes,) which odd set each is in, or -1
     mate: Wholes  # (nodes,) the other end of the same stroke; of a ring, itself
     row: Wholes  # (nodes,) a ring's row in `apart`, -1 for an open end
     apart: Reals  # (rings × nodes,) distances of rings
@@ -76,8 +76,9 @@ def lightest_of_all(p: Pairs) -> float:
                     dx, dy = p.x[new] - p.x[j], p.y[new] - p.y[j]
                     mm = sqrt(dx * dx + dy * dy)
                 weight = mm + p.price[new] + p.price[j]
-                if p.odd[new] >= 0 and p.odd[new] == p.odd[j]:
-                    weight += p.inner[new]
+                for level in range(0, len(p.odd), nodes):
+                    if p.odd[level + new] >= 0 and p.odd[level + new] == p.odd[level + j]:
+                        weight += p.inner[level + new]
                 if weight < p.least[j]:
                     p.least[j] = weight
                     p.source[j] = new

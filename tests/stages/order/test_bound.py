@@ -13,6 +13,7 @@ from underdraw.timing import park_point
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.bound import least_travel
 from underdraw_stages.order.kernels import compiled, interpreted
+from underdraw_stages.order.odd_sets import odd_sets
 from underdraw_stages.order.stage import order
 from underdraw_stages.order.strokes import Plan, Strokes
 
@@ -98,11 +99,30 @@ def test_for_eight_strokes_the_order_is_the_best_and_the_bound_below_it(count: i
         assert found["bound_mm"] >= 0.8 * best
 
 
+@pytest.mark.parametrize("seed", range(40))
+def test_the_bound_holds_where_many_strokes_meet_at_few_places(seed: int) -> None:
+    # Places where an odd number of strokes meet are what the bound counts on; so there are many here.
+    random = np.random.default_rng(seed)
+    places = random.uniform(0, 100, (5, 2)).round(4)
+    lines = [places[random.choice(5, 2, replace=bool(seed % 2))] + random.integers(0, 2, (2, 1)) for _ in range(7)]
+    assert bound_of(lines) <= held_karp(lines) + 1e-6
+
+
+def test_odd_sets_are_odd_and_do_not_overlap_within_a_level() -> None:
+    # Three ends at one place, two at another near by: the three are a set, and with the two they are five, another.
+    at = np.array([0.0, 0.0, 0.0, 5.0, 5.0, 50.0])
+    one, two = np.triu_indices(6, 1)
+    sets = odd_sets(np.ones(6, dtype=np.bool_), one, two, np.abs(at[one] - at[two]))
+    assert sets[0].tolist() == [0, 0, 0, -1, -1, -1]
+    assert sets[1].tolist() == [1, 1, 1, 1, 1, -1]
+    assert (sets[2] == -1).all()
+
+
 @pytest.mark.parametrize("count", [150, 600])
 def test_the_bound_is_close_for_open_strokes(count: int) -> None:
     figures = order(garden(moths(count, 3), acceleration=AS_FAR_AS_TIME), OrderSettings(), Listener()).figures
     print(f"\n{count} strokes: travel {figures['travel_mm']:.0f} mm, bound {figures['bound_mm']:.0f} mm")
-    assert 0.9 * figures["travel_mm"] <= figures["bound_mm"] <= figures["travel_mm"]
+    assert 0.95 * figures["travel_mm"] <= figures["bound_mm"] <= figures["travel_mm"]
 
 
 def test_the_bound_is_the_same_compiled_or_not() -> None:
