@@ -11,7 +11,9 @@ from underdraw_stages.gcode.setup import Setup
 CAUTIONS = (
     "CAUTION: unplug or lock out the spindle, carry a marker, not a tool",
     "CAUTION: keep hands clear of the axes, stay with the machine, know where its stop is",
-    "CAUTION: markers have their own safety data sheets, air the room; local rules and makers' manuals come first",
+    "CAUTION: markers, sealers and resins: read their safety data sheets, work in moving air, wear gloves",
+    "CAUTION: cured resin is dust when sanded: wear a dust mask",
+    "CAUTION: local rules and makers' manuals come before anything written here",
 )
 ZERO = {
     "board": "the board's lower left corner",

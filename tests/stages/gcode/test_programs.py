@@ -215,6 +215,10 @@ def test_the_header_says_what_is_drawn_and_how_and_the_cautions(garden, write):
         "keep hands clear",
         "stay with the machine",
         "safety data sheets",
+        "gloves",
+        "moving air",
+        "dust mask",
+        "local rules and makers' manuals come before",
     ]:
         assert caution in head
     assert re.search(r"about \d+ min \d+ s", head)
@@ -311,8 +315,7 @@ def test_a_tolerance_finer_than_a_programs_numbers_is_refused_with_one_that_woul
 
 
 def test_a_wait_that_the_controller_cannot_write_is_told(garden, write, listener):
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     registry.controllers.add("restless", Controller("restless", "", dwells=False), Plugin("r", "r"))
     listener.registry = registry
     write(garden(holder={"settle": "0.3 s"}), listener, controller="restless")
