@@ -22,8 +22,7 @@ class App:
     def registry(self) -> Registry:
         """Every installed plugin, and those that the environment and the command line name."""
         if self._registry is None:
-            self._registry = Registry()
-            self._registry.load_installed()
+            self._registry = Registry.installed()
             for name in filter(None, os.environ.get(PLUGINS_VARIABLE, "").split(os.pathsep)):
                 with contextlib.suppress(UnderdrawError):  # told with the others that failed, and the rest goes on
                     self._registry.load_file(name)

@@ -40,8 +40,7 @@ OURS = ENTRY_POINT_GROUP  # the distribution whose plugins are told of
 
 def own_app() -> App:
     """An app with the built-in plugins alone, whatever else is installed."""
-    every = Registry()
-    every.load_installed()
+    every = Registry.installed()
     ours = Registry()
     ours.load_installed(without={plugin.name for plugin in every.plugins if plugin.distribution != OURS})
     return App(ours)

@@ -50,6 +50,13 @@ class Registry:
         }
         self._files: set[str] = set()
 
+    @classmethod
+    def installed(cls) -> "Registry":
+        """With every installed plugin; those that fail stand in `failures`."""
+        registry = cls()
+        registry.load_installed()
+        return registry
+
     @property
     def parts_by_key(self) -> dict[str, Parts[Any]]:
         """Which parts the text at a key of a job names."""

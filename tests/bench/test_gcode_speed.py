@@ -14,24 +14,11 @@ from underdraw.drawing import offsets
 from underdraw.job_file import job_from_data
 from underdraw.program import check_program
 from underdraw.registry import Registry
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
 
 MOST_SECONDS, MOST_MB, LEAST_BLOCKS = 30, 1000, 200_000  # what was set out to be reached, told beside what is
-
-
-class Quiet:
-    job = None
-
-    def __init__(self) -> None:
-        self.registry = Registry()
-        self.registry.load_installed()
-
-    def warn(self, text: str) -> None:
-        pass
-
-    def progress(self, share: float, text: str = "") -> None:
-        pass
 
 
 def tendrils(strokes: int, points: int) -> Drawing:
@@ -57,7 +44,7 @@ def tendrils(strokes: int, points: int) -> Drawing:
 
 @pytest.mark.parametrize("controller", ["rs274", "lines"])
 def test_a_million_points_to_a_checked_program(benchmark, controller) -> None:
-    drawing, context = tendrils(2000, 500), Quiet()
+    drawing, context = tendrils(2000, 500), TrialContext(Registry.installed())
     result = benchmark.pedantic(gcode, args=(drawing, GcodeSettings(controller=controller), context), rounds=1)
     print(f"\n{controller}: {result.summary}; asked: at most {MOST_SECONDS} s")
     assert result.files
@@ -72,7 +59,7 @@ def test_memory_of_a_million_points(controller) -> None:
         "def peak():\n"
         "    lines = open('/proc/self/status').read().splitlines()\n"
         "    return next(int(line.split()[1]) for line in lines if line.startswith('VmHWM')) // 1000\n"
-        "drawing, context = t.tendrils(2000, 500), t.Quiet()\n"
+        "drawing, context = t.tendrils(2000, 500), t.TrialContext(t.Registry.installed())\n"
         "before = peak()\n"
         f"t.gcode(drawing, t.GcodeSettings(controller={controller!r}), context)\n"
         "print(before, peak())\n"
@@ -84,7 +71,9 @@ def test_memory_of_a_million_points(controller) -> None:
 
 
 def test_blocks_a_second(benchmark) -> None:
-    data = gcode(tendrils(1000, 500), GcodeSettings(controller="lines"), Quiet()).files[0].data
+    data = (
+        gcode(tendrils(1000, 500), GcodeSettings(controller="lines"), TrialContext(Registry.installed())).files[0].data
+    )
     report = benchmark.pedantic(check_program, args=(data,), rounds=3)
     assert report.ok
     if benchmark.stats:

@@ -1,6 +1,6 @@
 """How long views of many strokes take to write, and a browser to open: printed, not asserted.
 
-What was asked: a flat view of 10,000 strokes in at most 3 s, opened in Chromium in at most 3 s.
+The aim: a flat view of 10,000 strokes in at most 3 s, opened in Chromium in at most 3 s.
 """
 
 import shutil
@@ -16,6 +16,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from underdraw import Drawing, Panel
 from underdraw.job_file import job_from_data
 from underdraw.registry import Registry
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.stage import preview
 
@@ -31,20 +32,6 @@ OPTIONS = (
     "--disable-component-update",
 )
 STROKES, POINTS = 10_000, 20
-
-
-class Quiet:
-    """What the host gives a stage."""
-
-    job = None
-
-    def __init__(self) -> None:
-        self.registry = Registry()
-        self.registry.load_installed()
-
-    def warn(self, text: str) -> None: ...
-
-    def progress(self, share: float, text: str = "") -> None: ...
 
 
 def meadow(strokes: int) -> Drawing:
@@ -78,7 +65,7 @@ def meadow(strokes: int) -> Drawing:
 
 @pytest.mark.parametrize("view", ["flat", "folded", "motion"])
 def test_writing_a_view_of_10_000_strokes(benchmark: BenchmarkFixture, view: str) -> None:
-    drawing, quiet = meadow(STROKES), Quiet()
+    drawing, quiet = meadow(STROKES), TrialContext(Registry.installed())
     result = benchmark(lambda: preview(drawing, PreviewSettings(view=(view,)), quiet))
     assert len(result.files[0].data) > STROKES * POINTS
 
@@ -88,7 +75,9 @@ def test_writing_a_view_of_10_000_strokes(benchmark: BenchmarkFixture, view: str
 def test_opening_a_view_of_10_000_strokes(benchmark: BenchmarkFixture, tmp_path: Path, view: str) -> None:
     """Chromium's start, which an empty page shows, is printed beside it."""
     page, empty = tmp_path / "view.svg", tmp_path / "empty.svg"
-    page.write_bytes(preview(meadow(STROKES), PreviewSettings(view=(view,)), Quiet()).files[0].data)
+    page.write_bytes(
+        preview(meadow(STROKES), PreviewSettings(view=(view,)), TrialContext(Registry.installed())).files[0].data
+    )
     empty.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="190mm" height="260mm"/>', encoding="utf-8")
 
     def open_page(target: Path) -> None:

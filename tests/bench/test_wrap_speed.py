@@ -14,25 +14,13 @@ from underdraw import Drawing, Panel
 from underdraw.job_file import job_from_data
 from underdraw.registry import Registry
 from underdraw.settings import read_settings
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.stage import wrap
 
 STROKES = 100_000
 POINTS = 13  # of each
 AIM = 2.0  # times shapely's own clipping
-
-
-class Quiet:
-    """What the stage is given; it says nothing."""
-
-    registry = Registry()
-    job = None
-
-    def warn(self, text: str) -> None:
-        """Nobody listens."""
-
-    def progress(self, share: float, text: str = "") -> None:
-        """Nobody looks."""
 
 
 def meadow() -> tuple[Drawing, Panel]:
@@ -79,6 +67,7 @@ def test_wrap_mirror_against_shapely_alone(benchmark: Any) -> None:
     drawing, panel = meadow()
     lines = drawing.part_lines()
     settings = read_settings(WrapSettings, {"edges": "mirror"})
+    context = TrialContext(Registry.installed())
 
     def intersect() -> None:
         for band in bands(panel):
@@ -88,12 +77,12 @@ def test_wrap_mirror_against_shapely_alone(benchmark: Any) -> None:
         for band in bands(panel):
             shapely.clip_by_rect(lines, *band)
 
-    wrapping = fastest(lambda: wrap(drawing, settings, Quiet()))
+    wrapping = fastest(lambda: wrap(drawing, settings, context))
     exact, quick = fastest(intersect), fastest(clip)
     print(
         f"\nwrap {wrapping:.2f} s; shapely.intersection {exact:.2f} s ({wrapping / exact:.2f} times), "
         f"shapely.clip_by_rect {quick:.2f} s ({wrapping / quick:.2f} times); the aim is {AIM:g} times"
     )
     benchmark.extra_info.update(wrap_s=wrapping, intersection_s=exact, clip_by_rect_s=quick)
-    benchmark.pedantic(wrap, args=(drawing, settings, Quiet()), rounds=3, warmup_rounds=1)
+    benchmark.pedantic(wrap, args=(drawing, settings, context), rounds=3, warmup_rounds=1)
     assert wrapping <= AIM * exact  # a ratio within one run; clip_by_rect drops lines on the edge, and is the ideal

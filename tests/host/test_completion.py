@@ -74,8 +74,7 @@ def test_choices_and_files_are_offered(environment: dict[str, str]) -> None:
 def test_the_installed_parts_are_offered_where_one_is_named(environment: dict[str, str]) -> None:
     from underdraw.registry import Registry
 
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     for option, parts in (("--controller", registry.controllers), ("--holder", registry.holders)):
         assert offered(environment, "bash", "gcode", option, "") == [f"plain,{name}" for name in parts]
 

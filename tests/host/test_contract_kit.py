@@ -351,8 +351,7 @@ def test_a_part_that_is_broken_on_purpose_is_found_out(shown: dict[str, dict[str
 
 
 def builtin(kind: str) -> list[object]:
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     parts = getattr(registry, kind)
     return [part for name, part in parts.items() if parts.owner(name).distribution == "underdraw"]
 

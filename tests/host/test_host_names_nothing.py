@@ -20,9 +20,7 @@ PLUGIN_PACKAGES = ("underdraw_stages", "underdraw_studio")
 
 
 def installed() -> Registry:
-    registry = Registry()
-    registry.load_installed()
-    return registry
+    return Registry.installed()
 
 
 def names_of_parts() -> set[str]:

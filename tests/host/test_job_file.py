@@ -33,9 +33,7 @@ wrap = { edges = "mirror" }
 
 @pytest.fixture(scope="module")
 def registry() -> Registry:
-    made = Registry()
-    made.load_installed()
-    return made
+    return Registry.installed()
 
 
 def load(tmp_path: Path, registry: Registry, text: str) -> object:
@@ -113,8 +111,7 @@ def test_a_job_names_plugin_files_beside_itself(tmp_path: Path) -> None:
         "def underdraw_inks():\n"
         "    return [Ink('moon-ink', 'invented', 20.0, False, False, False)]\n"
     )
-    made = Registry()
-    made.load_installed()
+    made = Registry.installed()
     load(tmp_path, made, GOOD.replace("[stages]\n", '[stages]\nplugins = ["./inks.py"]\n'))
     assert made.ink("moon-ink").speed == 20.0
 

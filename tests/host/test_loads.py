@@ -20,9 +20,7 @@ JOB = job_from_data(
 
 @pytest.fixture(scope="module")
 def installed() -> Registry:
-    registry = Registry()
-    registry.load_installed()
-    return registry
+    return Registry.installed()
 
 
 def test_loads_share_out_strokes_length_and_time(installed: Registry) -> None:

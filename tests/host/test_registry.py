@@ -35,8 +35,7 @@ def site(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 
 def loaded(*files: Path) -> Registry:
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     for file in files:
         registry.load_file(file)
     return registry

@@ -20,9 +20,7 @@ def underdraw(*words: object, where: Path, stdin: bytes = b"") -> subprocess.Com
 
 @pytest.fixture(scope="module")
 def registry() -> Registry:
-    made = Registry()
-    made.load_installed()
-    return made
+    return Registry.installed()
 
 
 @pytest.mark.parametrize("kind", KINDS)

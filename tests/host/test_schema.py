@@ -41,8 +41,7 @@ def underdraw_controllers():
 @pytest.fixture
 def registry(tmp_path: Path) -> Registry:
     (tmp_path / "mine.py").write_text(MINE)
-    made = Registry()
-    made.load_installed()
+    made = Registry.installed()
     made.load_file(tmp_path / "mine.py")
     return made
 

@@ -14,9 +14,7 @@ from garden_panels import Bench
 @pytest.fixture(scope="session")
 def installed() -> Registry:
     """Every part that is installed."""
-    registry = Registry()
-    registry.load_installed()
-    return registry
+    return Registry.installed()
 
 
 @pytest.fixture

@@ -9,8 +9,7 @@ FRENCH_CM = (
 
 
 def test_french_figure_sizes_are_those_remembered() -> None:
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     for entry in FRENCH_CM.split(", "):
         name, size = entry.split(" ")
         height, width = (10.0 * float(side) for side in size.split("×"))

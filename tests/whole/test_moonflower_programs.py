@@ -21,9 +21,7 @@ FIXTURE = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.to
 
 @pytest.fixture(scope="module")
 def registry() -> Registry:
-    held = Registry()
-    held.load_installed()
-    return held
+    return Registry.installed()
 
 
 @pytest.fixture(scope="module")

@@ -23,8 +23,7 @@ def fault(part: Any, text: str) -> NoReturn:
 
 def registry_with(kind: str, part: Any) -> Registry:
     """Every installed plugin, and the part on trial in the place of any of its name. `kind`: such as "holders"."""
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     parts: Parts[Any] = getattr(registry, kind)
     parts.put(part.name, part, Plugin(part.name, ON_TRIAL))
     return registry

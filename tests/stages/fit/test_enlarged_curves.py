@@ -25,8 +25,7 @@ MOON = (
 def test_a_moon_of_a_small_page_is_round_on_a_large_panel(face: str, tmp_path: Path) -> None:
     path = tmp_path / "moon.svg"
     path.write_text(MOON)
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     canvas = {"face": face, "depth": "5 mm", "bleed": "5 mm"}
     bench = Bench(registry, job_from_data({"canvas": canvas}, "moon"))
     read = import_artwork(None, read_settings(ImportSettings, {"file": str(path)}), bench).drawing

@@ -24,9 +24,7 @@ INCH = 25.4
 
 @pytest.fixture(scope="module")
 def registry() -> Registry:
-    loaded = Registry()
-    loaded.load_installed()
-    return loaded
+    return Registry.installed()
 
 
 def artwork(*lines: NDArray[np.float64], job: dict[str, Any] | None = None, **looks: object) -> Drawing:
@@ -151,9 +149,7 @@ def test_any_turn_keeps_all_of_the_page_on_the_face(turn: float) -> None:
 
 
 def _holders() -> Registry:
-    loaded = Registry()
-    loaded.load_installed()
-    return loaded
+    return Registry.installed()
 
 
 def test_lines_grow_as_broad_as_the_artwork_grows_large(registry: Registry) -> None:

@@ -13,6 +13,7 @@ from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.place import Place
 from underdraw.registry import Registry
 from underdraw.settings import read_settings
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
 
@@ -22,22 +23,6 @@ MARKERS = [
     {"name": "outline", "ink": "oil-paint", "tip": "0.7 mm", "colours": ["#1b1b3a"]},
     {"name": "gold (fine)", "ink": "permanent", "tip": "0.5 mm", "colours": ["#c9a13b"]},
 ]
-
-
-class Listener:
-    """The host's side of a stage: keeps what it is told."""
-
-    job = None
-
-    def __init__(self, registry: Registry) -> None:
-        self.registry = registry
-        self.warnings: list[str] = []
-
-    def warn(self, text: str) -> None:
-        self.warnings.append(text)
-
-    def progress(self, share: float, text: str = "") -> None:
-        pass
 
 
 def circle(x: float, y: float, r: float, points: int = 90) -> NDArray[np.float64]:
@@ -73,14 +58,12 @@ def night_garden() -> list[NDArray[np.float64]]:
 
 @pytest.fixture(scope="session")
 def registry() -> Registry:
-    held = Registry()
-    held.load_installed()
-    return held
+    return Registry.installed()
 
 
 @pytest.fixture
-def listener(registry: Registry) -> Listener:
-    return Listener(registry)
+def listener(registry: Registry) -> TrialContext:
+    return TrialContext(registry)
 
 
 @pytest.fixture
@@ -115,9 +98,9 @@ def garden() -> Callable[..., Drawing]:
 def write(registry: Registry) -> Callable[..., Result]:
     """Run the stage with settings as a person writes them."""
 
-    def run(drawing: Drawing, listener: Listener | None = None, **written: Any) -> Result:
+    def run(drawing: Drawing, listener: TrialContext | None = None, **written: Any) -> Result:
         settings = read_settings(GcodeSettings, written)
-        return gcode(drawing, settings, listener or Listener(registry))
+        return gcode(drawing, settings, listener or TrialContext(registry))
 
     return run
 

@@ -36,8 +36,7 @@ def refusal(garden, write, listener):
     """What the stage says when it writes with such a controller."""
 
     def refused(controller: Controller) -> str:
-        registry = Registry()
-        registry.load_installed()
+        registry = Registry.installed()
         registry.controllers.add(controller.name, controller, Plugin("studio-machine", "acme-machines"))
         listener.registry = registry
         with pytest.raises(CannotDo) as error:
@@ -101,8 +100,7 @@ def test_a_controller_whose_lines_are_too_long_for_itself_is_refused(refusal):
 
 
 def test_a_controller_that_cannot_pause_gets_a_file_for_each_load(garden, write, listener):
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     plain = Controller("plain", "", pauses=False)
     registry.controllers.add("plain", plain, Plugin("plain", "plain"))
     listener.registry = registry
@@ -114,8 +112,7 @@ def test_a_controller_that_cannot_pause_gets_a_file_for_each_load(garden, write,
 
 def test_a_controller_of_few_decimals_still_keeps_the_standards_radii(garden, write, listener, read_back):
     # NISTIR 6556, section 3.5.3.2: radii within 0.002 mm, or 0.0002 in. Hundredths leave no arc that good.
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     registry.controllers.add("coarse", Controller("coarse", "", decimals={"mm": 2, "in": 3}), Plugin("c", "c"))
     listener.registry = registry
     drawing = garden()
@@ -126,8 +123,7 @@ def test_a_controller_of_few_decimals_still_keeps_the_standards_radii(garden, wr
 
 
 def test_a_unit_that_a_controller_does_not_write_is_refused(garden, write, listener):
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     registry.controllers.add("metric", Controller("metric", "", decimals={"mm": 3}), Plugin("m", "m"))
     listener.registry = registry
     with pytest.raises(CannotDo, match="mm would do"):

@@ -23,8 +23,7 @@ JOB = Path(__file__).parents[3] / "fixtures" / "moonflower" / "moonflower.toml"
 
 @pytest.fixture(scope="module")
 def moonflower() -> Drawing:
-    registry = Registry()
-    registry.load_installed()
+    registry = Registry.installed()
     bench = Bench(registry, load_job(JOB, registry))
     artwork = read_settings(ImportSettings, {"file": str(JOB.with_suffix(".svg")), "skip": ["guides"]})
     read = import_artwork(None, artwork, bench).drawing
