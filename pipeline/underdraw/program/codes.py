@@ -19,10 +19,6 @@ class Code:
     text: str = FINE
 
 
-def _mode(text: str) -> Code:
-    return Code("", "mode", text)
-
-
 _G_GROUPS: dict[str, tuple[float, ...]] = {
     "motion": (0, 1, 2, 3, 80),
     "plane": (17, 18, 19),

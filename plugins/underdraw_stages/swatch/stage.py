@@ -1,7 +1,7 @@
 """The stage `swatch`: choose the marker, lay out the card's trials, and hand on a drawing with a job of its own.
 
 A trial that wants another speed or another press is a marker of its own in that job: the machine waits before it, and
-the same pen stays in. A rigid holder cannot press, so there the name of the trial says how much lower to set the tip.
+the one in the holder stays. A rigid holder cannot press, so there the trial's name says how much lower to set the tip.
 """
 
 from dataclasses import replace
@@ -19,9 +19,7 @@ from underdraw_stages.swatch import SwatchSettings
 from underdraw_stages.swatch.card import WIDTH, Card, height_of, put_columns, put_heading, put_ladder, put_run
 
 STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0)  # of the ink's own speed
-
-
-Said = dict[str, dict[str, str]]  # trial -> what its marker says beside the pen, as a job has it
+Said = dict[str, dict[str, str]]  # trial -> what its marker says beside its name, as a job has it
 
 
 def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context) -> Result:
