@@ -122,7 +122,7 @@ def _check_reach(drawn: Drawn, faults: Faults) -> None:
     )
     if len(outside):
         return
-    span = np.nanmax(high, axis=0) - np.nanmin(low, axis=0)
+    span = np.fmax.reduce(high, axis=0) - np.fmin.reduce(low, axis=0)  # nan along an axis that no word places
     for axis, name in ((0, "X"), (1, "Y")):
         if span[axis] > bed[axis] + SLACK_MM:
             middle = np.nanmean(spot[:, axis])
