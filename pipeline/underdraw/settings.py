@@ -53,6 +53,8 @@ class Kind:
 
 
 class Text(Kind):
+    """A text that is not empty."""
+
     def read(self, raw: object) -> str:
         if not isinstance(raw, str) or not raw.strip():
             raise ValueError(f"a text is due; read {raw!r}")
@@ -71,6 +73,8 @@ class FilePath(Text):
 
 
 class Flag(Kind):
+    """Yes or no: `--x` and `--no-x`; true and false in a job."""
+
     metavar = ""
 
     def read(self, raw: object) -> bool:
@@ -83,6 +87,8 @@ class Flag(Kind):
 
 
 class Choice(Kind):
+    """One of these words."""
+
     def __init__(self, *choices: str) -> None:
         self.choices = choices
         self.metavar = "|".join(choices)
@@ -128,6 +134,8 @@ class Number(Kind):
 
 
 class Integer(Number):
+    """A whole number, from `least` to `most`, both included."""
+
     def read(self, raw: object) -> int:
         value = super().read(raw)
         if value != int(value):
@@ -178,6 +186,8 @@ class Size(Kind):
 
 
 class Speed(Kind):
+    """A speed with its unit, in mm/s, above 0."""
+
     metavar = "SPEED"
     examples = ("60 in/min", "25 mm/s")
 
@@ -189,6 +199,8 @@ class Speed(Kind):
 
 
 class Acceleration(Kind):
+    """An acceleration with its unit, in mm/s², above 0."""
+
     metavar = "ACCELERATION"
     examples = ("300 mm/s2",)
 

@@ -132,18 +132,18 @@ def knots(panel: Panel, axis: int) -> tuple[list[float], list[float]]:
 
 
 def finished(panel: Panel, flat: NDArray[np.float64], axis: int) -> NDArray[np.float64]:
-    """Board coordinates along an axis as finished lengths from the face's near edge."""
+    """(n,) board coordinates along an axis, mm, as finished lengths from the face's near edge."""
     own, made = knots(panel, axis)
     return piecewise(flat, own, made, panel.scale[axis])
 
 
 def flattened(panel: Panel, made: NDArray[np.float64], axis: int) -> NDArray[np.float64]:
-    """`finished` undone."""
+    """`finished` undone, (n,) mm."""
     own, to = knots(panel, axis)
     return piecewise(made, to, own, 1 / panel.scale[axis])
 
 
 def piecewise(values: NDArray[np.float64], own: list[float], to: list[float], slope: float) -> NDArray[np.float64]:
-    """Linear between knots, and with that slope beyond them; a knot is met exactly."""
+    """(n,) linear between knots, and with that slope beyond them; a knot is met exactly."""
     before, after = to[0] + slope * (values - own[0]), to[-1] + slope * (values - own[-1])
     return np.where(values < own[0], before, np.where(values > own[-1], after, np.interp(values, own, to)))

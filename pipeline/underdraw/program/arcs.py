@@ -67,7 +67,7 @@ def arc_points(
 
 
 def in_bounds(pieces: Array) -> NDArray[np.int64]:
-    """How many pieces each part is cut into: from one to `MOST_PIECES`, and not more than `MOST_POINTS` in all."""
+    """(p,) how many pieces each part is cut into: from one to `MOST_PIECES`, and not more than `MOST_POINTS` in all."""
     wanted = np.clip(np.ceil(np.nan_to_num(pieces)), 1, MOST_PIECES)
     total = wanted.sum()
     return np.asarray(np.maximum(wanted * min(1.0, MOST_POINTS / max(total, 1)), 1).astype(np.int64))

@@ -82,10 +82,12 @@ class Comparison:
 
     @property
     def missing_mm(self) -> float:
+        """Length of the drawing that the program leaves out."""
         return float(sum(self.missing.values()))
 
     @property
     def extra_mm(self) -> float:
+        """Length that the program draws and the drawing does not hold."""
         return float(sum(self.extra.values()))
 
 

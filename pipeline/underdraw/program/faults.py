@@ -63,11 +63,11 @@ class Faults:
             self.found.append(Problem(int(line), code, text))
 
     def add_all(self, code: str, lines: NDArray[np.int64], text: str) -> None:
-        """The same text at each of these lines."""
+        """The same text at each of these lines of the program, (k,) from 1."""
         self.add_each(code, lines, lambda _index: text)
 
     def add_each(self, code: str, lines: NDArray[np.int64], text: Callable[[int], str]) -> None:
-        """A problem at each of these lines; `text` is asked with the index into them."""
+        """A problem at each of these lines, (k,) from 1; `text` is asked with the index into them."""
         room = max(0, MOST_OF_A_KIND - self.counts.get(code, 0))
         for index, line in enumerate(lines[:room].tolist()):
             self.add(code, line, text(index))

@@ -30,6 +30,7 @@ class Report:
 
     @property
     def ok(self) -> bool:
+        """Whether nothing was found wrong."""
         return not self.problems
 
     def figures(self) -> dict[str, Any]:

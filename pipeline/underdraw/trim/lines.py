@@ -37,7 +37,7 @@ def trim_lines(coords: Floats, parts: Ints, boxes: Sequence[Box]) -> Ragged:
 
 
 def dots_as_lines(coords: Floats, parts: Ints) -> tuple[Floats, Ints]:
-    """Parts of one point with that point twice, so that each has a segment."""
+    """Coords (n, 2) and offsets (p + 1,) with each part of one point given that point twice, for a segment."""
     counts = np.diff(parts)
     if not (counts == 1).any():
         return coords, parts
@@ -46,7 +46,7 @@ def dots_as_lines(coords: Floats, parts: Ints) -> tuple[Floats, Ints]:
 
 
 def strung(begins: Floats, ends: Floats, goes_on: Mask, owner: Ints) -> Ragged:
-    """Segments strung into polylines: each that goes on from the one before shares its point."""
+    """Segments, (n, 2) begins and ends, strung into polylines: each that goes on, (n,), shares the point before it."""
     both = np.stack([begins, ends], axis=1).reshape(-1, 2)
     keep = np.stack([~goes_on, np.ones_like(goes_on)], axis=1).reshape(-1)
     first = np.flatnonzero(~goes_on)

@@ -84,7 +84,7 @@ class Loose:
         return np.asarray((self.coords[first] == self.coords[last]).all(axis=1) & (counts > 2))
 
     def select(self, rows: Ints) -> Self:
-        """Only these shapes, in this order."""
+        """Only these shapes, (m,) indices, in this order."""
         part_index, shapes = gather(self.shapes, rows)
         coord_index, parts = gather(self.parts, part_index)
         return replace(
@@ -105,7 +105,7 @@ class Loose:
         )
 
     def moved(self, coords: Floats) -> Self:
-        """The same shapes elsewhere."""
+        """The same shapes with other coordinates, (n, 2) mm."""
         return replace(self, coords=coords)
 
 

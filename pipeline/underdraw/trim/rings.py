@@ -12,7 +12,10 @@ from underdraw.trim.ragged import Floats, Ints, Ragged
 
 
 def closed_rings(coords: Floats, parts: Ints, source: Ints) -> Ragged:
-    """Every polyline as a ring without its closing point; fewer than three points enclose nothing and are dropped."""
+    """Every polyline of coords (n, 2) and offsets (p + 1,) as a ring without its closing point.
+
+    Fewer than three points enclose nothing and are dropped.
+    """
     counts = np.diff(parts)
     first, last = parts[:-1], np.maximum(parts[1:] - 1, parts[:-1])
     shut = np.zeros(len(counts), dtype=np.bool_)

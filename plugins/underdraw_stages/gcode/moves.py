@@ -11,9 +11,7 @@ from underdraw_stages.gcode.setup import Setup
 
 Array = NDArray[np.float64]
 LINE, CLOCKWISE, COUNTER = 0, 1, 2
-ROUNDING_SHARE = (
-    3  # of a program's smallest step: what rounding ends and centre can add, at the worst, to the deviation
-)
+ROUNDING_SHARE = 3  # of a program's smallest step: what rounding of ends and centre adds to the deviation at worst
 RADII_SHARE = 0.75  # of what NISTIR 6556, section 3.5.3.2, lets an arc's two radii differ
 RADII_INCH, RADII_MM = 0.0002, 0.002
 SMALLEST_ARC_STEPS = 30  # arcs of fewer smallest steps would be bent by rounding: drawn as lines

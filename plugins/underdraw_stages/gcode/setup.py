@@ -24,8 +24,7 @@ class Setup:
     """Everything about machine, holder and place, in mm, mm/s and s.
 
     offset: tip minus controlled point. shift: program zero from the board's lower left corner, plus the offset: what is
-    taken off a point.
-    park: of the controlled point, in the program. speeds: by marker.
+    taken off a point. park: of the controlled point, in the program. speeds: by marker.
     """
 
     job: Job

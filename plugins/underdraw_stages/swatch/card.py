@@ -111,7 +111,7 @@ def meander(left: float, row: float, top: float, pitch: float, metres: int) -> P
 
 
 def cut_to(points: Points, length: float) -> Points:
-    """The first `length` mm of a polyline."""
+    """(m, 2) the first `length` mm of a polyline (n, 2)."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     if along[-1] <= length:
         return points

@@ -142,6 +142,6 @@ def ranked(group: Ints) -> Ints:
 
 
 def runs(starts: Ints, counts: Ints, steps: Ints) -> Ints:
-    """The indices start, start + step, … of each run, one run after the other."""
+    """(n,) the indices start, start + step, … of each run, one run after the other."""
     within = np.arange(counts.sum()) - np.repeat(offsets(counts)[:-1], counts)
     return np.asarray(np.repeat(starts, counts) + np.repeat(steps, counts) * within)

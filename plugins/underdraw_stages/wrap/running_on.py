@@ -98,7 +98,7 @@ def courses_of(ends: Ends, frame: SideFrame, beneath: Mask) -> tuple[Floats, Flo
 
 
 def direction(line: Floats, last: bool, frame: SideFrame) -> tuple[float, float]:
-    """Which way a line leaves at its first or last point: outwards and along the fold, as a unit vector."""
+    """Which way a line (n, 2) leaves at its first or last point: outwards and along the fold, as a unit vector."""
     points = line[::-1] if last else line
     run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     back = int(np.argmax(run >= min(DIRECTION_MM, DIRECTION_SHARE * run[-1])))
@@ -126,7 +126,7 @@ def each_once(found: list[Ends]) -> list[Ends]:
 
 
 def thinned(path: Floats) -> Floats:
-    """A course without the points that it does not need."""
+    """A course (n, 2) without the points that it does not need."""
     return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.linestrings(path), SMOOTH_MM)))
 
 
