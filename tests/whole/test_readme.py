@@ -16,7 +16,7 @@ def test_the_first_two_blocks_are_one_command_each() -> None:
         assert len(block.strip().splitlines()) == 1
         assert block.startswith("python3 -m venv")
     assert "underdraw run fixtures/moonflower/moonflower.toml" in first
-    assert second.rstrip().endswith("pytest")
+    assert second.rstrip().endswith("pytest -n auto")
 
 
 def test_the_top_level_holds_nothing_that_a_reader_must_ask_about() -> None:
