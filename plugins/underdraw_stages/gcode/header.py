@@ -38,7 +38,8 @@ def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: list[float], d
     lines += list(CAUTIONS)
     lines.append(f"units {setup.units}; controller {setup.controller.name}; holder {setup.holder.name}")
     lines.append(f"image and board {_size(drawing.sheet, setup)}" + _face(setup))
-    lines.append(f"X0 Y0 is {ZERO[job.machine.zero]}; Z0 is the tip touching the canvas")
+    whose = "" if setup.offset == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
+    lines.append(f"X0 Y0 is {ZERO[job.machine.zero]}{whose}; Z0 is the tip touching the canvas")
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     lines.append(
         f"lift {_length(heights.lift, setup)}{press}; slow from {_length(heights.clearance, setup)} above the canvas"

@@ -93,6 +93,7 @@ def write_program(
     for index, load in enumerate(sheaf.loads):
         if index:
             program.blocks += controller.pause(swap_message(setup, load))
+            program.lift()  # whoever set the height again may have left the tip on the canvas
         feed = setup.per_minute(setup.speeds[load.marker])
         heights = setup.heights.for_marker(setup.job.marker(load.marker))
         program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
@@ -112,6 +113,7 @@ def _rehearse(program: Program, trace: Trace, load: Load) -> None:
             program.rapid(x, y)
     program.park()
     program.blocks += program.controller.pause(f"rehearsed; go on to draw with {load.marker}, or stop here")
+    program.lift()
 
 
 def _as_bytes(setup: Setup, blocks: object) -> bytes:

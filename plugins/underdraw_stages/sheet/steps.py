@@ -49,12 +49,20 @@ def setting_up(facts: Facts) -> list[str]:
         "Spindle off, and unplugged or locked out.",
         f"Put {marker} in the holder “{facts.holder.name}” ({sprung}, {offset}); "
         "run it on scrap until its line is solid.",
-        f"Zero X and Y at {ZEROS[job.machine.zero]}; zero Z with the tip just touching the canvas.",
+        f"Zero X and Y {zero_words(facts)}; zero Z with the tip just touching the canvas.",
         f"Heights: lift {length_in(heights.lift, 'mm')}, press {length_in(heights.press, 'mm')}, "
         f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}."
         + own_heights(facts),
         "Rehearse with the marker lifted: the image’s corners must lie on the canvas, clear of clamps and staples.",
     ]
+
+
+def zero_words(facts: Facts) -> str:
+    """Where zero is set, and with what: the program takes a holder's offset off, so there the axis has to be over it."""
+    where = ZEROS[facts.drawing.job.machine.zero]
+    if facts.offset == (0.0, 0.0):
+        return f"with the tip over {where}"
+    return f"with the spindle’s axis, not the tip, over {where} (a pointed rod in the collet shows it)"
 
 
 def own_heights(facts: Facts) -> str:

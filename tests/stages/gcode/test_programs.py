@@ -110,6 +110,7 @@ def test_a_swap_lifts_parks_pauses_and_names_the_marker_and_what_it_will_draw(ga
     assert re.search(r"^\(MSG, put in marker gold \[fine\].*permanent.*#c9a13b.*3 strokes.*height again", text[at - 1])
     assert text[at - 2] == "G0 X10 Y20"
     assert text[at - 3] == "G0 Z5"
+    assert text[at + 1] == "G0 Z5"  # setting the height again may have left the tip on the canvas: no X or Y before
     report = read_back(data, drawing)
     assert len(report.drawn.moves.pauses) == 1
     assert [load["strokes"] for load in report.drawn.loads] == [len(drawing) - 3, 3]
@@ -189,6 +190,14 @@ def test_a_rehearsal_traces_image_folds_and_farthest_points_lifted_then_waits(ga
     assert {(50, 240), (50, 0), (0, 50), (200, 50), (150, 0), (0, 190)} <= places  # folds
     assert {(5, 5), (195, 5)} <= places  # the drawing's farthest points
     assert b"rehearsed" in data
+    blocks = data.decode().splitlines()
+    assert blocks[blocks.index("M0") + 1] == "G0 Z5"
+
+
+def test_beside_the_axis_the_header_says_what_is_set_over_zero(garden, write):
+    said = "under the spindle's axis and not under the tip"
+    assert said in write(garden(holder={"offset": "30 x -4 mm"})).files[0].data.decode()
+    assert said not in write(garden()).files[0].data.decode()
 
 
 def test_a_stretched_canvas_has_no_folds_to_rehearse(garden, write):

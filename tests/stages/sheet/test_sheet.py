@@ -102,13 +102,14 @@ def test_rules_of_thumb_are_marked_and_the_mark_is_explained(bench: Bench) -> No
 
 def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: Bench) -> None:
     told = words(page(panel_drawing("48 x 20 in"), bench))
-    assert "Zero X and Y at the face’s lower left corner" in told
+    assert "Zero X and Y with the tip over the face’s lower left corner" in told
     pinned = words(page(panel_drawing("16 x 20 in, 2 1/2 in deep"), bench))
     assert "index pins at 1/2 × 1/2 in and 21 1/2 × 1/2 in from its lower left corner" in pinned
     assert "lift 5 mm, press 1.5 mm" in pinned
     assert "Spindle off, and unplugged or locked out" in pinned
     offset = words(page(panel_drawing("deep square"), bench))
     assert "offset 40 × -25 mm from the axis" in offset
+    assert "Zero X and Y with the spindle’s axis, not the tip, over the" in offset  # the program takes the offset off
 
 
 def test_a_marker_that_presses_or_waits_in_its_own_way_is_told(bench: Bench) -> None:
