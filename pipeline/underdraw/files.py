@@ -12,7 +12,8 @@ from underdraw.errors import CannotDo
 def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None) -> None:
     """Put every file in place, or none: all are written beside their targets first, and renamed at the end.
 
-    `folder` is made if it is not there. Raises CannotDo naming the file that could not be written.
+    `folder` is made if it is not there. A link's own target is written, and a device or a pipe is written into, at the
+    end: neither is replaced. Raises CannotDo naming the file that could not be written.
     """
     staged: list[tuple[Path, Path]] = []
     made = folder is not None and not folder.exists()
@@ -20,12 +21,20 @@ def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None)
         if folder is not None:
             with _named(folder):
                 folder.mkdir(parents=True, exist_ok=True)
+        streams: list[tuple[Path, bytes]] = []
         for target, data in files:
             with _named(target):
-                staged.append((_beside(target, data), target))
+                if target.exists() and not target.is_file() and not target.is_dir():
+                    streams.append((target, data))
+                    continue
+                real = Path(os.path.realpath(target)) if target.is_symlink() else target
+                staged.append((_beside(real, data), real))
         for temporary, target in staged:
             with _named(target):
                 os.replace(temporary, target)
+        for target, data in streams:
+            with _named(target), target.open("wb", buffering=0) as stream:
+                stream.write(data)
     except BaseException:
         for temporary, _ in staged:
             temporary.unlink(missing_ok=True)
@@ -58,5 +67,9 @@ def _named(target: Path) -> Iterator[None]:
     """Turn an operating system's refusal into a line that names the file."""
     try:
         yield
+    except FileNotFoundError as error:
+        if target.parent.exists():
+            raise CannotDo(f"cannot be written: {error.strerror or error}", file=target) from None
+        raise CannotDo(f"cannot be written: there is no folder {target.parent}; make it first", file=target) from None
     except OSError as error:
         raise CannotDo(f"cannot be written: {error.strerror or error}", file=target) from None

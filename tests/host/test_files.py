@@ -1,5 +1,6 @@
 """Files are written whole or not at all."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,32 @@ def test_if_one_cannot_be_written_none_is_and_the_old_ones_stay(tmp_path: Path) 
         write_files([(tmp_path / "a.nc", b"new"), (tmp_path / "missing" / "b.svg", b"")])
     assert (tmp_path / "a.nc").read_bytes() == b"old"
     assert [path.name for path in tmp_path.iterdir()] == ["a.nc"]
+
+
+def test_a_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
+    with pytest.raises(CannotDo, match=r"a\.nc: cannot be written: there is no folder .*missing; make it first"):
+        write_files([(tmp_path / "missing" / "a.nc", b"M5")])
+
+
+def test_a_pipe_or_a_device_is_written_into_and_never_replaced(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        write_files([(pipe, b"M5\n")])
+        assert os.read(reader, 100) == b"M5\n"
+    finally:
+        os.close(reader)
+    assert pipe.is_fifo()
+
+
+def test_where_a_link_points_is_written_and_the_link_stays(tmp_path: Path) -> None:
+    (tmp_path / "kept").mkdir()
+    (tmp_path / "kept" / "a.nc").write_bytes(b"old")
+    (tmp_path / "a.nc").symlink_to(tmp_path / "kept" / "a.nc")
+    write_files([(tmp_path / "a.nc", b"new")])
+    assert (tmp_path / "a.nc").is_symlink()
+    assert (tmp_path / "kept" / "a.nc").read_bytes() == b"new"
 
 
 def test_a_folder_in_the_way_is_named(tmp_path: Path) -> None:
