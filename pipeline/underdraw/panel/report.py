@@ -213,7 +213,8 @@ def resin_rows(report: Report) -> list[tuple[str, str, str]]:
         row("thickness", coat.thickness_mm, report),
         ("on the face", f"{coat.face_ml:.0f} ml", f"{gallons:.3f} US gal = {gallons * FL_OZ_PER_GALLON:.1f} US fl oz"),
         ("on face and sides", f"{coat.with_sides_ml:.0f} ml", ""),
-        ("caution", "its safety data sheet and the maker's manual come first; ventilate, wear gloves", ""),
+        ("caution", "its safety data sheet and the maker's manual come first; moving air, gloves;", ""),
+        ("", "a dust mask for sanding it cured", ""),
     ]
 
 
