@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from underdraw_stages.tidy.lines import GRID_DECIMALS, along, cut_at
 from underdraw_stages.tidy.network import Network, as_network
 
-ON_LINE_MM = 0.002  # nearer than this an end lies on a line: twenty quanta, a hundredth of the finest tip
+ON_LINE_MM = 0.0005  # nearer than this an end lies on a line: five quanta, and half of what `doubled` calls exact
 OWN_STRETCH = 3.0  # an end does not reach for its own last stretch, this many times the distance long
 
 

@@ -156,8 +156,8 @@ def merged(network: Network) -> Network:
     through = (network.degree[network.ends] == 2).any(axis=1) & ~network.free_rings
     if not through.any():
         return network
-    together = shapely.line_merge(shapely.multilinestrings(network.chains[through]))
-    return Network.of(np.concatenate([network.chains[~through], shapely.get_parts(together)]))
+    # all chains, not those alone: a junction of which some chains were left out would be merged through
+    return Network.of(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(network.chains))))
 
 
 def cut_at_nodes(lines: NDArray[Any], network: Network) -> Network:

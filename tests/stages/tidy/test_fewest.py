@@ -42,6 +42,14 @@ def test_a_figure_of_eight_with_a_tail_is_one_stroke() -> None:
     assert len(tidied(*loops, stroke((60, 60), (60, 100), width=0.2), same=0.0)) == 1
 
 
+def test_a_ring_with_a_stem_at_any_of_its_points_is_one_stroke() -> None:
+    petal = ring(60, 60, 20)
+    for point in (0, 5, 20, 40):
+        x, y = petal[point].round(4)
+        drawing = tidied(stroke(*petal, width=0.2), stroke((x, y), (x + 60, y + 45), width=0.2), cover=False)
+        assert len(drawing) == fewest_by_networkx(drawing)
+
+
 def test_each_marker_has_strokes_of_its_own() -> None:
     drawing = tidied(stroke((10, 10), (50, 10)), stroke((50, 10), (90, 10), colour=AMBER))
     assert drawing.marker.tolist() == ["outline", "accent"]

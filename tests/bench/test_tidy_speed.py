@@ -1,0 +1,109 @@
+"""Speed and memory of `tidy` on stacked petals, against one `union_all` of their outlines in the same run.
+
+pytest tests/bench/test_tidy_speed.py --benchmark-enable -s
+
+Set out to be reached: 10,000 stacked filled shapes (200,000 points) in at most 5 times that union and under 1 GB;
+growth from 1,000 to 30,000 shapes no worse than n·log n. Printed; only ratios within one run are held to.
+"""
+
+import subprocess
+import sys
+import time
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+
+from underdraw.drawing import Drawing, offsets
+from underdraw.job import Job
+from underdraw_stages.tidy import TidySettings
+from underdraw_stages.tidy.stage import tidy
+
+POINTS = 20
+MOST_UNIONS, MOST_MB = 5.0, 1000
+PAGE = 300.0  # mm
+
+
+class Quiet:
+    registry: Any = None
+    job = None
+
+    def warn(self, text: str) -> None:
+        pass
+
+    def progress(self, share: float, text: str = "") -> None:
+        pass
+
+
+def petals(count: int, depth: float) -> tuple[Drawing, Any]:
+    """Filled petals of 20 points scattered over a page, `depth` of them on one another on average; and their outlines."""
+    random = np.random.default_rng(1)
+    size = np.sqrt(depth * PAGE**2 / (count * np.pi)) * random.uniform(0.4, 1.5, (count, 1))
+    turn = np.linspace(0, 2 * np.pi, POINTS, endpoint=False)
+    radius = size * (1 + 0.25 * np.sin(3 * turn + random.uniform(0, 6, (count, 1))))
+    middle = random.uniform(0, PAGE, (count, 2))
+    xy = np.stack([middle[:, :1] + radius * np.cos(turn), middle[:, 1:] + radius * np.sin(turn)], axis=-1)
+    xy = np.concatenate([xy, xy[:, :1]], axis=1).round(4)
+    drawing = Drawing(
+        coords=xy.reshape(-1, 2),
+        parts=offsets(np.full(count, POINTS + 1)),
+        shapes=offsets(np.ones(count, dtype=np.int64)),
+        sheet=(PAGE, PAGE),
+        job=Job(),
+        fill="#445588",
+    )
+    return drawing, shapely.linestrings(xy)
+
+
+def seconds(work: Any) -> float:
+    """Processor time, so that other work on the machine counts less."""
+    start = time.process_time()
+    work()
+    return time.process_time() - start
+
+
+@pytest.mark.parametrize("depth", (3.0, 8.0, 25.0))
+def test_ten_thousand_stacked_petals(benchmark: Any, depth: float) -> None:
+    drawing, outlines = petals(10_000, depth)
+    unions = [seconds(lambda: shapely.union_all(outlines)) for _ in range(2)]
+    taken = []
+    benchmark.pedantic(lambda: taken.append(seconds(lambda: tidy(drawing, TidySettings(), Quiet()))), rounds=1)
+    ratio = min(taken) / min(unions)
+    print(f"\n10,000 petals, {depth:g} deep: union {min(unions):.2f} s, tidy {min(taken):.2f} s, {ratio:.1f} unions")
+    if benchmark.enabled:
+        assert ratio < MOST_UNIONS
+
+
+def test_growth_from_1000_to_30000_petals(benchmark: Any) -> None:
+    """The same page and petals of one size: 30 times as many lie 30 times as deep."""
+    if not benchmark.enabled:
+        pytest.skip("a measurement")
+    counts = (1_000, 3_000, 10_000, 30_000)
+    taken = []
+    for count in counts:
+        drawing, _ = petals(count, count / 1000)
+        taken.append(seconds(lambda drawing=drawing: tidy(drawing, TidySettings(), Quiet())))
+    benchmark.pedantic(lambda: None, rounds=1)
+    for count, second in zip(counts, taken, strict=True):
+        print(
+            f"\n{count:6} petals: {second:.2f} s, {second / (count * np.log(count)) * 1e6:.1f} µs a petal and log n",
+            end="",
+        )
+    print()
+    allowed = (counts[-1] * np.log(counts[-1])) / (counts[0] * np.log(counts[0]))
+    assert taken[-1] / taken[0] < allowed
+
+
+def test_memory_of_ten_thousand_petals(benchmark: Any) -> None:
+    if not benchmark.enabled:
+        pytest.skip("a measurement")
+    code = (
+        "import resource, sys; sys.path.insert(0, 'tests/bench'); import test_tidy_speed as t;"
+        "t.tidy(t.petals(10_000, 3.0)[0], t.TidySettings(), t.Quiet());"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)"
+    )
+    benchmark.pedantic(lambda: None, rounds=1)
+    megabytes = int(subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout)
+    print(f"\n10,000 petals: {megabytes} MB at most")
+    assert megabytes < MOST_MB
