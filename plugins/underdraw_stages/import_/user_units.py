@@ -7,7 +7,8 @@ import math
 import re
 from dataclasses import dataclass
 
-NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+# Possessive throughout, so that a long run of digits in damaged data is looked at once, not in every split of it.
+NUMBER = r"[+-]?+(?:\d++(?:\.\d*+)?+|\.\d++)(?:[eE][+-]?+\d++)?+"
 PX_PER_INCH = 96.0
 MM_PER_INCH = 25.4
 ABSOLUTE = {  # user units each

@@ -124,3 +124,17 @@ def test_data_of_digits_alone_is_read_at_once() -> None:
     """A grammar of nested repeats would try every way to split them."""
     assert read_path_data("M0 0 L" + "1" * 200_000 + "x").cut_short
     assert read_path_data("M0 0 L" + "1," * 200_000 + ",x").cut_short
+
+
+def test_lengths_and_transforms_of_digits_alone_are_read_at_once(run) -> None:  # type: ignore[no-untyped-def]
+    digits = "4" * 200_000
+    wing = '<path d="M5 5L30 5L30 30" fill="none" stroke="#000"/>'
+    for body in (
+        f'<rect width="{digits}x" height="3"/>',
+        f'<g transform="rotate({digits}x"><path d="M0 0H9V9"/></g>',
+        f'<g opacity="{digits}x" stroke-dasharray="{digits}x" style="font:{digits}x"><path d="M0 0H9V9"/></g>',
+        f'<symbol id="s" viewBox="0 0 {digits}x 4"><path d="M0 0H9V9"/></symbol><use href="#s" width="{digits}x"/>',
+        f'<polyline points="{digits}x"/>',
+    ):
+        run(body + wing)
+    run(wing, head=f'width="{digits}x" height="40mm" viewBox="0 0 {digits}x 4"')
