@@ -12,10 +12,11 @@ from underdraw_stages.order.tour import shortest_tour
 
 def build() -> None:
     """Compile whatever is not kept from an earlier run."""
-    first = np.array([[0.0, 0.0], [9.0, 1.0], [3.0, 8.0], [5.0, 5.0], [7.0, 2.0], [1.0, 6.0]])
-    last = first + np.array([[1.0, 2.0], [3.0, 0.0], [0.0, 1.0], [2.0, 2.0], [0.0, 0.0], [0.0, 0.0]])
-    ring = first[4] + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
-    strokes = Strokes(first, last, np.array([0, 0, 0, 0, 0, 3, 3]), ring)
+    first = np.array([[0.0, 0.0], [9.0, 1.0], [3.0, 8.0], [5.0, 5.0], [2.0, 3.0], [8.0, 7.0], [7.0, 2.0], [1.0, 6.0]])
+    last = first.copy()
+    last[:6] += [1.0, 2.0]
+    ring = first[6] + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+    strokes = Strokes(first, last, np.array([0, 0, 0, 0, 0, 0, 0, 3, 3]), ring)
     park = Strokes.point((0.0, 10.0))
     plan = shortest_tour(strokes, park, Pace(50.0, 300.0), compiled(), Effort())
     least_travel(strokes, park.first[0], plan, compiled())

@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw_stages.order.effort import Effort
+from underdraw_stages.order.flat import Wholes
 from underdraw_stages.order.kernels import Kernels
-from underdraw_stages.order.local_search import EVERY, JOURNAL, RANDOM, WAITING, Search
+from underdraw_stages.order.local_search import EVERY, JOURNAL, RANDOM, WAITING, Search, place_entry
 from underdraw_stages.order.neighbours import NEAREST, Nodes, near_cities, near_nodes
 from underdraw_stages.order.pace import Pace
 from underdraw_stages.order.strokes import Plan, Strokes, ends_of
@@ -15,7 +16,6 @@ LOOSE = 0.3  # of a usual travel: what a perturbation may lose at first and like
 FEWEST_STROKES = 4  # what a perturbation needs
 BATCHES = 40  # looks at the clock, at least; the search is a little stricter after each
 BATCH_KICKS = (10, 400)  # perturbations between two of them, at least and at most
-LOOKS = {False: 400, True: 100_000}  # cities looked at between two such looks before that
 
 
 def improve(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels, effort: Effort, kicks: int) -> Plan:
@@ -24,19 +24,44 @@ def improve(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels, effort: 
     usual = float(np.hypot(*(into - np.roll(out, 1, axis=0)).T).mean())
     renumbered, here = strokes.subset(plan.order), Plan(np.arange(len(plan.order)), plan.turned, plan.entry)
     search = kernels.arrays(search_arrays(renumbered, here, pace, kernels))
-    while search.state[WAITING] and not (effort.spent(0.0) >= 1.0):
-        kernels.settle(search, LOOKS[kernels.compiled], EVERY)
-    gained, best, found = 0.0, 0.0, (search.tour.copy(), search.entry.copy())
-    if len(strokes) >= FEWEST_STROKES and not search.state[WAITING]:
-        done, batch = 0, min(max(kicks // BATCHES, BATCH_KICKS[0]), BATCH_KICKS[1])
-        while (spent := effort.spent(done / kicks if kicks else 1.0)) < 1.0:
-            count = batch if effort.seconds is not None else min(batch, kicks - done)
-            gained += kernels.perturb(search, count, LOOSE * usual * (1.0 - spent))
-            done += count
-            if gained > best:
-                best, found = gained, (search.tour.copy(), search.entry.copy())
+    kernels.settle(search, EVERY, EVERY)  # well under a second for 100,000 strokes: not worth stopping within
+    found = search.tour.copy(), search.entry.copy()
+    if kicks and len(strokes) >= FEWEST_STROKES:
+        found = _anneal(search, kernels, effort, kicks, LOOSE * usual)
     tour, entry = np.asarray(found[0])[::2], np.asarray(found[1])
     return Plan(tour >> 1, (tour & 1).astype(np.bool_), entry[tour >> 1]).within(plan.order)
+
+
+def _anneal(search: Search, kernels: Kernels, effort: Effort, kicks: int, loose: float) -> tuple[Wholes, Wholes]:
+    """Perturb so many times, ever more strictly; returns the best tour and entries.
+
+    With time to spend, that comes first, so that an interrupt soon finds a good order; the time left is one more
+    search, begun from the best.
+    """
+    gained, best, found = 0.0, 0.0, (search.tour.copy(), search.entry.copy())
+    done, again = 0, 0.0  # `again`: how much was spent when the second search began
+    batch = min(max(kicks // BATCHES, BATCH_KICKS[0]), BATCH_KICKS[1])
+    while (spent := effort.spent(min(1.0, done / kicks))) < 1.0:
+        if done >= kicks and not again:
+            again, gained = spent, best
+            _restore(search, *found)
+        strictness = (spent - again) / (1.0 - again) if again else max(spent, done / kicks)
+        count = batch if effort.seconds is not None else min(batch, kicks - done)
+        gained += kernels.perturb(search, count, loose * (1.0 - strictness))
+        done += count
+        if gained > best:
+            best, found = gained, (search.tour.copy(), search.entry.copy())
+    return found
+
+
+def _restore(search: Search, tour: Wholes, entry: Wholes) -> None:
+    """Go back to an earlier tour."""
+    search.tour[:] = tour
+    for place, city in enumerate(tour):
+        search.place[city] = place
+    for stroke, point in enumerate(entry):
+        if search.ring_start[stroke + 1] > search.ring_start[stroke]:
+            place_entry(search, stroke, point)
 
 
 def search_arrays(strokes: Strokes, plan: Plan, pace: Pace, kernels: Kernels) -> Search:

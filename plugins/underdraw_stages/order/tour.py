@@ -5,6 +5,7 @@ import numpy as np
 from underdraw_stages.order.best_ends import best_ends
 from underdraw_stages.order.cells import CELL_STROKES, CUTS, cells_of, cut_out, put_back
 from underdraw_stages.order.effort import Effort
+from underdraw_stages.order.few import FEW_STROKES, best_of_all_orders
 from underdraw_stages.order.improve import improve
 from underdraw_stages.order.kernels import Kernels
 from underdraw_stages.order.neighbours import NEAREST, Nodes, near_nodes
@@ -27,9 +28,12 @@ def shortest_tour(strokes: Strokes, park: Strokes, pace: Pace, kernels: Kernels,
     if not len(strokes):
         return Plan.as_drawn(np.empty(0, np.int64))
     everything = strokes.with_others(park)
-    nodes = Nodes.of(everything)
-    plan = greedy_plan(nodes, *near_nodes(nodes, NEAREST, kernels), kernels)
-    plan = best_ends(everything, plan, pace, kernels)
+    if len(strokes) <= FEW_STROKES:
+        plan = best_of_all_orders(strokes, park, pace)
+    else:
+        nodes = Nodes.of(everything)
+        plan = greedy_plan(nodes, *near_nodes(nodes, NEAREST, kernels), kernels)
+        plan = best_ends(everything, plan, pace, kernels)
     if len(everything) <= WHOLE_STROKES:
         kicks = LEAST_KICKS + _kicks(everything, KICKS_A_STROKE[kernels.compiled])
         plan = improve(everything, plan, pace, kernels, effort, kicks)
