@@ -31,7 +31,7 @@ GAIN = 1.25  # how much larger a figure must become for its names to go below it
 ZEROS = {
     "board": "board’s lower left corner",
     "face": "face’s lower left corner",
-    "centre": "the face’s centre",
+    "centre": "board’s centre",
     "pin": "the first index pin",
 }
 

@@ -1,4 +1,7 @@
-"""Curves of a small page are kept near enough to be smooth on a large panel: from file to board."""
+"""Curves of a small page are kept near enough to be smooth on a large panel: from file to board.
+
+Held against the exact circle.
+"""
 
 from pathlib import Path
 

@@ -1,4 +1,7 @@
-"""Artwork is placed on the board: as large as asked, where asked, on the folds after stretching, and on the bed."""
+"""Artwork is placed on the board: as large as asked, where asked, on the folds after stretching, and on the bed.
+
+Where things are due is worked out by hand from the sizes of page, face, depth and bleed.
+"""
 
 from typing import Any
 

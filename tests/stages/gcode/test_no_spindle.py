@@ -1,4 +1,7 @@
-"""No program that can be written starts a spindle, coolant or laser: every controller, setting and kind of marker."""
+"""No program that can be written starts a spindle, coolant or laser: every controller, setting and kind of marker.
+
+M3, M4, M7, M8 and S: NISTIR 6556 (2000), section 3.6. M62 to M68 and M106, which may switch a laser: from memory.
+"""
 
 import itertools
 import re

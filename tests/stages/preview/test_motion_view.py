@@ -1,4 +1,7 @@
-"""The motion view plays on the program's own clock, and is a still of the end where nothing moves."""
+"""The motion view plays on the program's own clock, and is a still of the end where nothing moves.
+
+Times are held against the program check, which reads them from the written program.
+"""
 
 import json
 import re

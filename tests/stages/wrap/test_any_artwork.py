@@ -1,4 +1,7 @@
-"""Whatever the artwork and the panel: all stays on the image, out of the corners, and shows the same on both sides."""
+"""Whatever the artwork and the panel: all stays on the image, out of the corners, and shows the same on both sides.
+
+Corner squares by shapely; which fill shows at a point by its winding, summed over angles.
+"""
 
 import numpy as np
 from hypothesis import given, settings
