@@ -13,6 +13,7 @@ from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.artwork import Dots, take_apart
 from underdraw_stages.tidy.hatching import find_hatching
 from underdraw_stages.tidy.lines import GRID_MM, Lines
+from underdraw_stages.tidy.network import fingerprints
 from underdraw_stages.tidy.one_marker import Tally, marker_strokes
 from underdraw_stages.tidy.seen import what_the_eye_sees
 from underdraw_stages.tidy.telling import Changes, figures, hatching_lines, summary
@@ -92,6 +93,14 @@ def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int
     best = np.lexsort((counts, pairs[:, 0]))
     row = np.full(len(geometry), rows[0], dtype=np.int64)
     row[pairs[best, 0]] = pairs[best, 1]
+    mine, theirs = (
+        fingerprints(*shapely.get_coordinates(lines, return_index=True)) for lines in (geometry, seen.geometry)
+    )
+    known, first = np.unique(theirs, return_index=True)
+    if len(known):  # a line that came through as it was is its shape's, whatever other lines share its points
+        place = np.minimum(np.searchsorted(known, mine), len(known) - 1)
+        hit = known[place] == mine
+        row[hit] = seen.row[first[place[hit]]]
     return row
 
 

@@ -53,7 +53,7 @@ def seen_outlines(drawing: Drawing, same: float = 0.0) -> Any:
     seen = []
     for row in reversed(range(len(drawing))):
         parts = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]
-        area = unary_union([Polygon(part).buffer(0) for part in parts]) if drawing.fill[row] else None
+        area = filled(parts) if drawing.fill[row] else None
         width = drawing.stroke_width[row]
         if drawing.stroke[row]:
             line = MultiLineString([LineString(part) for part in parts])
@@ -69,6 +69,14 @@ def seen_outlines(drawing: Drawing, same: float = 0.0) -> Any:
         if area is not None:
             above_fills.append(area)
     return unary_union(seen)
+
+
+def filled(rings: Any) -> Any:
+    """What rings fill whose holes lie inside them: the symmetric difference."""
+    area = Polygon()
+    for part in rings:
+        area = area.symmetric_difference(Polygon(part).buffer(0))
+    return area
 
 
 def share_within(points_of: Any, of: Any, distance: float, step: float = 0.05) -> float:
