@@ -10,9 +10,9 @@ from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.bed_plan import put_bed_plan
 from underdraw_stages.preview.callouts import Callout, column_height, fits_below, put_below, put_column
 from underdraw_stages.preview.ink import ink_layer
-from underdraw_stages.preview.legend import put_line_kinds, put_markers, put_scale_bar, put_title
+from underdraw_stages.preview.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar, put_title
 from underdraw_stages.preview.load_numbers import put_load_numbers
-from underdraw_stages.preview.page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, PAPER, TEXT, TRAVEL, Page, n
+from underdraw_stages.preview.page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
 from underdraw_stages.preview.placing import Box, Placing
 from underdraw_stages.preview.subject import Subject
 from underdraw_stages.preview.surfaces import put_edges, put_surfaces
@@ -205,10 +205,8 @@ def put_lifts(page: Page, placing: Placing, subject: Subject) -> None:
         "".join(f"M{x:g} {y:g}h0" for x, y in np.round(placing.all(drawing.coords[rows]), 2).tolist())
         for rows in (drawing.parts[:-1], drawing.parts[1:] - 1)
     )
-    page.add('<g id="lifts" fill="none" stroke-linecap="round">')
-    for width, colour, points in ((1.1, TRAVEL.colour, down), (0.7, PAPER, down), (0.6, TRAVEL.colour, up)):
-        page.add(f'<path stroke="{colour}" stroke-width="{n(width)}" d="{points}"/>')
-    page.add("</g>")
+    with page.group('id="lifts"'):
+        page.add(lift_signs(down, up))
 
 
 def put_origin(page: Page, placing: Placing, subject: Subject) -> list[Callout]:

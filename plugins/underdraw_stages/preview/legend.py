@@ -140,7 +140,20 @@ def put_line_kinds(page: Page, subject: Subject, settings: PreviewSettings, x: f
         number = kind.name.split()[0]
         page.text(x + 18, y, words, size=SMALL)
         page.text(page.width - MARGIN, y, f"ISO 128-2: {number}", size=SMALL, anchor="end", colour=QUIET)
+    if settings.lifts:
+        for down, words in ((True, "marker set down"), (False, "marker raised")):
+            y += ROW * 0.86
+            at = f"M{n(x + 7.75)} {n(y - TEXT * 0.34)}h0"
+            page.add(lift_signs(at if down else "", "" if down else at))
+            page.text(x + 18, y, words, size=SMALL)
     return y
+
+
+def lift_signs(down: str, up: str) -> str:
+    """Rings where the marker is set down and dots where it is raised: path data of points."""
+    layers = ((1.1, TRAVEL.colour, down), (0.7, PAPER, down), (0.6, TRAVEL.colour, up))
+    paths = (f'<path stroke="{colour}" stroke-width="{n(width)}" d="{at}"/>' for width, colour, at in layers if at)
+    return f'<g fill="none" stroke-linecap="round">{"".join(paths)}</g>'
 
 
 def put_scale_bar(page: Page, placing: Placing, x: float, y: float) -> float:

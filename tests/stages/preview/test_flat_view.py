@@ -104,8 +104,10 @@ def test_travel_and_lifts_are_shown_only_when_asked_for(bench: Bench) -> None:
     full = flat(drawing, bench, travel=True, lifts=True)
     legs = full.find(f".//{SVG}path[@id='travel']").get("d").count("M")
     assert legs == len(drawing) + 1  # from park to the first, between strokes, and back to park
-    down = full.find(f".//{SVG}g[@id='lifts']")[0].get("d").count("M")
+    down = full.find(f".//{SVG}g[@id='lifts']/{SVG}g")[0].get("d").count("M")
     assert down == len(drawing)
+    keys = ("marker lifted", "marker set down", "marker raised")
+    assert not set(keys) & set(words(plain)) and set(keys) <= set(words(full))
 
 
 def test_loads_are_numbered_by_their_first_stroke(bench: Bench) -> None:
