@@ -81,7 +81,7 @@ class Stage:
     rank: float | None = None  # its place in a chain that no job states
 
     def function(self) -> Run:
-        """The stage's function, imported now if it was only named."""
+        """The stage's function, imported now if it was only named. Raises PluginError where it is not there."""
         if callable(self.run):
             return self.run
         module, _, name = self.run.partition(":")

@@ -113,7 +113,10 @@ def braces(panel: Panel, thick: float, height: float) -> list[Piece]:
 def out_of_bars(
     lengths: Sequence[float], bar_length: float, kerf: float, panel: Panel
 ) -> tuple[tuple[float, ...], ...]:
-    """Which lengths to saw from which bar: the longest first, each from the first bar that still has room."""
+    """Which lengths (mm) to saw from which bar: the longest first, each from the first bar that still has room.
+
+    Raises CannotDo for a length that no bar has.
+    """
     bars: list[list[float]] = []
     for length in sorted(lengths, reverse=True):
         if length > bar_length + 1e-6:

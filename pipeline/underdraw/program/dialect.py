@@ -61,6 +61,7 @@ class _Marker:
         self.height: float | None = None
 
     def replaced(self, found: re.Match[str]) -> str:
+        """What stands in a found word's place. Raises CannotDo for a height that cannot be known."""
         if found["mode"] is not None:
             self.relative = found["mode"] == "91"
         if found["mode"] is not None or found.group().startswith("("):

@@ -31,7 +31,7 @@ def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
 
 
 def refuse_second_fit(drawing: Drawing) -> None:
-    """A drawing that is on its board already would be scaled twice."""
+    """Raise InputError for a drawing that is on its board already: it would be scaled twice."""
     if drawing.record_of("fit") is not None:
         raise InputError("this drawing was fitted already; give fit the drawing that import wrote")
 
@@ -85,7 +85,7 @@ def corners_of(drawing: Drawing, of: str) -> NDArray[np.float64]:
 
 
 def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, context: Context) -> None:
-    """Warn of lines beyond the board that are longer than their marker's tip is wide; refuse to lose all."""
+    """Warn of lines beyond the board, longer than their marker's tip is wide; raise CannotDo where all is lost."""
     if not len(cut.drawing):
         raise CannotDo("all of the artwork lies outside the board; --of artwork --how contain would do")
     tips = {name: placed.job.marker(name).tip for name in set(placed.marker)}

@@ -58,7 +58,7 @@ def setting_up(facts: Facts) -> list[str]:
 
 
 def zero_words(facts: Facts) -> str:
-    """Where zero is set, and with what: the program takes a holder's offset off, so there the axis has to be over it."""
+    """Where zero is set, and with what: the program takes a holder's offset off, so there the axis must be over it."""
     where = ZEROS[facts.drawing.job.machine.zero]
     if facts.offset == (0.0, 0.0):
         return f"with the tip over {where}"

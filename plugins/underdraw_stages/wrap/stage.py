@@ -89,7 +89,10 @@ def refuse_narrow_face(panel: Panel, sides: list[PanelSide]) -> None:
 
 
 def keep_face_and_drawn_sides(pile: Pile, panel: Panel, sides: list[PanelSide]) -> float:
-    """Trim to what is kept as it came, the face and the sides it was drawn for; gives back mm of line left out."""
+    """Trim to what is kept as it came, the face and the sides it was drawn for; gives back mm of line left out.
+
+    Raises CannotDo where nothing is left.
+    """
     drawn = {side.side for side in sides if side.mode == "drawn"}
     (x0, y0, x1, y1), (w, h) = panel.face_box, panel.image
     box: Box = (
