@@ -18,9 +18,10 @@ if TYPE_CHECKING:
 
 NO_COLOUR_KNOWN = "#808080"  # a pattern of pictures alone, or a gradient without stops of a colour
 _URL = re.compile(
-    r"""\s*url\(\s*(?P<quote>["']?)(?P<target>[^"')]*)(?P=quote)\s*\)\s*(?P<rest>.*)""", re.IGNORECASE | re.DOTALL
+    r"""\s*+url\(\s*+(?P<quote>["']?+)(?P<target>[^"')]*+)(?P=quote)\s*+\)\s*+(?P<rest>.*+)""",
+    re.IGNORECASE | re.DOTALL,
 )
-_ICC = re.compile(r"\s+icc-color\s*\(.*\)\s*$", re.IGNORECASE)  # a profiled colour after the plain one, SVG 1.1, 12.2
+_ICC = re.compile(r"(?<!\s)\s++icc-color\b.*+", re.IGNORECASE)  # a profiled colour after the plain one, SVG 1.1, 12.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ def is_paint(text: str) -> bool:
 @lru_cache(maxsize=1024)
 def read_share(text: str | None, unsaid: float = 1.0) -> float:
     """An opacity or offset, number or percentage, kept from 0 to 1."""
-    match = re.fullmatch(rf"\s*({NUMBER})\s*(%?)\s*", text or "")
+    match = re.fullmatch(rf"\s*+({NUMBER})\s*+(%?+)\s*+", text or "")
     if match is None:
         return unsaid
     return min(max(float(match[1]) / (100 if match[2] else 1), 0.0), 1.0)

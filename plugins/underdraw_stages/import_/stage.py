@@ -26,6 +26,7 @@ from underdraw_stages.import_.outlines import Flat, flatten_items, tolerance_for
 from underdraw_stages.import_.page import Page, read_page
 from underdraw_stages.import_.seen_shapes import Seen, cut_and_dash, without_nothing
 from underdraw_stages.import_.source_file import read_artwork, refuse_wire
+from underdraw_stages.import_.style_sheets import UnreadableStyle
 from underdraw_stages.import_.walk import Walker
 
 if TYPE_CHECKING:
@@ -41,6 +42,8 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     try:
         with np.errstate(all="ignore"):  # numbers out of all measure are told where outlines are placed, not here
             return _imported(path, name, settings, context)
+    except UnreadableStyle:
+        raise InputError("a style holds a number of more digits than can be read; mend it", file=name) from None
     except shapely.errors.GEOSException as error:
         raise CannotDo(f"a clipping path cannot be worked out ({error}); simplify it", file=name) from None
     except RecursionError:

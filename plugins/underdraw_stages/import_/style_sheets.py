@@ -3,8 +3,10 @@
 Parsing is tinycss2's, selectors are cssselect2's. Source: CSS 2.1, chapters 4 and 5.
 """
 
+import contextlib
 import math
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
@@ -18,9 +20,21 @@ from underdraw_stages.import_ import limits
 Declarations = list[tuple[str, str, bool]]  # property, value, whether it is !important
 Rule = tuple[str, Declarations]  # the selectors as written
 
-SCREEN_MEDIA = re.compile(r"\s*(?:all|screen|only\s+screen)?\s*", re.IGNORECASE)
+SCREEN_MEDIA = re.compile(r"\s*+(?:all|screen|only\s++screen)?+\s*+", re.IGNORECASE)
 _PLAIN_STYLE = re.compile(r"[^'\"()/!\\{}@]*")
 _COMBINED = re.compile(r"\s*[>+~]\s*|\s+")
+
+
+class UnreadableStyle(Exception):
+    """A style that the parser cannot take: a number of thousands of digits."""
+
+
+@contextlib.contextmanager
+def _telling() -> Iterator[None]:
+    try:
+        yield
+    except ValueError as error:
+        raise UnreadableStyle from error
 
 
 @lru_cache(maxsize=65_536)
@@ -33,7 +47,9 @@ def read_style(text: str) -> tuple[tuple[str, str, bool], ...]:
             if colon:
                 found.append((name.strip().lower(), value.strip(), False))
         return tuple(found)
-    for node in tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True):
+    with _telling():
+        nodes = tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True)
+    for node in nodes:
         if node.type == "declaration":
             found.append((node.lower_name, tinycss2.serialize(node.value).strip(), node.important))
     return tuple(found)
@@ -47,7 +63,9 @@ def read_sheets(root: etree._Element) -> tuple[list[Rule], list[str]]:
         kind = element.get("type", "text/css").strip().lower()
         if kind in ("", "text/css") and SCREEN_MEDIA.fullmatch(element.get("media", "")):
             text = "".join(element.itertext())
-            _collect(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True), rules, refused)
+            with _telling():
+                nodes = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
+            _collect(nodes, rules, refused)
     return rules, refused
 
 

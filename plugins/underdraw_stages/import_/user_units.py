@@ -28,7 +28,7 @@ FONT_SIZES = {  # CSS Fonts 3, 3.5, about medium = 16 px
     "xx-small": 9.6, "x-small": 12.0, "small": 14.22, "medium": 16.0, "large": 19.2, "x-large": 24.0, "xx-large": 32.0,
 }  # fmt: skip
 _NUMBERS = re.compile(rf"\s*+(?:(?>{NUMBER})(?:(?>\s*+,?+\s*+)(?>{NUMBER}))*+)?+")  # atomic: damage cannot backtrack
-_LENGTH = re.compile(rf"\s*({NUMBER})\s*([A-Za-z]*|%)\s*")
+_LENGTH = re.compile(rf"\s*+({NUMBER})\s*+([A-Za-z]++|%|)\s*+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +80,9 @@ def font_size(text: str, view: View) -> float:
         return view.font_size * (1.2 if text == "larger" else 1 / 1.2)
     if text in FONT_SIZES:
         return FONT_SIZES[text]
-    size = user_units(re.sub(r"%\s*$", "em", text), "d", view)
-    if size is not None and text.rstrip().endswith("%"):
+    share = text.rstrip().endswith("%")
+    size = user_units(text.rstrip().removesuffix("%") + "em" if share else text, "d", view)
+    if size is not None and share:
         size /= 100
     return view.font_size if size is None or not math.isfinite(size) else size
 

@@ -1,5 +1,6 @@
 """The grammar of path data, against svgelements for sound data, and SVG 1.1's F.2 for data with errors."""
 
+import contextlib
 import re
 
 import numpy as np
@@ -11,10 +12,12 @@ from numpy.typing import NDArray
 from svgelements import Move
 from svgelements import Path as TheirPath
 
+from underdraw.errors import InputError
 from underdraw_stages.import_.path_data import read_path_data
 
 # svgelements reflects across kinds of curve, where SVG 1.1, 8.3.6 and 8.3.7, start straight
 MIXED = re.compile(r"[CcSs][^A-Za-z]*[Tt]|[QqTt][^A-Za-z]*[Ss]")
+MANY = 100_000
 NEAR = 1e-3  # segments shorter than this are not compared
 number = st.floats(-200, 200, allow_nan=False, width=16).map(lambda value: f"{value:.3f}".rstrip("0").rstrip("."))
 radius = st.floats(1, 90, width=16).map(lambda value: f"{value:.2f}")
@@ -126,15 +129,19 @@ def test_data_of_digits_alone_is_read_at_once() -> None:
     assert read_path_data("M0 0 L" + "1," * 200_000 + ",x").cut_short
 
 
-def test_lengths_and_transforms_of_digits_alone_are_read_at_once(run) -> None:  # type: ignore[no-untyped-def]
-    digits = "4" * 200_000
+@pytest.mark.parametrize("digits", ["4" * MANY, "4" + " " * MANY, "4" + "," * MANY, "4 " * MANY, "a" * MANY])
+def test_values_of_one_thing_alone_are_read_at_once(digits, run) -> None:  # type: ignore[no-untyped-def]
     wing = '<path d="M5 5L30 5L30 30" fill="none" stroke="#000"/>'
     for body in (
         f'<rect width="{digits}x" height="3"/>',
         f'<g transform="rotate({digits}x"><path d="M0 0H9V9"/></g>',
-        f'<g opacity="{digits}x" stroke-dasharray="{digits}x" style="font:{digits}x"><path d="M0 0H9V9"/></g>',
+        f'<g opacity="{digits}x" stroke-dasharray="{digits}x" style="font:{digits}x" font-size="{digits}%x"><path d="M0 0H9V9"/></g>',
         f'<symbol id="s" viewBox="0 0 {digits}x 4"><path d="M0 0H9V9"/></symbol><use href="#s" width="{digits}x"/>',
         f'<polyline points="{digits}x"/>',
+        f'<path d="M0 0H9V9" fill="url({digits}x" stroke="red {digits}x" transform="{digits}("/>',
+        f'<path d="M0 0H9V9" clip-path="url(#{digits}" class="{digits}" systemLanguage="en,{digits}"/>',
+        f'<style media="{digits}x">a{{}}</style><style>{digits}{{fill:{digits}}} @media {digits}x {{}}</style>',
     ):
-        run(body + wing)
+        with contextlib.suppress(InputError):  # a style with a number of so many digits
+            run(body + wing)
     run(wing, head=f'width="{digits}x" height="40mm" viewBox="0 0 {digits}x 4"')
