@@ -52,7 +52,6 @@ def plugin_files(kind: str, name: str, registry: Registry, *, single_file: bool 
         "host_version": ".".join(__version__.split(".")[:2]),
         "ranked": registry.ranked_stages(),
         "chain": chain_with(name, registry),
-        "single_file": single_file,
     }
     if single_file:
         return {place_of(name, single_file=True): _rendered(_SINGLE[kind], words)}
@@ -63,7 +62,7 @@ def plugin_files(kind: str, name: str, registry: Registry, *, single_file: bool 
 
 
 def chain_with(name: str, registry: Registry) -> list[str]:
-    """That chain with a stage of one's own in it, before the last step."""
+    """The chain of all ranked stages with one of one's own in it, before the last step."""
     stages = registry.ranked_stages()
     steps = [index for index, stage in enumerate(stages) if stage.kind == "step"]
     names = [stage.name for stage in stages]
