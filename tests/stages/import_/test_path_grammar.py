@@ -135,7 +135,8 @@ def test_values_of_one_thing_alone_are_read_at_once(digits, run) -> None:  # typ
     for body in (
         f'<rect width="{digits}x" height="3"/>',
         f'<g transform="rotate({digits}x"><path d="M0 0H9V9"/></g>',
-        f'<g opacity="{digits}x" stroke-dasharray="{digits}x" style="font:{digits}x" font-size="{digits}%x"><path d="M0 0H9V9"/></g>',
+        f'<g opacity="{digits}x" stroke-dasharray="{digits}x" font-size="{digits}%x"><path d="M0 0H9V9"/></g>',
+        f'<g style="font:{digits}x"><path d="M0 0H9V9"/></g>',
         f'<symbol id="s" viewBox="0 0 {digits}x 4"><path d="M0 0H9V9"/></symbol><use href="#s" width="{digits}x"/>',
         f'<polyline points="{digits}x"/>',
         f'<path d="M0 0H9V9" fill="url({digits}x" stroke="red {digits}x" transform="{digits}("/>',
