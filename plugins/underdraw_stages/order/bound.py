@@ -22,7 +22,7 @@ from underdraw_stages.order.tree import Edges, Pairs
 
 BOUND_STROKES = 2000  # more would take longer than the search
 NEAR = 8
-CLIMBS = 150  # steps of the ascent
+CLIMBS = 120  # steps of the ascent
 PATIENCE = 8  # steps without a higher bound before they are made smaller
 ROUNDS = 6  # times that distances which a tree rests on are made exact, and the tree found again
 ROUNDING_MM = 1e-6  # taken off for each edge: sums of floats may be off by less

@@ -14,7 +14,7 @@ from underdraw_stages.order.start import greedy_plan
 from underdraw_stages.order.strokes import Plan, Strokes
 
 LEAST_KICKS = 100
-KICKS_A_STROKE = {False: 12, True: 15}  # as it stands, and compiled
+KICKS_A_STROKE = 12
 KICKS_A_STROKE_IN_CELLS = 8
 POINTLIKE_SHARE = 3  # a closed stroke, or one of no length, takes some three times as long to try as an open one
 WHOLE_STROKES = 3 * CELL_STROKES  # up to here in one piece
@@ -35,7 +35,7 @@ def shortest_tour(strokes: Strokes, park: Strokes, pace: Pace, kernels: Kernels,
         plan = greedy_plan(nodes, *near_nodes(nodes, NEAREST, kernels), kernels)
         plan = best_ends(everything, plan, pace, kernels)
     if len(everything) <= WHOLE_STROKES:
-        kicks = LEAST_KICKS + _kicks(everything, KICKS_A_STROKE[kernels.compiled])
+        kicks = LEAST_KICKS + _kicks(everything, KICKS_A_STROKE)
         plan = improve(everything, plan, pace, kernels, effort, kicks)
     else:
         plan = _improve_in_cells(everything, plan, pace, kernels, effort)
