@@ -37,7 +37,7 @@ class Quiet:
 
 
 def petals(count: int, depth: float) -> tuple[Drawing, Any]:
-    """Filled petals of 20 points scattered over a page, `depth` of them on one another on average, and outlines."""
+    """Filled petals of 20 points over a page, `depth` of them on one another on average; and their outlines."""
     random = np.random.default_rng(1)
     size = np.sqrt(depth * PAGE**2 / (count * np.pi)) * random.uniform(0.4, 1.5, (count, 1))
     turn = np.linspace(0, 2 * np.pi, POINTS, endpoint=False)

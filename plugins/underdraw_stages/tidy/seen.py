@@ -17,6 +17,7 @@ from underdraw_stages.tidy.lines import GRID_MM, Lines, as_lines, cut_at, no_lin
 
 LINE_POINTS = 64  # a line is looked at in stretches of so many points
 AREA_POINTS = 256  # an area in pieces of about so many
+REACH = 1.5  # breadths of a stroke that a line goes on beneath it: one, and more for a slanting crossing
 AREA_DEPTH = 24  # how often an area may be halved: beyond it, its points lie on one spot
 
 
@@ -175,7 +176,8 @@ def small_areas(area: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
 def run_ons(lines: Lines, seen: Lines, bands: Covers) -> Lines:
     """Where a seen line ends at the edge of a stroke above it: the bit from there to the stroke's middle.
 
-    Not longer than the stroke is broad. A line that goes out beneath the stroke is carried on straight to its middle.
+    Not longer than REACH breadths of the stroke; nor is there a gap where a line dips beneath a stroke for less than that. A
+    line that goes out beneath the stroke is carried on straight to its middle.
     """
     stretch, of = stretches(lines.geometry)
     line, band = shapely.STRtree(bands.area).query(stretch, predicate="intersects")
@@ -185,7 +187,7 @@ def run_ons(lines: Lines, seen: Lines, bands: Covers) -> Lines:
     bits, pair = shapely.get_parts(shapely.difference(beneath, bands.middle[band]), return_index=True)
     real = (shapely.length(bits) > 0) & (shapely.get_type_id(bits) == shapely.GeometryType.LINESTRING)
     bits, band, of = bits[real], band[pair[real]], of[line[pair[real]]]
-    short = shapely.length(bits) <= bands.width[band]
+    short = shapely.length(bits) <= REACH * bands.width[band]
     bits, band, of = bits[short], band[short], of[short]
 
     ends = [shapely.get_point(bits, place) for place in (0, -1)]
@@ -194,6 +196,7 @@ def run_ons(lines: Lines, seen: Lines, bands: Covers) -> Lines:
     middle_there = [shapely.distance(end, bands.middle[band]) < GRID_MM for end in ends]
     own_there = [np.isin(_keys(end), own_keys) for end in ends]
     arriving = (seen_there[0] & middle_there[1]) | (seen_there[1] & middle_there[0])
+    arriving |= seen_there[0] & seen_there[1]  # beneath a stroke's end, or in and out again at its edge
     ending = ((seen_there[0] & own_there[1]) | (seen_there[1] & own_there[0])) & ~arriving
     last = np.where(seen_there[0], ends[1], ends[0])[ending]
     bridges = shapely.shortest_line(last, bands.middle[band[ending]])

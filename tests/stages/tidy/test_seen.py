@@ -93,6 +93,13 @@ def test_a_line_under_a_broad_stroke_runs_on_to_its_middle_and_no_farther() -> N
     assert stops.drawn_mm == pytest.approx(70 + np.hypot(45, 45 * 2 / 50), abs=0.01)
 
 
+def test_a_line_has_no_gap_where_another_stroke_ends_on_it() -> None:
+    """A handle drawn over the body of a vase, its round end on the body's line: the eye sees the body go on."""
+    body, handle = stroke((10, 50), (90, 50), width=4), stroke((50, 50.5), (50, 90), width=4)
+    assert (10, 50) in lines_of(tidied(body, handle))[0]
+    assert tidied(body, handle, join=0.0).drawn_mm == pytest.approx(80 + 39.5, abs=0.01)
+
+
 def test_two_broad_strokes_cross_as_lines_do() -> None:
     drawing = tidied(stroke((10, 50), (90, 50), width=4), stroke((50, 10), (50, 90), width=4))
     assert sorted(lines_of(drawing)) == [[(10, 50), (50, 50), (90, 50)], [(50, 10), (50, 50), (50, 90)]]
