@@ -4,10 +4,9 @@ import itertools
 import re
 from dataclasses import dataclass
 
-import numpy as np
-
 from underdraw import Context, Controller, Drawing
 from underdraw.errors import CannotDo
+from underdraw.timing import swap_strokes
 from underdraw_stages.gcode import GcodeSettings
 
 
@@ -59,15 +58,12 @@ def chosen_strokes(drawing: Drawing, settings: GcodeSettings) -> tuple[int, int]
 
 def loads_between(drawing: Drawing, first: int, last: int) -> list[Load]:
     """The loads of strokes `first` to `last`: a new one wherever marker or load changes."""
-    rows = np.arange(first - 1, last)
-    marker, load = drawing.marker[rows], drawing.load[rows]
-    change = np.ones(len(rows), dtype=np.bool_)
-    change[1:] = (marker[1:] != marker[:-1]) | (load[1:] != load[:-1])
-    starts = np.append(np.flatnonzero(change), len(rows)).tolist()
-    lengths = drawing.part_lengths()[rows]
+    swaps = swap_strokes(drawing)
+    within = swaps[(swaps >= first) & (swaps < last)].tolist()
+    lengths = drawing.part_lengths()
     return [
-        Load(str(marker[a]), max(1, int(load[a])), first + a, first + b - 1, float(lengths[a:b].sum()))
-        for a, b in itertools.pairwise(starts)
+        Load(str(drawing.marker[a]), max(1, int(drawing.load[a])), a + 1, b, float(lengths[a:b].sum()))
+        for a, b in itertools.pairwise([first - 1, *within, last])
     ]
 
 
