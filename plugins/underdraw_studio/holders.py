@@ -1,4 +1,7 @@
-"""Two ways to carry a marker; a studio measures its own and says so in the job."""
+"""Two ways to carry a marker; a studio measures its own and says so in the job.
+
+Heights, press and speeds: a cautious start, from memory.
+"""
 
 from underdraw import Holder, hookimpl
 
