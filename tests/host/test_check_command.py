@@ -80,6 +80,17 @@ def test_a_sound_program_is_ok_and_says_what_it_draws(run):
     assert out.rstrip().endswith("ok")
     assert "2 strokes" in out
     assert "2 lifts" in out
+    assert "draws from X 20.00 Y 50.00 to X 180.00 Y 200.00 mm" in out
+
+
+def test_it_tells_people_in_the_program_s_own_unit_and_counts_rightly(run, shop):
+    program = "M5\nG20 G90 G94 G54\nG0 Z0.2\nG0 X1 Y2\nG1 Z0 F20\nG1 X3 Y2\nG0 Z0.2\nG0 X0 Y0\nM0\nG0 Z0.2\nM2\n"
+    (shop / "panel.nc").write_text(program)
+    code, out, err = run("panel.nc")
+    assert code == 0, out + err
+    assert "draws from X 1.00 Y 2.00 to X 3.00 Y 2.00 in" in out
+    assert "1 stroke, 51 mm drawn" in out
+    assert "1 lift, 1 pause, 0 arcs" in out
 
 
 def test_figures_as_json_have_the_agreed_names(run):

@@ -186,19 +186,22 @@ def _stroke_at(report: "Report", seconds: float) -> dict[str, object] | None:
 
 
 def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object] | None) -> list[str]:
-    """The report for people."""
+    """The report for people, in the program's own unit."""
+    from underdraw.in_words import counted, distance, duration
+    from underdraw.lengths import LENGTH_UNITS
+
     figures = report.figures()
     lines = [f"{program}:{item.line}: {item.text} [{item.code}]" for item in report.problems]
-    minutes, seconds = divmod(round(figures["seconds"]), 60)
     lines.append(
-        f"{figures['strokes']} strokes, {figures['drawn_mm'] / 1000:.2f} m drawn, "
-        f"{figures['travel_mm'] / 1000:.2f} m of travel, "
-        f"{figures['lifts']} lifts, {figures['swaps']} pauses, {figures['arcs']} arcs in {figures['blocks']} blocks"
+        f"{counted(figures['strokes'], 'stroke')}, {distance(figures['drawn_mm'])} drawn, "
+        f"{distance(figures['travel_mm'])} of travel, {counted(figures['lifts'], 'lift')}, "
+        f"{counted(figures['swaps'], 'pause')}, {counted(figures['arcs'], 'arc')} in "
+        f"{counted(figures['blocks'], 'block')}"
     )
-    lines.append(f"about {minutes}:{seconds:02d} min without waits for the operator")
+    lines.append(f"about {duration(figures['seconds'])} without waits for the operator")
     if figures["bounds_mm"] is not None:
-        x0, y0, x1, y1 = figures["bounds_mm"]
-        lines.append(f"draws from X {x0:.2f} Y {y0:.2f} to X {x1:.2f} Y {y1:.2f} mm")
+        x0, y0, x1, y1 = (f"{mm / LENGTH_UNITS[report.unit]:.2f}" for mm in figures["bounds_mm"])
+        lines.append(f"draws from X {x0} Y {y0} to X {x1} Y {y1} {report.unit}")
     if report.comparison is not None:
         lines.append(
             f"within {figures['deviation_mm']:.4f} mm of the drawing; "

@@ -16,6 +16,7 @@ from underdraw.program.place import Place
 from underdraw.program.rules import check_moves, check_place, check_speeds
 from underdraw.program.words import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
 
+INCHES = 20  # G20
 TOLERANCE_MM = 0.02  # what a program may stray from its drawing, where nothing else is said
 
 
@@ -27,6 +28,7 @@ class Report:
     blocks: int
     problems: list[Problem]
     comparison: Comparison | None = None
+    unit: str = "mm"  # `in` where the program is in inches: what a person is told lengths in
 
     @property
     def ok(self) -> bool:
@@ -89,7 +91,8 @@ def check_program(
     if place is not None:
         check_place(drawn, faults)
         check_speeds(drawn, marker_of_strokes(comparison, strokes), faults)
-    return Report(drawn, len(blocks), faults.problems(), comparison)
+    unit = "in" if (blocks.g["units"] == INCHES).any() else "mm"
+    return Report(drawn, len(blocks), faults.problems(), comparison, unit)
 
 
 def strokes_of(drawing: Drawing, first: int = 1, last: int | None = None) -> Strokes:
