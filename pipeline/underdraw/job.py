@@ -21,6 +21,8 @@ from underdraw.settings import (
     setting,
 )
 
+MOST_PRESS_MM = 20.0  # more is a slip of the pen: springs of marker holders give by some millimetres (common practice)
+
 
 class Stretch(Kind):
     """How much the canvas gives when it is stretched, along x and y: `0.6 % x 0.4 %`, as shares (0.006, 0.004)."""
@@ -95,7 +97,9 @@ class HolderSection:
         Size(above=None), None, "tip minus spindle axis, right and away from you"
     )
     lift: float | None = setting(Length(above=0.0), None, "height of the tip above the canvas in travel")
-    press: float | None = setting(Length(), None, "how far a spring is pressed in while drawing; 0 in a rigid holder")
+    press: float | None = setting(
+        Length(most=MOST_PRESS_MM), None, "how far a spring is pressed in while drawing; 0 in a rigid holder"
+    )
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")
@@ -115,7 +119,9 @@ class MarkerSection:
     )
     speed: float | None = setting(Speed(), None, "drawing speed; unsaid: its ink's")
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; unsaid: the holder's")
-    press: float | None = setting(Length(), None, "how far a sprung holder is pressed in; unsaid: the holder's")
+    press: float | None = setting(
+        Length(most=MOST_PRESS_MM), None, "how far a sprung holder is pressed in; unsaid: the holder's"
+    )
 
     @property
     def looks(self) -> str:

@@ -34,6 +34,7 @@ def load_job(path: Path, registry: Registry) -> Job:
         for plugin in job.stages.plugins:
             _load_plugin(registry, path.parent / plugin)
         check_names(data, registry)
+        _check_parts(data, registry)
         _check_panel(job)
     except _Misplaced as error:
         raise InputError(error.text, file=path, line=_line_of(text, error.keys)) from None
@@ -47,6 +48,27 @@ def _check_panel(job: Job) -> None:
             Panel.of(job)
         except ImpossiblePanel as error:
             raise _Misplaced(error.text, "canvas", error.key) from None
+
+
+def _check_parts(data: Mapping[str, Any], registry: Registry) -> None:
+    """A controller, holder or ink that is not there is told before work begins, with its line.
+
+    Not where a plugin failed, since it may be the one that brings it: what can go on without it does.
+    """
+    for place, parts in registry.parts_by_key.items():
+        section, _, key = place.partition(".")
+        held = data.get(section, {})
+        tables = list(enumerate(held)) if isinstance(held, list) else [(None, held)]
+        for index, table in tables:
+            name = table.get(key)
+            if name is None or not parts or name in parts or registry.failures:
+                continue
+            try:
+                parts.find(name)
+            except InputError as error:
+                where = f"[{section}]" if index is None else f"[[{section}]] {index + 1}"
+                keys = (section, key) if index is None else (section, index, key)
+                raise _Misplaced(f"{where} {key}: {error.text}", *keys) from None
 
 
 def _load_plugin(registry: Registry, path: Path) -> None:
