@@ -1,5 +1,7 @@
 """The command line: the host's commands by file name, and a command for each installed stage, from its settings."""
 
+import dataclasses
+import errno
 import os
 import sys
 import warnings
@@ -13,13 +15,16 @@ from underdraw.app import PLUGINS_VARIABLE, App
 from underdraw.errors import CannotDo, InputError, UnderdrawError
 from underdraw.parts import Stage
 from underdraw.parts_by_name import told
-from underdraw.settings import FilePath, Flag, Many, Statement, did_you_mean, statements
+from underdraw.settings import FilePath, Flag, Many, Statement, did_you_mean, spoken, statements
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
     from underdraw.drawing import Drawing
     from underdraw.job import Job
+
+
+DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
 class Root(click.Group):
@@ -213,13 +218,45 @@ def _run_stage_command(
     else:
         if stage.kind == "writer" and target is None:
             raise InputError(f"{stage.name}: where should the file go? -o FILE says, or -o - for standard output")
-        drawing = read_input(source)
+        drawing = _drawing_for(app, stage, source)
         job = drawing.job
         app.registry.mention(job.stages.plugins)
     settings = settings_for(stage, job, given)
+    _require_another_file(target, [source, job_path, *_files_read(stage, settings)])
     context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
     result = run_stage(stage, drawing, settings, context)
     _deliver(app, stage, result, target)
+
+
+def _drawing_for(app: App, stage: Stage, source: str | None) -> "Drawing":
+    """The drawing that a stage reads; whoever gives it artwork is told which stage makes a drawing of that."""
+    from underdraw.wire import NotADrawing
+
+    try:
+        return read_input(source)
+    except NotADrawing as error:
+        sources = [f"underdraw {held.name} FILE" for held in app.registry.ranked_stages() if held.kind == "source"]
+        would = f"; {' or '.join(sources)} makes one, before `{stage.name}`" if sources else ""
+        raise InputError(f"{error.text}{would}") from None
+
+
+def _files_read(stage: Stage, settings: Any) -> list[str]:
+    """The files that a stage's settings name."""
+    held = [getattr(settings, field) for field, statement in _by_field(stage) if isinstance(statement.kind, FilePath)]
+    return [str(path) for path in held if path]
+
+
+def _by_field(stage: Stage) -> "list[tuple[str, Statement]]":
+    """Each setting's field and statement: `from` stands in `from_`."""
+    fields = {spoken(field.name): field.name for field in dataclasses.fields(stage.settings)}
+    return [(fields[name], statement) for name, statement in statements(stage.settings).items()]
+
+
+def _require_another_file(target: str | None, read: "list[str | None]") -> None:
+    """Raise InputError where -o names a file that was read: a drawing, artwork or job would be lost."""
+    for path in read:
+        if path and target and os.path.isfile(target) and os.path.exists(path) and os.path.samefile(path, target):
+            raise InputError(f"-o {target}: this file is read here, and would be lost; another name would do")
 
 
 def read_input(source: str | None) -> "Drawing":
@@ -281,7 +318,10 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
 
 
 def _to_stdout(data: bytes) -> None:
-    sys.stdout.buffer.write(data)
+    """All of it: an unbuffered stream may take only a part at a time, as where a disk is nearly full."""
+    left = memoryview(data)
+    while left:
+        left = left[sys.stdout.buffer.write(left) or 0 :]
     sys.stdout.buffer.flush()
 
 
@@ -302,7 +342,7 @@ def main(arguments: list[str] | None = None) -> None:
         where = f"; see {context.command_path} --help" if context else ""
         code = _tell(app, f"{error.format_message().rstrip('.')}{where}", 2, error)
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on: not our fault to report
+        _leave_stdout()  # nobody reads on: not our fault to report
         code = 1
     except (KeyboardInterrupt, click.Abort):
         code = _tell(app, "interrupted; nothing was written", 1, None)
@@ -311,10 +351,18 @@ def main(arguments: list[str] | None = None) -> None:
     except MemoryError as error:
         code = _tell(app, "there is not enough memory for this; simplify or split the artwork", 1, error)
     except Exception as error:
+        if isinstance(error, OSError) and error.errno in DISK_FULL:  # files are told by name; this is where it is sent
+            _leave_stdout()
+            sys.exit(_tell(app, f"standard output: cannot be written: {error.strerror}", 1, error))
         culprit = app.culprit(error)
         who = f"plugin {culprit} raised" if culprit else "a fault of underdraw itself:"
         code = _tell(app, f"{who} {told(error)}; --debug shows the rest", 1, error)
     sys.exit(code)
+
+
+def _leave_stdout() -> None:
+    """Send what is still held for standard output nowhere, so that Python does not complain of it at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _tell(app: App, text: str, code: int, error: BaseException | None) -> int:

@@ -43,6 +43,10 @@ EVENODD = "evenodd"
 RUN_POINTS = 100_000  # points written at a time: some 30 MB of words
 
 
+class NotADrawing(InputError):
+    """What came in is no drawing of any stage: artwork, another file."""
+
+
 def write_drawing(drawing: Drawing) -> bytes:
     """The drawing as bytes of an SVG file; the same drawing gives the same bytes."""
     width, height = (number(value) for value in drawing.sheet)
@@ -158,7 +162,7 @@ def read_drawing(data: bytes, where: str = "the drawing") -> Drawing:
     """Read a drawing from the wire.
 
     `where` names the source in messages. Raises InputError for anything that is not a drawing of this version, with
-    what to do: artwork wants a source stage first, a newer version a newer underdraw.
+    what to do: a newer version wants a newer underdraw. What is no drawing at all, as artwork, is a NotADrawing.
     """
     root = _parse(data, where)
     meta = _metadata(root, where)
@@ -204,8 +208,8 @@ def _parse(data: bytes, where: str) -> Any:
     try:
         return etree.fromstring(data, parser)
     except (etree.XMLSyntaxError, ValueError) as error:
-        reason = " ".join(str(error).split())[:160]
-        raise InputError(f"{where}: is not a drawing: {reason}; a drawing is the SVG that a stage writes") from None
+        reason = " ".join(str(getattr(error, "msg", error)).split())[:160]
+        raise NotADrawing(f"{where}: is not a drawing: {reason}; a drawing is the SVG that a stage writes") from None
 
 
 def _metadata(root: Any, where: str) -> dict[str, Any]:
@@ -216,7 +220,7 @@ def _metadata(root: Any, where: str) -> dict[str, Any]:
     ]
     ours = [(element, match) for element, match in found if match]
     if root.tag != f"{{{SVG}}}svg" or not ours:
-        raise InputError(f"{where}: is artwork or another file, not a drawing; put a source stage before this one")
+        raise NotADrawing(f"{where}: is artwork or another file, not a drawing that a stage wrote")
     element, match = ours[0]
     if int(match[1]) > VERSION:
         raise _newer(match[1], where)

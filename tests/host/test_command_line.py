@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 STAGES = """\
-from underdraw import Drawing, Job, Result, Stage, hookimpl
+from underdraw import Drawing, File, Job, Result, Stage, hookimpl
 
 def garden(drawing, settings, context):
     job = context.job or Job()
@@ -16,6 +16,9 @@ def garden(drawing, settings, context):
 
 def moonrise(drawing, settings, context):
     return Result(drawing.replace(coords=drawing.coords + 1.0), {}, "the moon rose")
+
+def moth(drawing, settings, context):
+    return Result(drawing, files=(File(".txt", b"a moth"),))
 
 def eclipse(drawing, settings, context):
     raise ValueError("no light\\non the canvas")
@@ -28,9 +31,14 @@ def underdraw_stages():
     return [
         Stage("garden", "A drawing of one line.", garden, kind="source"),
         Stage("moonrise", "Move everything.", moonrise),
+        Stage("moth", "Write of a moth.", moth, kind="writer"),
         Stage("eclipse", "Fail.", eclipse),
         Stage("nothing", "Give nothing back.", nothing),
     ]
+"""
+
+ARTWORK = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path stroke="#123456" fill="none" d="M1 1L9 9"/></svg>
 """
 
 
@@ -69,6 +77,48 @@ def test_files_serve_where_a_pipe_will_not_do(mine: Path, tmp_path: Path) -> Non
     done = underdraw("--plugin", mine, "moonrise", "-i", tmp_path / "a.svg", "-o", tmp_path / "b.svg")
     assert (done.returncode, done.stdout) == (0, b"")
     assert b"M1 1" in (tmp_path / "b.svg").read_bytes()
+
+
+@pytest.mark.parametrize("stage", ["moonrise", "moth"])
+def test_the_drawing_that_is_read_is_never_written_over(mine: Path, tmp_path: Path, stage: str) -> None:
+    underdraw("--plugin", mine, "garden", "-o", tmp_path / "a.svg")
+    before = (tmp_path / "a.svg").read_bytes()
+    done = underdraw("--plugin", mine, stage, "-i", tmp_path / "a.svg", "-o", f"{tmp_path}/../{tmp_path.name}/a.svg")
+    assert done.returncode == 2
+    assert "is read here, and would be lost; another name would do" in one_line(done)
+    assert (tmp_path / "a.svg").read_bytes() == before
+
+
+def test_artwork_is_never_written_over_by_the_drawing_made_of_it(tmp_path: Path) -> None:
+    artwork = tmp_path / "moth.svg"
+    artwork.write_text(ARTWORK)
+    done = underdraw("import", artwork, "-o", artwork)
+    assert done.returncode == 2
+    assert "would be lost" in one_line(done)
+    assert artwork.read_text() == ARTWORK
+
+
+def test_whoever_gives_a_stage_artwork_is_told_what_makes_a_drawing_of_it(tmp_path: Path) -> None:
+    (tmp_path / "moth.svg").write_text(ARTWORK)
+    told = one_line(underdraw("tidy", "-i", tmp_path / "moth.svg"))
+    assert told.endswith(
+        "moth.svg: is artwork or another file, not a drawing that a stage wrote; "
+        "underdraw import FILE makes one, before `tidy`"
+    )
+
+
+@pytest.mark.skipif(not Path("/dev/full").is_char_device(), reason="no /dev/full here")
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+def test_a_full_disk_behind_standard_output_is_told(mine: Path, unbuffered: str) -> None:
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "underdraw", "--quiet", "--plugin", str(mine), "garden"],
+            stdout=full, stderr=subprocess.PIPE, env={**os.environ, "PYTHONUNBUFFERED": unbuffered}, check=False,
+        )  # fmt: skip
+    assert done.returncode == 1
+    assert done.stderr.decode().splitlines() == [
+        "underdraw: standard output: cannot be written: No space left on device"
+    ]
 
 
 def test_quiet_says_nothing_before_or_after_the_command(mine: Path) -> None:
@@ -135,7 +185,7 @@ def test_help_imports_no_heavy_library() -> None:
 def test_a_file_that_cannot_be_written_leaves_nothing(mine: Path, tmp_path: Path) -> None:
     done = underdraw("--plugin", mine, "garden", "-o", tmp_path / "no" / "a.svg")
     assert done.returncode == 1
-    assert "a.svg: cannot be written: No such file or directory" in one_line(done)
+    assert "a.svg: cannot be written: there is no folder" in one_line(done)
 
 
 def test_run_does_a_whole_job_with_stages_of_ones_own(mine: Path, tmp_path: Path) -> None:

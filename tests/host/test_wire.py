@@ -94,7 +94,7 @@ def test_an_independent_renderer_shows_it_at_its_size() -> None:
     [
         (b"", "is empty; the stage before this one wrote no drawing"),
         (b"moth", "is not a drawing"),
-        (b"<svg xmlns='http://www.w3.org/2000/svg'><path d='M0 0L1 1'/></svg>", "put a source stage before this one"),
+        (b"<svg xmlns='http://www.w3.org/2000/svg'><path d='M0 0L1 1'/></svg>", "is artwork or another file"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'>", "is not a drawing"),
         (b"\x1f\x8b\x08\x00\x00", "is not a drawing"),
     ],
