@@ -176,8 +176,8 @@ def small_areas(area: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
 def run_ons(lines: Lines, seen: Lines, bands: Covers) -> Lines:
     """Where a seen line ends at the edge of a stroke above it: the bit from there to the stroke's middle.
 
-    Not longer than REACH breadths of the stroke; nor is there a gap where a line dips beneath a stroke for less than that. A
-    line that goes out beneath the stroke is carried on straight to its middle.
+    Not longer than REACH breadths of the stroke. A line that dips beneath it for less than that has no gap there, and
+    one that ends beneath it is carried on straight to its middle.
     """
     stretch, of = stretches(lines.geometry)
     line, band = shapely.STRtree(bands.area).query(stretch, predicate="intersects")
