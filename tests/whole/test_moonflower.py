@@ -41,7 +41,7 @@ def test_run_leaves_a_program_previews_a_sheet_and_the_drawing(made: Path) -> No
         "moonflower.nc",
         "moonflower-flat.svg",
         "moonflower-folded.svg",
-        "moonflower.html",
+        "moonflower-sheet.html",
         "moonflower-drawing.svg",
     }
     assert expected <= names
@@ -64,7 +64,7 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
         assert (tmp_path / "a.nc").read_bytes() == (made / "moonflower.nc").read_bytes()
         assert (tmp_path / "a-drawing.svg").read_bytes() == (made / "moonflower-drawing.svg").read_bytes()
         assert (tmp_path / "a-flat.svg").read_bytes() == (made / "moonflower-flat.svg").read_bytes()
-        assert (tmp_path / "a.html").read_bytes() == (made / "moonflower.html").read_bytes()
+        assert (tmp_path / "a.html").read_bytes() == (made / "moonflower-sheet.html").read_bytes()
 
 
 def test_the_programs_check_finds_nothing_against_job_and_drawing(made: Path) -> None:
