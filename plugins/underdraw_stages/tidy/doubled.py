@@ -206,7 +206,8 @@ def _cut_out(
     cuts = runs.ravel()
     segment = np.searchsorted(place, cuts, side="right") - 1
     segment = np.minimum(segment, len(place) - 2)
-    share = (cuts - place[segment]) / (place[segment + 1] - place[segment])
+    step = place[segment + 1] - place[segment]  # 0 from the end of one line to the start of the next
+    share = np.divide(cuts - place[segment], step, out=np.zeros(len(cuts)), where=step > 0)
     share = np.where(owner[segment] == owner[segment + 1], np.clip(share, 0.0, 1.0), 0.0)
     fresh = coords[segment] + share[:, None] * (coords[segment + 1] - coords[segment])
     where = segment + 1
