@@ -25,3 +25,11 @@ def panel_under(drawing: Drawing) -> Panel | None:
         if all(abs(a - b) <= SAME_MM for a, b in zip(laid.board, drawing.sheet, strict=True)):
             return laid
     return None
+
+
+def lies_turned(drawing: Drawing) -> bool:
+    """Whether the drawing was turned a quarter clockwise to lie on the bed: the picture's top is to the right.
+
+    Whichever stage lays the panel says so in its figures: `laid_turned`.
+    """
+    return any(record.figures.get("laid_turned") is True for record in drawing.history)

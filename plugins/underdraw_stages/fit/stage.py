@@ -24,10 +24,10 @@ def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
     hung, laid = hung_and_laid(job, settings, context)
     placed, put = place(with_markers(drawing), hung, settings)
     cut = trim(placed, [hung.image_box])  # what lies past the face is wrap's to keep or leave out
-    tell_what_is_lost(cut, placed, hung, context)
-    board = lay(cut.drawing, job, hung, laid)
     whole = page_on_face(drawing, put, hung)
-    return Result(board, figures(put, hung, laid, cut, whole), summary(put, hung, laid, board))
+    past = tell_what_is_lost(cut, placed, hung, whole, context)
+    board = lay(cut.drawing, job, hung, laid)
+    return Result(board, figures(put, hung, laid, cut, whole), summary(put, hung, laid, board, past))
 
 
 def refuse_second_fit(drawing: Drawing) -> None:
@@ -84,19 +84,23 @@ def corners_of(drawing: Drawing, of: str) -> NDArray[np.float64]:
     return np.array([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)])
 
 
-def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, context: Context) -> None:
-    """Warn of lines beyond the board, longer than their marker's tip is wide; raise CannotDo where all is lost."""
+def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, whole: bool, context: Context) -> float:
+    """Warn of lines beyond the board, longer than their marker's tip is wide; raise CannotDo where all is lost.
+
+    whole: see `page_on_face`; what lay past the page was never seen: no alarm, its length in mm is handed back.
+    """
     if not len(cut.drawing):
         raise CannotDo("all of the artwork lies outside the board; --of artwork --how contain would do")
     tips = {name: placed.job.marker(name).tip for name in set(placed.marker)}
     seen = cut.lost > np.array([tips[name] for name in placed.marker])
-    if not seen.any():
-        return
+    if whole or not seen.any():
+        return float(cut.lost[seen].sum())
     count = f"{seen.sum()} shapes" if seen.sum() > 1 else "one shape"
     context.warn(
         f"{say(float(cut.lost[seen].sum()), panel)} of line in {count} lies outside the board and is left out "
         f"({beyond(placed.select(seen), panel.image_box, panel)}); --how contain keeps all that is on the page"
     )
+    return 0.0
 
 
 def page_on_face(drawing: Drawing, put: Placing, panel: Panel) -> bool:
@@ -141,11 +145,17 @@ def figures(put: Placing, hung: Panel, laid: Panel, cut: Trimmed, whole: bool) -
     }
 
 
-def summary(put: Placing, hung: Panel, laid: Panel, board: Drawing) -> str:
+def summary(put: Placing, hung: Panel, laid: Panel, board: Drawing, lost: float) -> str:
     """What a person reads."""
     turned = "; the panel lies a quarter round (clockwise) on the bed" if laid != hung else ""
     w, h = board.sheet
-    return f"scaled by {put.scale:.4g} on a board of {say(w, hung)} x {say(h, hung)}{turned}"
+    past = f"; {say(lost, hung)} of line past the artwork's page is left out" if lost else ""
+    return f"scaled by {put.scale:.4g} on a {board_word(hung)} of {say(w, hung)} x {say(h, hung)}{turned}{past}"
+
+
+def board_word(panel: Panel) -> str:
+    """What the drawing lies on: a canvas that is on its frame has no board under it."""
+    return "board" if panel.wraps else "stretched canvas"
 
 
 def say(mm: float, panel: Panel) -> str:

@@ -37,9 +37,13 @@ def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: list[float], d
     lines.append(f"drawing sha256 {drawing_digest(drawing)}")
     lines += list(CAUTIONS)
     lines.append(f"units {setup.units}; controller {setup.controller.name}; holder {setup.holder.name}")
-    lines.append(f"image and board {_size(drawing.sheet, setup)}" + _face(setup))
+    on_frame = job.canvas.face is None or job.canvas.mount != "board"
+    lines.append(
+        f"{'canvas on its frame' if on_frame else 'image and board'} {_size(drawing.sheet, setup)}" + _face(setup)
+    )
     whose = "" if setup.offset == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
-    lines.append(f"X0 Y0 is {ZERO[job.machine.zero]}{whose}; Z0 is the tip touching the canvas")
+    zero = ZERO[job.machine.zero].replace("board", "canvas") if on_frame else ZERO[job.machine.zero]
+    lines.append(f"X0 Y0 is {zero}{whose}; Z0 is the tip touching the canvas")
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     lines.append(
         f"lift {_length(heights.lift, setup)}{press}; slow from {_length(heights.clearance, setup)} above the canvas"
@@ -112,7 +116,7 @@ def _face(setup: Setup) -> str:
     canvas = setup.job.canvas
     if canvas.face is None:
         return ""
-    depth = f", depth {_length(canvas.depth, setup)}" if canvas.mount == "board" else ", stretched already"
+    depth = f", depth {_length(canvas.depth, setup)}" if canvas.mount == "board" else ""
     return f"; face {_size(canvas.face, setup)}{depth}"
 
 

@@ -41,7 +41,7 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     page = Page(f"{subject.name}: flat preview", description(subject))
     placing = place_figure(subject)
     time = f"about {duration(subject.schedule.total)} to draw" if subject.schedule else ""
-    put_title(page, "The canvas as it lies", subject, placing.words, time)
+    put_title(page, f"The canvas as it lies{subject.lying}", subject, placing.words, time)
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
     page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink")}</g>')
@@ -213,14 +213,16 @@ def put_origin(page: Page, placing: Placing, subject: Subject) -> list[Callout]:
     """The signs of program zero, park and index pins, and the names to put below the figure."""
     machine, unit = subject.drawing.job.machine, subject.unit
     zero, park = zero_point(subject), tuple(park_point(subject.drawing).tolist())
-    where = ZEROS[machine.zero]
-    away = f"{size_in(machine.park, unit)} from the board’s lower left corner"
+    below_it = "canvas" if subject.panel and not subject.panel.wraps else "board"  # on its frame it has no board
+    where = ZEROS[machine.zero].replace("board", below_it)
+    corner = f"{below_it}’s lower left corner"
+    away = f"{size_in(machine.park, unit)} from the {corner}"
     if max(abs(zero[0] - park[0]), abs(zero[1] - park[1])) < 1.0:
         signs = [("zero (G54) and park", zero, where)]
     else:
         signs = [
             ("zero (G54)", zero, where),
-            ("park", park, "board’s lower left corner" if machine.park == (0.0, 0.0) else away),
+            ("park", park, corner if machine.park == (0.0, 0.0) else away),
         ]
     below = []
     for name, (x, y), words in signs:

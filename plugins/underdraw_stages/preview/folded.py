@@ -50,7 +50,12 @@ def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
     page.defs += clips(panel)
     view = Axonometry(panel, settings.corner)
     placing = place(view)
-    put_title(page, f"The finished panel, {settings.corner.replace('-', ' ')} corner to you", subject, placing.words)
+    put_title(
+        page,
+        f"The finished panel{subject.lying}, {settings.corner.replace('-', ' ')} corner to you",
+        subject,
+        placing.words,
+    )
     put_panel(page, view, placing)
     put_sizes(page, view, placing, subject)
     y = placing.bottom + 9.0

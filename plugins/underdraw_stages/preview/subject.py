@@ -6,7 +6,7 @@ from underdraw import Context, Drawing, Panel
 from underdraw.in_words import size_in, unit_of
 from underdraw.loads import Load, loads_of
 from underdraw.panel import holder_offset
-from underdraw.panel.under import panel_under
+from underdraw.panel.under import lies_turned, panel_under
 from underdraw.timing import Schedule
 
 
@@ -38,6 +38,11 @@ class Subject:
     def name(self) -> str:
         """What the job is called."""
         return self.drawing.job.name
+
+    @property
+    def lying(self) -> str:
+        """Which way up the picture is, where the panel was turned to go on the bed."""
+        return ", its top to the right" if lies_turned(self.drawing) else ""
 
     @property
     def face_words(self) -> str:

@@ -2,6 +2,7 @@
 
 from underdraw.in_words import clock, counted, duration, length_in, size_in
 from underdraw.loads import Load
+from underdraw.panel.under import lies_turned
 from underdraw_stages.sheet.contents import UNITS, Facts
 
 ZEROS = {
@@ -10,11 +11,17 @@ ZEROS = {
     "centre": "the middle of the board",
     "pin": "the first index pin",
 }
+STRETCHED_ZEROS = {  # on its frame a canvas has no board under it, and no folds on its face
+    **ZEROS,
+    "board": "the canvas’s lower left corner",
+    "face": "the canvas’s lower left corner",
+    "centre": "the middle of the canvas",
+}
 
 
 def steps(facts: Facts) -> list[str]:
     """Every step up to the last stroke."""
-    return [*mounting(facts), *setting_up(facts), *drawing_steps(facts)]
+    return [*mounting(facts), *lying(facts), *setting_up(facts), *drawing_steps(facts)]
 
 
 def mounting(facts: Facts) -> list[str]:
@@ -34,6 +41,13 @@ def mounting(facts: Facts) -> list[str]:
         "and square. Tape would pull loose as wet paint dries.†",
         f"Fix the board on the bed with {told}, so that it comes back to the same place after painting.",
     ]
+
+
+def lying(facts: Facts) -> list[str]:
+    """Which way up the picture lies, where it was turned to go on the bed; sizes here are of the panel as it lies."""
+    if not lies_turned(facts.drawing):
+        return []
+    return ["The panel lies a quarter round on the bed, and is measured so here: the picture’s top is to the right."]
 
 
 def setting_up(facts: Facts) -> list[str]:
@@ -59,7 +73,7 @@ def setting_up(facts: Facts) -> list[str]:
 
 def zero_words(facts: Facts) -> str:
     """Where zero is set, and with what: the program takes a holder's offset off, so there the axis must be over it."""
-    where = ZEROS[facts.drawing.job.machine.zero]
+    where = (ZEROS if facts.panel.wraps else STRETCHED_ZEROS)[facts.drawing.job.machine.zero]
     if facts.offset == (0.0, 0.0):
         return f"with the tip over {where}"
     return f"with the spindle’s axis, not the tip, over {where} (a pointed rod in the collet shows it)"
@@ -86,7 +100,7 @@ def drawing_steps(facts: Facts) -> list[str]:
     told += [f"{clock(load.start)}  swap: {_load_words(load)}." for load in facts.loads[1:]]
     return [
         *told,
-        "Before the board is moved: look for gaps. A faded run can be drawn again from its stroke’s number.",
+        "Before anything is moved: look for gaps. A faded run can be drawn again from its stroke’s number.",
     ]
 
 

@@ -80,12 +80,17 @@ def test_what_is_drawn_past_the_page_is_kept_for_the_sides(registry: Registry) -
 
 
 def test_on_a_canvas_on_its_frame_nothing_lies_past_the_face(registry: Registry) -> None:
-    line = artwork(
-        np.array([(45.0, 60.0), (45.0, 130.0)]), job={"canvas": {"face": "300 x 400 mm", "mount": "stretched"}}
-    )
+    """What lay past the artwork's page goes with a word; what lay on it goes with a warning."""
+    stretched = {"canvas": {"face": "300 x 400 mm", "mount": "stretched"}}
+    line = artwork(np.array([(45.0, 60.0), (45.0, 130.0)]), job=stretched)
     made, _, said = fitted(line, registry)
     assert box(made)[3] == 400
-    assert "bottom by 33.333 mm" in said[0]
+    assert said == []
+    summary = fit(line, read_settings(FitSettings, {}), Bench(registry)).summary
+    assert "on a stretched canvas of 300 mm x 400 mm; 33.333 mm of line past the artwork's page is left out" in summary
+    square = {"canvas": {"face": "300 x 300 mm", "mount": "stretched"}}
+    on_page = artwork(np.array([(45.0, 60.0), (45.0, 115.0)]), job=square)
+    assert "bottom by 33.333 mm" in fitted(on_page, registry, how="cover")[2][0]
 
 
 def test_a_loss_no_longer_than_a_tip_is_wide_goes_without_a_word(registry: Registry) -> None:

@@ -200,6 +200,12 @@ def test_beside_the_axis_the_header_says_what_is_set_over_zero(garden, write):
     assert said not in write(garden()).files[0].data.decode()
 
 
+def test_a_stretched_canvas_has_no_board_for_zero_to_lie_at(garden, write):
+    text = write(garden(canvas={"face": "200 x 240 mm", "mount": "stretched"})).files[0].data.decode()
+    assert "canvas on its frame 200 x 240 mm" in text and "X0 Y0 is the canvas's lower left corner" in text
+    assert "board" not in text
+
+
 def test_a_stretched_canvas_has_no_folds_to_rehearse(garden, write):
     canvas = {"face": "200 x 240 mm", "mount": "stretched"}
     assert b"fold" not in write(garden(canvas=canvas), rehearse=True).files[0].data

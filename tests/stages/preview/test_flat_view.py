@@ -199,6 +199,9 @@ def test_a_turned_panel_is_shown_as_it_lies(bench: Bench) -> None:
         [[[(50, 50), (100, 900)]]], panel.board, job, marker="outline", load=1, stroke="#1b1b3a", stroke_width=1.0
     )
     assert "20 × 48\u00a0in" in " ".join(words(flat(drawing, bench)))
+    assert "its top to the right" not in " ".join(words(flat(drawing, bench)))
+    turned = drawing.recorded("fit", {}, {"laid_turned": True})
+    assert "as it lies, its top to the right" in " ".join(words(flat(turned, bench)))
 
 
 def test_nothing_to_draw_is_said_and_shown(bench: Bench) -> None:

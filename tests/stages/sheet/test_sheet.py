@@ -123,6 +123,15 @@ def test_a_stretched_canvas_is_supported_not_stapled(bench: Bench) -> None:
     told = words(page(panel_drawing("stretched 8 x 8 in"), bench))
     assert "support under the canvas" in told and "gives under the tip" in told
     assert "Staple the canvas" not in told and "bleed" not in told
+    assert "Zero X and Y with the tip over the canvas’s lower left corner" in told
+    assert "board’s" not in told and "the board" not in told
+
+
+def test_a_panel_that_lies_a_quarter_round_says_where_its_top_is(bench: Bench) -> None:
+    drawing = panel_drawing("48 x 20 in")
+    assert "picture’s top" not in words(page(drawing, bench))
+    turned = drawing.recorded("fit", {}, {"laid_turned": True})
+    assert "The panel lies a quarter round on the bed" in words(page(turned, bench))
 
 
 def test_an_ink_that_wants_a_spring_is_warned_about_in_a_rigid_holder(bench: Bench) -> None:
