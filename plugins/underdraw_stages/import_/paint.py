@@ -2,9 +2,9 @@
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import tinycss2.color4
 from lxml import etree
@@ -12,9 +12,6 @@ from lxml import etree
 from underdraw_stages.import_ import limits
 from underdraw_stages.import_.source_file import XLINK_HREF
 from underdraw_stages.import_.user_units import NUMBER
-
-if TYPE_CHECKING:
-    from underdraw_stages.import_.cascade import Cascade
 
 NO_COLOUR_KNOWN = "#808080"  # a pattern of pictures alone, or a gradient without stops of a colour
 _URL = re.compile(
@@ -77,11 +74,14 @@ def read_share(text: str | None, unsaid: float = 1.0) -> float:
 
 
 class Paints:
-    """Looks up what a paint names in the artwork: gradients by their first stop, patterns by what they first paint."""
+    """Looks up what a paint names in the artwork: gradients by their first stop, patterns by what they first paint.
 
-    def __init__(self, by_id: dict[str, etree._Element], cascade: "Cascade") -> None:
+    declared: what an element says of itself, property to value, after the cascade.
+    """
+
+    def __init__(self, by_id: dict[str, etree._Element], declared: Callable[[etree._Element], dict[str, str]]) -> None:
         self._by_id = by_id
-        self._cascade = cascade
+        self._declared = declared
         self._servers: dict[str, Paint | None] = {}
 
     def resolve(self, text: str, current: str, context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)) -> Paint:
@@ -143,7 +143,7 @@ class Paints:
                 continue
             found: list[Paint] = []
             for stop in stops:
-                said = self._cascade.declared(stop)
+                said = self._declared(stop)
                 paint = self.resolve(said.get("stop-color", "#000000"), said.get("color", "#000000"))
                 found.append(Paint(paint.colour, paint.opacity * read_share(said.get("stop-opacity"))))
             return Paint(found[0].colour or NO_COLOUR_KNOWN, min(paint.opacity for paint in found))
@@ -156,7 +156,7 @@ class Paints:
             if not children:
                 continue
             for child in children:
-                said = self._cascade.declared(child)
+                said = self._declared(child)
                 for name in ("fill", "stroke"):
                     paint = read_colour(said.get(name, ""))
                     if paint is not None and paint.colour.startswith("#"):

@@ -74,7 +74,7 @@ class Walker:
                 name = element.get("id")
                 if name:
                     self.by_id.setdefault(name, element)
-        self.paints = Paints(self.by_id, self.cascade)
+        self.paints = Paints(self.by_id, self.cascade.declared)
 
     def other(self, purpose: Purpose) -> "Walker":
         """A walker through the same artwork that looks for outlines only, and tells nobody."""
