@@ -7,9 +7,7 @@ from typing import NoReturn
 
 from underdraw.command_line import main
 
-YOUNG_OBJECTS = (
-    100_000  # before Python looks for rings among them: a drawing's arrays make none, and looking takes time
-)
+YOUNG_OBJECTS = 100_000  # before Python looks for rings among them, which takes time: arrays make none
 
 
 def process() -> NoReturn:

@@ -65,6 +65,6 @@ def test_an_archive_on_the_path_is_read_by_the_library(tmp_path: Path, monkeypat
 
 def test_an_entry_point_names_a_module_or_something_in_it() -> None:
     (help_point,) = [point for point in entry_points("console_scripts") if point.name == "underdraw"]
-    from underdraw.command_line import main
+    from underdraw.__main__ import process
 
-    assert help_point.load() is main
+    assert help_point.load() is process

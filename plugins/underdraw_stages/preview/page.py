@@ -19,7 +19,7 @@ PAPER = "#ffffff"
 LETTERS = "#26221c"  # 15.8 : 1 on paper
 QUIET = "#5a5246"  # 7.7 : 1 on paper
 RULE = "#b8ad9a"
-FONTS = "Helvetica Neue, Helvetica, Arial, Liberation Sans, DejaVu Sans, sans-serif"
+FONTS = "sans-serif"  # the reader's own: labels are placed to fit a wide face
 
 LETTERING = (
     f".q{{fill:{QUIET}}}.b{{font-weight:bold}}.s{{font-size:{SMALL}px}}.e{{text-anchor:end}}.m{{text-anchor:middle}}"

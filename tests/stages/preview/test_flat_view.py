@@ -155,7 +155,7 @@ def test_a_preview_is_plain_svg_that_fetches_nothing_and_runs_nothing(bench: Ben
     assert not [name for element in page.iter() for name in element.attrib if name.startswith("on")]
     assert b"@import" not in result.files[0].data and b"url(http" not in result.files[0].data
     families = page.find(f".//{SVG}g[@font-family]").get("font-family")
-    assert families.endswith("sans-serif") and families.count(",") >= 3
+    assert families == "sans-serif"  # the generic family: there is one on every reader's machine
 
 
 @pytest.mark.parametrize("view", ["flat", "folded", "motion"])

@@ -13,7 +13,7 @@ from underdraw_stages.preview.stage import preview
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
 PHONE = 390  # CSS px across
 VIEWS = ("flat", "folded", "motion")
-FACES = ("Helvetica", "DejaVu Sans")  # a narrow face and a wide one: labels must fit in either
+FACES = ("Liberation Sans", "DejaVu Sans")  # a narrow face and a wide one: labels must fit in either
 
 
 def pages(bench: Bench, view: str, **settings: object) -> dict[str, bytes]:
@@ -28,7 +28,7 @@ def test_no_label_lies_over_another_or_is_cut(bench: Bench, tmp_path: Path, face
     made = {f"{view}: {name}": data for view in VIEWS for name, data in pages(bench, view, travel=True).items()}
     # Motion is measured at its end; what comes before shares places with it, one at a time.
     made = {name: data.replace(b"animation:", b"unanimated:") for name, data in made.items()}
-    made = {name: data.replace(b"Helvetica Neue, Helvetica", face.encode()) for name, data in made.items()}
+    made = {name: data.replace(b"sans-serif", face.encode()) for name, data in made.items()}
     measured = text_boxes(made, tmp_path)
     assert len(measured) == 6 * len(VIEWS)
     assert sum(len(found["boxed"]) for found in measured.values()) > 10  # load numbers
