@@ -52,13 +52,13 @@ class Used(NamedTuple):
     megabytes: float
 
 
-# Runs a module or a text as the shell would, and says at its end how much memory it held at most.
+# Runs the command (`-m`) or a text, and says at its end how much memory it held at most.
 MEASURED = """
-import runpy, sys
+import sys
 try:
     if sys.argv[1] == "-m":
-        sys.argv = sys.argv[2:]
-        runpy.run_module(sys.argv[0], run_name="__main__", alter_sys=True)
+        from underdraw.command_line import main
+        main(sys.argv[3:])
     else:
         exec(sys.argv.pop(1), {"__name__": "__main__"})
 finally:
