@@ -169,6 +169,8 @@ def _parse(data: bytes, name: str) -> etree._Element:
         if "Excessive depth" in str(error.msg):
             text = f"elements nest deeper than {limits.DEEPEST:,}; ungroup and export again"
             raise InputError(text, file=name) from None
+        if not data.lstrip().startswith(b"<"):
+            raise InputError("no SVG: it does not begin as XML does; export the artwork as SVG", file=name) from None
         raise InputError(f"not a whole XML file ({reason}); export it again as SVG", file=name, line=line) from None
     except (ValueError, LookupError, MemoryError) as error:
         raise InputError(f"not XML that can be read ({error})", file=name) from None

@@ -45,12 +45,12 @@ def test_text_that_is_not_in_its_declared_encoding_is_refused(run) -> None:  # t
     ("data", "said"),
     [
         (b"", "empty"),
-        (b"moths", "not a whole XML file"),
+        (b"moths", "no SVG: it does not begin as XML does"),
         (FILE[:-20].encode(), "not a whole XML file"),
         (b"<html><body/></html>", "root element is <html>"),
         (gzip.compress(FILE.encode())[:-30], "ends too early"),
         (b"\x1f\x8b" + b"moth" * 40, "damaged"),
-        (b"\x89PNG\r\n\x1a\n" + bytes(100), "not a whole XML file"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(100), "no SVG: it does not begin as XML does"),
     ],
 )
 def test_what_is_no_artwork_is_refused_in_one_line(data, said, run) -> None:  # type: ignore[no-untyped-def]
