@@ -78,7 +78,9 @@ class MachineSection:
         Length(), "0.05 mm", "how far a corner may be rounded by the machine, for the time estimate"
     )
     zero: str = setting(
-        Choice("board", "face", "centre", "pin"), "board", "where program zero lies: a lower left corner, the middle, or the pin"
+        Choice("board", "face", "centre", "pin"),
+        "board",
+        "where program zero lies: a lower left corner, the middle, or the pin",
     )
     park: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "where markers are swapped, from the board's lower left corner"
