@@ -67,15 +67,12 @@ def settings_for(stage: Stage, job: Job | None, given: Mapping[str, object] | No
     Paths that come from a job are taken from its folder. Raises InputError naming the setting.
     """
     written: dict[str, object] = {}
-    for name, statement in statements(stage.settings).items():
-        value = None
-        if job is not None:
-            own = {spoken(key): held for key, held in job.stage_settings(stage.name).items()}
+    if job is not None:
+        own = {spoken(key): held for key, held in job.stage_settings(stage.name).items()}
+        for name, statement in statements(stage.settings).items():
             value = own.get(name, job.at(statement.job_key) if statement.job_key else None)
-            if value is not None and job.folder is not None:
-                value = _beside_job(statement.kind, value, job.folder)
-        if value is not None:
-            written[name] = value
+            if value is not None:
+                written[name] = _beside_job(statement.kind, value, job.folder) if job.folder is not None else value
     written.update({spoken(name): value for name, value in (given or {}).items()})
     try:
         return read_settings(stage.settings, written, f"{stage.name}: ")

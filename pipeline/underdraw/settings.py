@@ -283,7 +283,12 @@ def setting(
 
 def statements(settings: type) -> dict[str, Statement]:
     """Every setting that a settings class states, by its name as a person writes it (`corner-bleed`)."""
-    return {spoken(item.name): item.metadata[""] for item in dataclasses.fields(settings) if "" in item.metadata}
+    return {name: item.metadata[""] for name, item in stated_fields(settings).items()}
+
+
+def stated_fields(settings: type) -> "dict[str, dataclasses.Field[Any]]":
+    """The fields of a settings class that state a setting, by the name as a person writes it."""
+    return {spoken(item.name): item for item in dataclasses.fields(settings) if "" in item.metadata}
 
 
 def spoken(name: str) -> str:
@@ -296,7 +301,7 @@ def read_settings(settings: type[T], written: Mapping[str, object], where: str =
 
     Raises SettingError (without file and line) that names the setting, after `where`.
     """
-    known = {spoken(item.name): item for item in dataclasses.fields(settings) if "" in item.metadata}  # type: ignore[arg-type]
+    known = stated_fields(settings)
     values: dict[str, object] = {}
     for name, raw in written.items():
         found = known.get(spoken(name))
@@ -312,13 +317,8 @@ def read_settings(settings: type[T], written: Mapping[str, object], where: str =
 
 def plain_settings(settings: object) -> dict[str, Any]:
     """A settings object as JSON can hold it, by spoken name; settings that are None are left out."""
-    held = {name: getattr(settings, name) for name in (item.name for item in dataclasses.fields(settings))}  # type: ignore[arg-type]
-    stated = statements(type(settings))
-    return {
-        spoken(name): stated[spoken(name)].kind.plain(value)
-        for name, value in held.items()
-        if value is not None and spoken(name) in stated
-    }
+    held = {name: (item, getattr(settings, item.name)) for name, item in stated_fields(type(settings)).items()}
+    return {name: item.metadata[""].kind.plain(value) for name, (item, value) in held.items() if value is not None}
 
 
 def did_you_mean(word: str, known: Mapping[str, object] | tuple[str, ...] | list[str]) -> str:

@@ -20,6 +20,8 @@ import shapely
 from underdraw.__main__ import YOUNG_OBJECTS
 from underdraw.drawing import Drawing, offsets
 from underdraw.job import Job
+from underdraw.registry import Registry
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.stage import tidy
 
@@ -28,15 +30,9 @@ MOST_UNIONS, MOST_MB = 5.0, 1000
 PAGE = 300.0  # mm
 
 
-class Quiet:
-    registry: Any = None
-    job = None
-
-    def warn(self, text: str) -> None:
-        pass
-
-    def progress(self, share: float, text: str = "") -> None:
-        pass
+class Quiet(TrialContext):
+    def __init__(self) -> None:
+        super().__init__(Registry())
 
 
 def petals(count: int, depth: float) -> tuple[Drawing, Any]:

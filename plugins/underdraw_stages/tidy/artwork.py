@@ -13,38 +13,13 @@ from numpy.typing import NDArray
 
 from underdraw.drawing import NO_MARKER, Drawing
 from underdraw_stages.tidy.areas import fill_areas, stroke_bands
+from underdraw_stages.tidy.covers import Covers
 from underdraw_stages.tidy.lines import Lines, no_lines
 from underdraw_stages.tidy.mirror_folds import cut_at_folds, mirror_folds
 from underdraw_stages.tidy.thin import breadths, middle_line, thin_shapes
 
 SPOT_MM = 0.05  # a tenth of a fine tip: what is no larger all round can only be drawn as a dot
 BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by this much and still be one
-
-
-@dataclass(frozen=True, eq=False)
-class Covers:
-    """Opaque areas: (k,) valid Polygons and places in the stack; bands of strokes also have middle lines and widths."""
-
-    area: NDArray[Any]
-    order: NDArray[np.int64]
-    middle: NDArray[Any]
-    width: NDArray[np.float64]
-
-    def __len__(self) -> int:
-        return len(self.area)
-
-    def select(self, keep: NDArray[np.bool_]) -> "Covers":
-        """Only these; of bands of strokes."""
-        return Covers(self.area[keep], self.order[keep], self.middle[keep], self.width[keep])
-
-    def together(self, other: "Covers") -> "Covers":
-        """These and then the other ones; of bands of strokes."""
-        return Covers(
-            np.concatenate([self.area, other.area]),
-            np.concatenate([self.order, other.order]),
-            np.concatenate([self.middle, other.middle]),
-            np.concatenate([self.width, other.width]),
-        )
 
 
 @dataclass(frozen=True, eq=False)

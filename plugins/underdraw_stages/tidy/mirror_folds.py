@@ -4,17 +4,12 @@ A stroke that runs close beside such a fold has its band cut at the fold, and so
 would hide the other, and neither line would be left.
 """
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing import Drawing
-
-if TYPE_CHECKING:
-    from underdraw_stages.tidy.artwork import Covers
+from underdraw_stages.tidy.covers import Covers
 
 Fold = tuple[int, float]  # the axis across it (0: x), and where it is (mm)
 Mask = NDArray[np.bool_]
@@ -27,20 +22,20 @@ def mirror_folds(drawing: Drawing) -> list[Fold]:
     return [("xy".index(axis), float(at)) for axis, at in told]
 
 
-def cut_at_folds(bands: "Covers", folds: list[Fold]) -> "Covers":
+def cut_at_folds(bands: Covers, folds: list[Fold]) -> Covers:
     """Bands of strokes, each cut at the folds that it crosses to the part on its own middle line's side."""
     for axis, at in folds:
         bounds = shapely.bounds(bands.area)
         across = (bounds[:, axis] < at) & (bounds[:, axis + 2] > at)
         if across.any():
             halves = [half(bands, across, axis, low, high) for low, high in ((-np.inf, at), (at, np.inf))]
-            bands = together(chosen(bands, ~across), *halves)
+            bands = bands.select(~across).together(halves[0]).together(halves[1])
     return bands
 
 
-def half(bands: "Covers", across: Mask, axis: int, low: float, high: float) -> "Covers":
+def half(bands: Covers, across: Mask, axis: int, low: float, high: float) -> Covers:
     """The bands across a fold on one side of it, as far as their middle lines go there."""
-    mine = chosen(bands, across)
+    mine = bands.select(across)
     bounds = shapely.total_bounds(mine.area) + np.array([-1.0, -1.0, 1.0, 1.0])
     bounds[axis], bounds[axis + 2] = max(low, bounds[axis]), min(high, bounds[axis + 2])
     side = shapely.box(*bounds)
@@ -48,20 +43,4 @@ def half(bands: "Covers", across: Mask, axis: int, low: float, high: float) -> "
     areas, owner = shapely.get_parts(shapely.intersection(mine.area, side), return_index=True)
     real = (shapely.area(areas) > 0) & (shapely.length(middle)[owner] > 0)
     areas, owner = areas[real], owner[real]
-    return replace(mine, area=areas, order=mine.order[owner], middle=middle[owner], width=mine.width[owner])
-
-
-def chosen(bands: "Covers", rows: Mask) -> "Covers":
-    """Only these."""
-    return replace(
-        bands, area=bands.area[rows], order=bands.order[rows], middle=bands.middle[rows], width=bands.width[rows]
-    )
-
-
-def together(first: "Covers", *others: "Covers") -> "Covers":
-    """All of them."""
-    every = (first, *others)
-    area, order, middle, width = (
-        np.concatenate([getattr(item, name) for item in every]) for name in ("area", "order", "middle", "width")
-    )
-    return replace(first, area=area, order=order, middle=middle, width=width)
+    return Covers(areas, mine.order[owner], middle[owner], mine.width[owner])

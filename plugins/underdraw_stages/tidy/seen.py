@@ -11,8 +11,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.artwork import Artwork, Covers, Dots
+from underdraw_stages.tidy.artwork import Artwork, Dots
 from underdraw_stages.tidy.buried import Grid, is_deep
+from underdraw_stages.tidy.covers import Covers
 from underdraw_stages.tidy.lines import GRID_MM, Lines, as_lines, cut_at, no_lines
 
 LINE_POINTS = 64  # a line is looked at in stretches of so many points

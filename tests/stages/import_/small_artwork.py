@@ -7,6 +7,8 @@ from numpy.typing import NDArray
 
 from underdraw import Drawing
 from underdraw.job import Job
+from underdraw.registry import Registry
+from underdraw.testing.trial import TrialContext
 
 FIXTURES = Path(__file__).parents[3] / "fixtures" / "import"
 INK = 'fill="none" stroke="#1b1b3a" stroke-width="0.5"'
@@ -14,21 +16,11 @@ SVG = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xl
 PAGE = 'width="40mm" height="40mm" viewBox="0 0 40 40"'
 
 
-class Watched:
-    """The context of a stage, which keeps what it was told."""
-
-    registry = None
+class Watched(TrialContext):
+    """The context of a stage that asks for no installed part."""
 
     def __init__(self, job: Job | None = None) -> None:
-        self.job = job
-        self.warnings: list[str] = []
-        self.shares: list[float] = []
-
-    def warn(self, text: str) -> None:
-        self.warnings.append(text)
-
-    def progress(self, share: float, text: str = "") -> None:
-        self.shares.append(share)
+        super().__init__(Registry(), job)
 
 
 def lines_of(drawing: Drawing) -> list[NDArray[np.float64]]:

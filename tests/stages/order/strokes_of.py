@@ -10,26 +10,17 @@ from numpy.typing import NDArray
 from underdraw.drawing import Drawing
 from underdraw.job import Job, MachineSection, MarkerSection
 from underdraw.parts import Holder
+from underdraw.testing.trial import TrialContext
 
 BOARD = (1000.0, 1000.0)
 AS_FAR_AS_TIME = 1e9  # mm/s²: so quick that time is distance, as published tours count it
 
 
-class Listener:
-    """What a stage is given beside its drawing and settings; keeps what it was told."""
-
-    registry: Any = SimpleNamespace(holder=lambda name: Holder("collet", "invented", sprung=True, settle=0.2))
-    job = None
+class Listener(TrialContext):
+    """What a stage is given beside its drawing and settings, with an invented holder."""
 
     def __init__(self) -> None:
-        self.warnings: list[str] = []
-        self.shares: list[float] = []
-
-    def warn(self, text: str) -> None:
-        self.warnings.append(text)
-
-    def progress(self, share: float, text: str = "") -> None:
-        self.shares.append(share)
+        super().__init__(SimpleNamespace(holder=lambda name: Holder("collet", "invented", sprung=True, settle=0.2)))
 
 
 def garden(

@@ -106,7 +106,7 @@ def test_the_order_takes_least_time_not_least_way() -> None:
     quickest = order(drawing, OrderSettings(), Listener())
     shortest = ordered(garden([*moths(90, 13), *flowers(40, 14)], acceleration=AS_FAR_AS_TIME))
     same_machine = shortest.replace(job=drawing.job)
-    heights = Heights.of(drawing.job, Listener.registry.holder(None))
+    heights = Heights.of(drawing.job, Listener().registry.holder(None))
     assert quickest.figures["lifted_s"] < measure(same_machine, same_machine, np.nan, heights)["lifted_s"]
     assert quickest.figures["travel_mm"] > travel_legs(shortest)[0].length
 

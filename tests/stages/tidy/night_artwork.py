@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 from underdraw.drawing import COLUMNS, Drawing
 from underdraw.job import Job, MarkerSection
 from underdraw.parts import Result
+from underdraw.registry import Registry
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.stage import tidy
 
@@ -20,20 +22,11 @@ MARKERS = (
 Shape = dict[str, Any]
 
 
-class Listener:
-    """What a stage is given beside its drawing and settings; keeps what it was told."""
-
-    registry: Any = None
-    job = None
+class Listener(TrialContext):
+    """What a stage that asks for no installed part is given beside its drawing and settings."""
 
     def __init__(self) -> None:
-        self.warnings: list[str] = []
-
-    def warn(self, text: str) -> None:
-        self.warnings.append(text)
-
-    def progress(self, share: float, text: str = "") -> None:
-        pass
+        super().__init__(Registry())
 
 
 def painted(*parts: Any, **looks: Any) -> Shape:
