@@ -1,6 +1,5 @@
 """The command line: the host's commands by file name, and a command for each installed stage, from its settings."""
 
-import dataclasses
 import errno
 import os
 import sys
@@ -15,7 +14,7 @@ from underdraw.app import PLUGINS_VARIABLE, App
 from underdraw.errors import CannotDo, InputError, UnderdrawError
 from underdraw.parts import Stage
 from underdraw.parts_by_name import told
-from underdraw.settings import FilePath, Flag, Many, Statement, did_you_mean, spoken, statements
+from underdraw.settings import FilePath, Flag, Many, Statement, did_you_mean, stated_fields, statements
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -242,14 +241,9 @@ def _drawing_for(app: App, stage: Stage, source: str | None) -> "Drawing":
 
 def _files_read(stage: Stage, settings: Any) -> list[str]:
     """The files that a stage's settings name."""
-    held = [getattr(settings, field) for field, statement in _by_field(stage) if isinstance(statement.kind, FilePath)]
+    stated = stated_fields(stage.settings).values()
+    held = [getattr(settings, item.name) for item in stated if isinstance(item.metadata[""].kind, FilePath)]
     return [str(path) for path in held if path]
-
-
-def _by_field(stage: Stage) -> "list[tuple[str, Statement]]":
-    """Each setting's field and statement: `from` stands in `from_`."""
-    fields = {spoken(field.name): field.name for field in dataclasses.fields(stage.settings)}
-    return [(fields[name], statement) for name, statement in statements(stage.settings).items()]
 
 
 def _require_another_file(target: str | None, read: "list[str | None]") -> None:
@@ -286,11 +280,11 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
     """Put a stage's drawing and files where they go."""
     from pathlib import Path
 
-    from underdraw.files import write_files
+    from underdraw.files import write_all, write_files
     from underdraw.wire import write_drawing
 
     if result.listing:
-        _to_stdout((result.listing.rstrip("\n") + "\n").encode())
+        write_all(sys.stdout.buffer, (result.listing.rstrip("\n") + "\n").encode())
         return
     if stage.kind == "writer":
         if target == "-":
@@ -299,7 +293,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
                     f"{stage.name} made {len(result.files)} files, which do not fit standard output; -o FILE would do"
                 )
             app.console.summary(stage.name, result.summary)
-            _to_stdout(result.files[0].data)
+            write_all(sys.stdout.buffer, result.files[0].data)
             return
         assert target is not None  # asked for before the work began
         path = Path(target)
@@ -314,15 +308,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
         return
     app.console.summary(stage.name, result.summary)
     if not sys.stdout.isatty():
-        _to_stdout(write_drawing(result.drawing))
-
-
-def _to_stdout(data: bytes) -> None:
-    """All of it: an unbuffered stream may take only a part at a time, as where a disk is nearly full."""
-    left = memoryview(data)
-    while left:
-        left = left[sys.stdout.buffer.write(left) or 0 :]
-    sys.stdout.buffer.flush()
+        write_all(sys.stdout.buffer, write_drawing(result.drawing))
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -4,7 +4,9 @@ import contextlib
 import os
 import tempfile
 from collections.abc import Iterable, Iterator
+from io import FileIO
 from pathlib import Path
+from typing import BinaryIO
 
 from underdraw.errors import CannotDo
 
@@ -34,7 +36,7 @@ def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None)
                 os.replace(temporary, target)
         for target, data in streams:
             with _named(target), target.open("wb", buffering=0) as stream:
-                stream.write(data)
+                write_all(stream, data)
     except BaseException:
         for temporary, _ in staged:
             temporary.unlink(missing_ok=True)
@@ -42,6 +44,14 @@ def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None)
             with contextlib.suppress(OSError):
                 folder.rmdir()
         raise
+
+
+def write_all(stream: BinaryIO | FileIO, data: bytes) -> None:
+    """All of it: an unbuffered stream may take only a part at a time, as where a disk is nearly full."""
+    left = memoryview(data)
+    while left:
+        left = left[stream.write(left) or 0 :]
+    stream.flush()
 
 
 def _beside(target: Path, data: bytes) -> Path:

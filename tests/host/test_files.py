@@ -1,12 +1,13 @@
 """Files are written whole or not at all."""
 
+import io
 import os
 from pathlib import Path
 
 import pytest
 
 from underdraw.errors import CannotDo
-from underdraw.files import write_files
+from underdraw.files import write_all, write_files
 
 
 def test_all_files_arrive_and_nothing_else_stays(tmp_path: Path) -> None:
@@ -55,3 +56,13 @@ def test_a_folder_in_the_way_is_named(tmp_path: Path) -> None:
     (tmp_path / "a.nc").mkdir()
     with pytest.raises(CannotDo, match=r"a\.nc: cannot be written: is a folder"):
         write_files([(tmp_path / "a.nc", b"x")])
+
+
+def test_a_stream_that_takes_a_little_at_a_time_gets_all_of_it() -> None:
+    class Narrow(io.BytesIO):
+        def write(self, data: object) -> int:
+            return super().write(bytes(data)[:3])  # type: ignore[call-overload]
+
+    stream = Narrow()
+    write_all(stream, b"M5 before anything moves")
+    assert stream.getvalue() == b"M5 before anything moves"
