@@ -149,6 +149,28 @@ def parse_time(text: object) -> float:
     return read[0] * TIME_UNITS[read[1]]
 
 
+def unit_written(text: object) -> str:
+    """`in` or `mm`: what whoever wrote a length, or a size, is told lengths in.
+
+    >>> unit_written("12 x 16 in"), unit_written('2"'), unit_written("30 cm")
+    ('in', 'in', 'mm')
+    """
+    inches = ("in", '"', "″", "inch", "inches", "ft", "yd")
+    return "in" if isinstance(text, str) and text.rstrip().lower().endswith(inches) else "mm"
+
+
+def format_exactly(mm: float, unit: str) -> str:
+    """Write mm so that `parse_length` reads the same number back, as a job needs it.
+
+    >>> format_exactly(304.8, "in"), parse_length(format_exactly(123.4567, "in"))
+    ('12 in', 123.4567)
+    """
+    if unit == "mm":
+        return f"{mm!r} mm"
+    short = format_length(mm, unit)
+    return short if parse_length(short) == mm else f"{mm / LENGTH_UNITS[unit]!r} {unit}"
+
+
 def format_length(mm: float, unit: str = "mm") -> str:
     """Write mm as `12.7 mm` or `0.5 in`: at most 3 decimals, no trailing zeros; reads back by `parse_length`.
 

@@ -156,13 +156,13 @@ class Length(Kind):
         self.least, self.most, self.above = least, most, above
 
     def read(self, raw: object) -> float:
-        value = lengths.parse_length(raw)
+        value, unit = lengths.parse_length(raw), lengths.unit_written(raw)
         if self.above is not None and value <= self.above:
-            raise ValueError(f"a length above {self.above:g} mm is due; read {raw!r}")
+            raise ValueError(f"a length above {lengths.format_length(self.above, unit)} is due; read {raw!r}")
         if value < self.least:
-            raise ValueError(f"a length of at least {self.least:g} mm is due; read {raw!r}")
+            raise ValueError(f"a length of at least {lengths.format_length(self.least, unit)} is due; read {raw!r}")
         if value > self.most:
-            raise ValueError(f"a length of at most {self.most:g} mm is due; read {raw!r}")
+            raise ValueError(f"a length of at most {lengths.format_length(self.most, unit)} is due; read {raw!r}")
         return value
 
 
@@ -178,7 +178,8 @@ class Size(Kind):
     def read(self, raw: object) -> tuple[float, float]:
         size = lengths.parse_size(raw)
         if self.above is not None and min(size) <= self.above:
-            raise ValueError(f"a width and a height above {self.above:g} mm are due; read {raw!r}")
+            limit = lengths.format_length(self.above, lengths.unit_written(raw))
+            raise ValueError(f"a width and a height above {limit} are due; read {raw!r}")
         return size
 
     def plain(self, value: tuple[float, float]) -> list[float]:

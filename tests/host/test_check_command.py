@@ -93,6 +93,53 @@ def test_it_tells_people_in_the_program_s_own_unit_and_counts_rightly(run, shop)
     assert "1 lift, 1 pause, 0 arcs" in out
 
 
+INCH_JOB = """
+[canvas]
+face = "4 x 6 in"
+depth = "1.5 in"
+bleed = "0.5 in"
+staple = "1 in"
+[machine]
+bed = "12 x 24 in"
+units = "in"
+[[marker]]
+name = "outline"
+ink = "oil-paint"
+"""
+
+
+@pytest.mark.parametrize(
+    ("program", "told"),
+    [
+        ("G0 X1 Y2\nG1 Z0 F20\nG1 X9 Y2 F30", "draws 1.000 in outside the image of 8 x 10 in"),
+        ("G0 X9 Y2\nG1 Z0 F20", "touches 1.000 in outside the image of 8 x 10 in"),
+        ("G0 X40 Y2", "off the bed of 12 x 24 in"),
+        ("G0 X-2.8 Y2\nG0 X10.5 Y2", "needs 13.30 in of travel along X and the bed has 12 in"),
+        ("G0 X1 Y2\nG1 Z0 F20\nG1 X3 Y2 F90", "draws at 90.0 in/min; its ink takes 30.0 in/min"),
+        ("G0 X1 Y2\nG1 Z0 F20\nG2 X3 Y2 I1.001 J0 F30", "differ by 0.00200 in"),
+    ],
+)
+def test_what_is_wrong_with_an_inch_program_is_told_in_inches(run, shop, program, told):
+    (shop / "inch.toml").write_text(INCH_JOB)
+    (shop / "inch.nc").write_text(f"M5\nG20 G90 G94 G54\nG0 Z0.2\nG0 X0 Y0\n{program}\nG0 Z0.2\nM2\n")
+    code, out, _ = run("inch.nc", "--job", "inch.toml")
+    assert code == 1
+    problems = [line for line in out.splitlines() if line.startswith("inch.nc:")]
+    assert told in "\n".join(problems)
+    assert " mm" not in "\n".join(problems)
+
+
+def test_an_inch_program_is_held_against_its_drawing_in_inches(run, shop):
+    (shop / "inch.nc").write_text("M5\nG20 G90 G94 G54\nG0 Z0.2\nG0 X3 Y3\nG1 Z0 F20\nG1 X5 Y3 F30\nG0 Z0.2\nM2\n")
+    code, out, _ = run("inch.nc", "--against", "panel.svg")
+    assert code == 1
+    assert "draws 2.000 in that is not in the drawing [extra]" in out
+    assert "stroke 2: 6.299 in of it is not drawn [missing]" in out
+    assert "2.000 in extra" in out
+    figures = json.loads(run("inch.nc", "--against", "panel.svg", "--json")[1])
+    assert figures["extra_mm"] == pytest.approx(50.8, abs=0.01)
+
+
 def test_figures_as_json_have_the_agreed_names(run):
     code, out, err = run("panel.nc", "--job", "panel.toml", "--json")
     figures = json.loads(out)

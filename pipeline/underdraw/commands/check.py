@@ -189,6 +189,7 @@ def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object
     """The report for people, in the program's own unit."""
     from underdraw.in_words import counted, distance, duration
     from underdraw.lengths import LENGTH_UNITS
+    from underdraw.program.faults import told_length
 
     figures = report.figures()
     lines = [f"{program}:{item.line}: {item.text} [{item.code}]" for item in report.problems]
@@ -204,8 +205,9 @@ def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object
         lines.append(f"draws from X {x0} Y {y0} to X {x1} Y {y1} {report.unit}")
     if report.comparison is not None:
         lines.append(
-            f"within {figures['deviation_mm']:.4f} mm of the drawing; "
-            f"{figures['missing_mm']:.2f} mm missing, {figures['extra_mm']:.2f} mm extra"
+            f"within {told_length(figures['deviation_mm'], report.unit, 4)} of the drawing; "
+            f"{told_length(figures['missing_mm'], report.unit)} missing, "
+            f"{told_length(figures['extra_mm'], report.unit)} extra"
         )
     if timed and stroke is None:
         lines.append("at that time: nothing more is drawn")

@@ -11,7 +11,7 @@ from typing import Literal, Self
 
 from underdraw.errors import InputError
 from underdraw.job import CanvasSection, Job
-from underdraw.lengths import format_length
+from underdraw.lengths import format_length, unit_written
 
 Size = tuple[float, float]  # (width, height) mm
 Point = tuple[float, float]  # (x, y) mm
@@ -246,12 +246,12 @@ class Panel:
 
 
 def written_unit(data: Mapping[str, object]) -> str:
-    """The unit a job's face is written in, or its bed: `in` or `mm`."""
-    for section, name in (("canvas", "face"), ("machine", "bed")):
+    """The unit a job's face is written in, or its bed, or its program: `in` or `mm`."""
+    for section, name in (("canvas", "face"), ("machine", "bed"), ("machine", "units")):
         table = data.get(section)
         text = table.get(name) if isinstance(table, Mapping) else None
         if isinstance(text, str):
-            return "in" if text.rstrip().endswith(("in", '"', "″", "inch", "inches", "ft")) else "mm"
+            return unit_written(text)
     return "mm"
 
 

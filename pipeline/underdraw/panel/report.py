@@ -112,9 +112,11 @@ def notes(report: Report) -> list[str]:
             f"when it is stretched, and the drawing lands on the folds"
         )
     if panel.wraps:
+        apart, unit = (20, "in") if report.unit == "in" else (500, "mm")
         found.append(
-            "to measure stretch: on a strip of the same canvas, primed alike, mark two lines 500 mm apart along each "
-            "way of the weave, stretch it as you would a panel, and measure again; (after - 500) / 500 is the share"
+            f"to measure stretch: on a strip of the same canvas, primed alike, mark two lines {apart} {unit} apart "
+            f"along each way of the weave, stretch it as you would a panel, and measure again; "
+            f"(after - {apart}) / {apart} is the share"
         )
     if lying is None:
         return found

@@ -110,13 +110,12 @@ def compare(drawn: Drawn, strokes: Strokes, tolerance: float, tip: float = 0.0) 
 def tell(comparison: Comparison, drawn: Drawn, faults: Faults) -> None:
     """Put what is missing and extra among the faults."""
     for number, length in sorted(comparison.missing.items()):
-        faults.add("missing", 0, f"stroke {number}: {length:.2f} mm of it is not drawn")
+        faults.add("missing", 0, f"stroke {number}: {faults.length(length)} of it is not drawn")
     lines = drawn.moves.line
     for number, length in sorted(comparison.extra.items()):
         first = int(np.searchsorted(drawn.stroke, number))
-        faults.add(
-            "extra", int(lines[first]) if first < len(lines) else 0, f"draws {length:.2f} mm that is not in the drawing"
-        )
+        line = int(lines[first]) if first < len(lines) else 0
+        faults.add("extra", line, f"draws {faults.length(length)} that is not in the drawing")
 
 
 def marker_of_strokes(comparison: Comparison | None, strokes: Strokes | None) -> NDArray[Any] | None:

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.lengths import MM_PER_INCH, format_length
+
 MOST_OF_A_KIND = 20  # lines named for one code; after that they are counted, so that a report stays readable
 
 CODES: Mapping[str, str] = {
@@ -37,6 +39,19 @@ CODES: Mapping[str, str] = {
 }
 
 
+def told_length(mm: float, unit: str, decimals: int = 2) -> str:
+    """A length to so many decimals of a millimetre; an inch has one more, and one more again where it is tiny.
+
+    >>> told_length(0.153, "mm"), told_length(0.153, "in"), told_length(0.0153, "in")
+    ('0.15 mm', '0.006 in', '0.0006 in')
+    """
+    if unit != "in":
+        return f"{mm:.{decimals}f} mm"
+    inches = mm / MM_PER_INCH
+    tiny = 0 < inches < 10.0 ** -(decimals + 1)
+    return f"{inches:.{decimals + 1 + tiny}f} in"
+
+
 @dataclass(frozen=True, order=True)
 class Problem:
     """One fault; `line` counts from 1, 0 where no line is to blame."""
@@ -48,8 +63,9 @@ class Problem:
 
 @dataclass
 class Faults:
-    """A list of problems in the making."""
+    """A list of problems in the making. unit: `in` or `mm`, the program's own, which people are told lengths in."""
 
+    unit: str = "mm"
     found: list[Problem] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=dict)
     last_line: dict[str, int] = field(default_factory=dict)
@@ -74,6 +90,19 @@ class Faults:
         if len(lines) > room:
             self.counts[code] = self.counts.get(code, 0) + len(lines) - room
             self.last_line[code] = int(lines.max())
+
+    def length(self, mm: float, decimals: int = 2) -> str:
+        """A length for people, see `told_length`."""
+        return told_length(mm, self.unit, decimals)
+
+    def size(self, mm: tuple[float, float]) -> str:
+        """Width and height for people."""
+        width = format_length(mm[0], self.unit).removesuffix(f" {self.unit}")
+        return f"{width} x {format_length(mm[1], self.unit)}"
+
+    def speed(self, mm_per_s: float) -> str:
+        """A speed for people, as its unit's programs have it."""
+        return f"{mm_per_s * 60 / MM_PER_INCH:.1f} in/min" if self.unit == "in" else f"{mm_per_s:.1f} mm/s"
 
     def problems(self) -> list[Problem]:
         """All of them in the program's order, what was only counted at the end."""

@@ -224,7 +224,8 @@ def _place_centres(
         "arc",
         line[apart],
         lambda k: (
-            f"the arc's radii at start and end differ by {shown[k]:.4f} mm (or its radius is that much too short)"
+            f"the arc's radii at start and end differ by {faults.length(shown[k], 4)} (or its radius is that much too "
+            "short)"
         ),
     )
     bad |= np.isnan(centre).any(axis=1)

@@ -81,6 +81,7 @@ def check_program(
     if not len(words.line):
         raise InputError("holds no words of a program, such as G1 X10 Y20")
     blocks = read_blocks(words, faults)
+    faults.unit = "in" if (blocks.g["units"] == INCHES).any() else "mm"
     moves = read_moves(blocks, faults)
     drawn = Drawn(moves, place or Place.unknown())
     check_moves(moves, blocks.ended, faults)
@@ -91,8 +92,7 @@ def check_program(
     if place is not None:
         check_place(drawn, faults)
         check_speeds(drawn, marker_of_strokes(comparison, strokes), faults)
-    unit = "in" if (blocks.g["units"] == INCHES).any() else "mm"
-    return Report(drawn, len(blocks), faults.problems(), comparison, unit)
+    return Report(drawn, len(blocks), faults.problems(), comparison, faults.unit)
 
 
 def strokes_of(drawing: Drawing, first: int = 1, last: int | None = None) -> Strokes:

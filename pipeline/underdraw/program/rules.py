@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.lengths import format_length
 from underdraw.program.drawn import Drawn
 from underdraw.program.faults import Faults
 from underdraw.program.moves import RAPID, Moves
@@ -64,15 +65,16 @@ def check_speeds(drawn: Drawn, markers: NDArray[Any] | None, faults: Faults) -> 
     faults.add_each(
         "too-fast",
         moves.line[fast],
-        lambda k: f"draws at {moves.feed[fast[k]]:.1f} mm/s; its ink takes {limit[fast[k]]:.1f} mm/s",
+        lambda k: f"draws at {faults.speed(moves.feed[fast[k]])}; its ink takes {faults.speed(limit[fast[k]])}",
     )
 
 
 def _check_image(drawn: Drawn, faults: Faults) -> None:
     """The marker is down within the image, which is the board."""
-    if drawn.place.board is None:
+    board = drawn.place.board
+    if board is None:
         return
-    size = np.array(drawn.place.board)
+    size = np.array(board)
     _, offsets, at = drawn.lines
     beyond = _beyond(drawn.on_board, size)
     worst = np.maximum.reduceat(beyond, offsets[:-1]) if len(at) else np.empty(0)
@@ -80,7 +82,7 @@ def _check_image(drawn: Drawn, faults: Faults) -> None:
     faults.add_each(
         "outside-image",
         drawn.moves.line[at[outside]],
-        lambda k: f"draws {worst[outside[k]]:.2f} mm outside the image of {size[0]:g} x {size[1]:g} mm",
+        lambda k: f"draws {faults.length(worst[outside[k]])} outside the image of {faults.size(board)}",
     )
     dots, touches = drawn.dots
     past = _beyond(dots, size)
@@ -88,7 +90,7 @@ def _check_image(drawn: Drawn, faults: Faults) -> None:
     faults.add_each(
         "outside-image",
         drawn.moves.line[touches[stray]],
-        lambda k: f"touches {past[stray[k]]:.2f} mm outside the image of {size[0]:g} x {size[1]:g} mm",
+        lambda k: f"touches {faults.length(past[stray[k]])} outside the image of {faults.size(board)}",
     )
 
 
@@ -117,7 +119,7 @@ def _check_reach(drawn: Drawn, faults: Faults) -> None:
         "outside-reach",
         moves.line[outside],
         lambda k: (
-            f"goes {over[outside[k]]:.2f} mm off the bed of {bed[0]:g} x {bed[1]:g} mm, however the board lies on it"
+            f"goes {faults.length(over[outside[k]])} off the bed of {faults.size(bed)}, however the board lies on it"
         ),
     )
     if len(outside):
@@ -127,5 +129,6 @@ def _check_reach(drawn: Drawn, faults: Faults) -> None:
         if span[axis] > bed[axis] + SLACK_MM:
             middle = np.nanmean(spot[:, axis])
             far = int(np.nanargmax(np.abs(spot[:, axis] - middle)))
-            text = f"the program needs {span[axis]:.1f} mm of travel along {name} and the bed has {bed[axis]:g} mm"
+            needs, has = faults.length(span[axis], 1), format_length(bed[axis], faults.unit)
+            text = f"the program needs {needs} of travel along {name} and the bed has {has}"
             faults.add("outside-reach", int(moves.line[far]), text)

@@ -5,8 +5,9 @@ from numpy.typing import NDArray
 
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
+from underdraw.in_words import unit_of
 from underdraw.job import Job
-from underdraw.lengths import format_length
+from underdraw.lengths import format_exactly, format_length
 from underdraw.panel import Box, Panel, holder_offset, laid_panel, require_on_bed
 from underdraw.parts import Context, Result
 from underdraw.trim import Trimmed, trim
@@ -41,7 +42,8 @@ def with_face(drawing: Drawing) -> Job:
     if drawing.job.canvas.face is not None:
         return drawing.job
     w, h = drawing.sheet
-    return drawing.job.with_canvas(face=f"{w!r} mm x {h!r} mm")
+    unit = unit_of(drawing.job)
+    return drawing.job.with_canvas(face=f"{format_exactly(w, unit)} x {format_exactly(h, unit)}")
 
 
 def hung_and_laid(job: Job, settings: FitSettings, context: Context) -> tuple[Panel, Panel]:
@@ -122,15 +124,9 @@ def lay(drawing: Drawing, job: Job, hung: Panel, laid: Panel) -> Drawing:
     if laid == hung:
         return drawing.replace(job=job, sheet=hung.board)
     coords = np.column_stack([hung.board[1] - drawing.coords[:, 1], drawing.coords[:, 0]])
-    w, h = (written(side, laid.unit) for side in laid.face)
+    w, h = (format_exactly(side, laid.unit) for side in laid.face)
     along = " x ".join(f"{share * 100!r} %" for share in laid.stretch)
     return drawing.replace(coords=coords, job=job.with_canvas(face=f"{w} x {h}", stretch=along), sheet=laid.board)
-
-
-def written(mm: float, unit: str) -> str:
-    """A length for a job, in its unit where that reads back as the same number."""
-    text = format_length(mm, unit)
-    return text if unit == "in" and round(float(text.split()[0]) * 25.4, 4) == mm else f"{mm!r} mm"
 
 
 def figures(put: Placing, hung: Panel, laid: Panel, cut: Trimmed, whole: bool) -> dict[str, object]:

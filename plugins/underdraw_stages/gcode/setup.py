@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from underdraw import Context, Controller, Drawing, Holder
 from underdraw.errors import CannotDo, InputError
 from underdraw.job import Job
-from underdraw.lengths import MM_PER_INCH
+from underdraw.lengths import MM_PER_INCH, format_length
 from underdraw.panel import holder_offset, laid_panel
 from underdraw.timing import LEAST_CLEARANCE_MM, Heights, drawing_speed
 from underdraw_stages.gcode import GcodeSettings
@@ -79,7 +79,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
         raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; {known} would do")
     _require_fine_enough(controller, settings.units, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
-    heights = _heights(job, controller, holder, context)
+    heights = _heights(job, controller, holder, settings.units, context)
     offset = holder_offset(job, context.registry)
     zero = _zero(job, drawing.sheet, offset)
     shift = (zero[0] + offset[0], zero[1] + offset[1])
@@ -110,13 +110,15 @@ def _require_fine_enough(controller: Controller, units: str, tolerance: float) -
     """Raise CannotDo for a tolerance that the rounding of a program's numbers uses up."""
     least = LEAST_TOLERANCE_STEPS * 10.0 ** -controller.decimals[units] * UNITS_MM[units]
     if tolerance < least:
+        fine = 10_000 if units == "in" else 1_000  # parts of the unit that a tolerance is told in, rounded up
+        would = math.ceil(least / UNITS_MM[units] * fine) / fine
         raise CannotDo(
-            f"a tolerance of {tolerance:g} mm is less than the rounding of controller {controller.name!r} allows; "
-            f"{math.ceil(least * 1000) / 1000:g} mm would do"
+            f"a tolerance of {tolerance / UNITS_MM[units]:.4g} {units} is less than the rounding of controller "
+            f"{controller.name!r} allows; {would:g} {units} would do"
         )
 
 
-def _heights(job: Job, controller: Controller, holder: Holder, context: Context) -> Heights:
+def _heights(job: Job, controller: Controller, holder: Holder, units: str, context: Context) -> Heights:
     """The holder's heights; a rigid one cannot press, so its tip only touches."""
     heights = Heights.of(job, holder)
     asked = [job.holder.press, *(marker.press for marker in job.markers)]
@@ -124,7 +126,8 @@ def _heights(job: Job, controller: Controller, holder: Holder, context: Context)
         context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
     said = job.holder.clearance
     if said is not None and said < LEAST_CLEARANCE_MM:
-        context.warn(f"the slow approach begins at {LEAST_CLEARANCE_MM} mm: lower, and a rapid would strike the canvas")
+        least = format_length(LEAST_CLEARANCE_MM, units)
+        context.warn(f"the slow approach begins at {least}: lower, and a rapid would strike the canvas")
     if not controller.dwells and any(heights.for_marker(marker).settle > 0 for marker in job.markers):
         context.warn(f"controller {controller.name!r} has no dwell: the wait with the tip down is left out")
     return heights

@@ -5,6 +5,7 @@ from underdraw.errors import CannotDo
 from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.compare import Strokes, joined
 from underdraw.program.dialect import in_standard_words
+from underdraw.program.faults import told_length
 from underdraw.program.place import Place
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.header import clock, header, swap_message
@@ -36,7 +37,7 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
         context.progress(0.2 + 0.8 * index / len(held), "writing and reading back")
         data, report = _checked(drawing, setup, sheaf, moves, trace, first - 1, settings, context)
         files.append(File(setup.controller.suffix, data, sheaf.label))
-        lines.append(_summary(sheaf, report))
+        lines.append(_summary(sheaf, report, setup.units))
         lines += _untold(setup, sheaf, report)
     return Result(drawing, figures={}, summary="\n".join(lines), files=tuple(files))
 
@@ -100,14 +101,14 @@ def _untold(setup: Setup, sheaf: Sheaf, report: Report) -> list[str]:
     return [*told, *(f"pause in line {line}: {swap_message(setup, load)}" for line, load in later)]
 
 
-def _summary(sheaf: Sheaf, report: Report) -> str:
+def _summary(sheaf: Sheaf, report: Report, unit: str) -> str:
     """What a program does, in one line."""
     drawn, comparison = report.drawn, report.comparison
     name = f"{sheaf.label}: " if sheaf.label else ""
     swaps = len(sheaf.loads) - 1
     change = f", {swaps} swap{'s' if swaps != 1 else ''}" if swaps else ""
-    deviation = comparison.deviation if comparison else 0.0
+    deviation = told_length(comparison.deviation if comparison else 0.0, unit, 3)
     return (
         f"{name}{drawn.strokes} strokes, {drawn.drawn_mm / 1000:.2f} m in {report.blocks} blocks ({drawn.arcs} arcs)"
-        f"{change}, about {clock(drawn.total_seconds)}; read back: within {deviation:.3f} mm, nothing missing or extra"
+        f"{change}, about {clock(drawn.total_seconds)}; read back: within {deviation}, nothing missing or extra"
     )

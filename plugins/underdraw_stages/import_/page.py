@@ -36,8 +36,10 @@ class Page:
     note: str
 
 
-def read_page(root: etree._Element, dpi: float, name: str) -> Page:
+def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> Page:
     """The page of an outermost `svg`. Physical sizes hold as written; px are `dpi` to the inch.
+
+    unit: `in` or `mm`, for what the user is told.
 
     A missing side follows the viewBox's proportions; without any size, a viewBox is taken as px.
     Raises InputError for a page without room or longer than a kilometre.
@@ -65,7 +67,7 @@ def read_page(root: etree._Element, dpi: float, name: str) -> Page:
     if not physical:
         in_px = any(_side(root.get(side), px_mm, name, side)[0] for side in ("width", "height"))
         stated = "states its size in px alone" if in_px else "states no size"
-        size = f"{format_length(width)} x {format_length(height)}"
+        size = f"{format_length(width, unit)} x {format_length(height, unit)}"
         note = f"the file {stated}: taken at {dpi:g} px an inch, {size} (--dpi for another scale)"
     view = View(box[2], box[3]) if box else View(width / px_mm, height / px_mm)
     if box is None:

@@ -11,8 +11,9 @@ import shapely.errors
 
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
+from underdraw.in_words import unit_of
 from underdraw.job import Job
-from underdraw.lengths import format_length
+from underdraw.lengths import format_exactly, format_length
 from underdraw.parts import Context, Result
 from underdraw_stages.import_ import ImportSettings
 from underdraw_stages.import_.background import find_backgrounds, hides
@@ -54,7 +55,7 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     context.progress(0.0, f"reading {name}")
     root = read_artwork(path, name)
     refuse_wire(root, name)
-    page = read_page(root, settings.dpi, name)
+    page = read_page(root, settings.dpi, name, unit_of(context.job or Job()))
     left_out = LeftOut()
     walker = start_walk(root, name, page, settings, context.job, left_out)
     walker.tell = lambda share: context.progress(0.1 + 0.4 * share, "finding shapes")
@@ -155,7 +156,8 @@ def without_background(seen: Seen, size: tuple[float, float], left_out: LeftOut)
 
 def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
     """The job given, its face the page's where it says none; without a job, a canvas on its frame."""
-    face = f"{size[0]:.4f} mm x {size[1]:.4f} mm"
+    unit = unit_of(job or Job())
+    face = " x ".join(f"{side:.4f} mm" if unit == "mm" else format_exactly(round(side, 4), unit) for side in size)
     if job is None:
         return replace(Job(name=Path(name).stem or "drawing").with_canvas(mount="stretched", face=face), folder=None)
     return job if job.canvas.face is not None else job.with_canvas(face=face)
@@ -223,7 +225,7 @@ def _colours(drawing: Drawing) -> Counter[str]:
 
 def summary_lines(drawing: Drawing, seen: Seen, page: Page, left_out: LeftOut, name: str) -> list[str]:
     """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
-    width, height = (format_length(side) for side in drawing.sheet)
+    width, height = (format_length(side, unit_of(drawing.job)) for side in drawing.sheet)
     lines = [f"{name}: {plural(len(drawing), 'shape{s}')} on a page of {width} x {height}"]
     if page.note:
         lines.append(page.note)

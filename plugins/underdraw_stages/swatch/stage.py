@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from underdraw import Context, Drawing, InputError, Job, Result
-from underdraw.in_words import counted, distance, length_in
+from underdraw.in_words import counted, distance, length_in, size_in, unit_of
 from underdraw.job import MarkerSection
 from underdraw.job_file import job_from_data
 from underdraw.lengths import MM_PER_INCH
@@ -34,7 +34,7 @@ def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context)
     put_run(card, marker.name, f"{marker.name}: run", settings.run / 1000.0)
     put_columns(card, marker.name)
     drawn = card_drawing(card, job, marker, said)
-    told = f"a card {WIDTH:g} x {drawn.sheet[1]:g} mm for {marker.name!r}: {counted(len(drawn), 'stroke')}, "
+    told = f"a card {size_in(drawn.sheet, unit_of(job))} for {marker.name!r}: {counted(len(drawn), 'stroke')}, "
     told += f"{distance(drawn.drawn_mm)}; the machine waits before each trial, with the same marker in"
     return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=told)
 

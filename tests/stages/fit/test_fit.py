@@ -55,6 +55,12 @@ def test_contain_shows_all_of_the_page_on_the_face(registry: Registry) -> None:
     assert said == []
 
 
+def test_a_page_taken_as_the_face_keeps_the_unit_of_the_job(registry: Registry) -> None:
+    made, *_ = fitted(artwork(FRAME, job={"machine": {"bed": "24 x 48 in"}}), registry)
+    assert made.job.canvas.face == PAGE
+    assert Panel.of(made.job).unit == "in"
+
+
 def test_contain_leaves_room_at_the_sides_of_a_wider_face(registry: Registry) -> None:
     made, *_ = fitted(
         artwork(FRAME, job={"canvas": {"face": "400 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}}), registry

@@ -318,9 +318,9 @@ def test_what_a_controller_cannot_show_at_a_swap_is_told_in_the_summary(garden, 
 def test_a_tolerance_finer_than_a_programs_numbers_is_refused_with_one_that_would_do(garden, write, read_back):
     least = {
         ("lines", "mm"): "0.004 mm",
-        ("lines", "in"): "0.009 mm",
+        ("lines", "in"): "0.0004 in",
         ("rs274", "mm"): "0.001 mm",
-        ("rs274", "in"): "0.001 mm",
+        ("rs274", "in"): "0.0001 in",
     }
     for (controller, units), tolerance in least.items():
         asked = {"controller": controller, "units": units}
@@ -335,3 +335,9 @@ def test_a_wait_that_the_controller_cannot_write_is_told(garden, write, listener
     listener.registry = registry
     write(garden(holder={"settle": "0.3 s"}), listener, controller="restless")
     assert any("no dwell" in text for text in listener.warnings)
+
+
+def test_an_inch_program_is_told_of_in_inches(garden, write, listener):
+    said = write(garden(holder={"clearance": "0 mm"}), listener, units="in").summary
+    assert re.search(r"within 0\.0\d+ in, nothing missing", said)
+    assert any("begins at 0.008 in: lower" in text for text in listener.warnings)

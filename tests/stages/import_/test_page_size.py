@@ -4,7 +4,9 @@ import pytest
 from small_artwork import INK
 
 from underdraw.errors import InputError
+from underdraw.in_words import unit_of
 from underdraw.job import Job
+from underdraw.job_file import job_from_data
 
 SQUARE = f'<path id="square" d="M10 10H30V30H10Z" {INK}/>'
 
@@ -39,6 +41,22 @@ def test_the_scale_that_was_taken_is_said_where_the_file_states_none(head, sheet
     assert result.drawing.sheet == pytest.approx(sheet)
     assert (said in result.summary) if said else ("--dpi" not in result.summary)
     assert result.figures["size_stated"] is not bool(said)
+
+
+@pytest.mark.parametrize("said", [{"machine": {"units": "in"}}, {"canvas": {"face": "12 x 16 in"}}])
+def test_the_page_is_told_in_the_unit_of_the_job(said, run) -> None:  # type: ignore[no-untyped-def]
+    job = job_from_data(said, "panel")
+    result = run(SQUARE, head='width="192px" height="100px" viewBox="0 0 40 40"', job=job)
+    assert "on a page of 2 in x 1.042 in" in result.summary
+    assert "taken at 96 px an inch, 2 in x 1.042 in" in result.summary
+    assert " mm" not in result.summary
+
+
+def test_a_face_taken_from_the_page_is_written_in_the_unit_of_the_job(run) -> None:  # type: ignore[no-untyped-def]
+    job = job_from_data({"machine": {"bed": "24 x 48 in"}}, "panel")
+    made = run(SQUARE, head='width="192px" height="100px" viewBox="0 0 40 40"', job=job).drawing.job
+    assert made.canvas.face == (50.8, 26.4583)
+    assert unit_of(made) == "in"
 
 
 @pytest.mark.parametrize(("dpi", "mm"), [(72, 40 * 25.4 / 72), (90, 40 * 25.4 / 90), (300, 40 * 25.4 / 300)])
