@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+import os
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,9 +13,19 @@ from underdraw.console import Console
 from underdraw.drawing import Drawing
 from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError
 from underdraw.job import Job
+from underdraw.job_file import told_in
 from underdraw.parts import File, Result, Run, Stage
 from underdraw.registry import Registry, told
-from underdraw.settings import FilePath, Kind, Many, plain_settings, read_settings, spoken, statements
+from underdraw.settings import (
+    FilePath,
+    Kind,
+    Many,
+    did_you_mean,
+    plain_settings,
+    read_settings,
+    spoken,
+    statements,
+)
 
 
 @dataclass
@@ -64,20 +75,46 @@ def chain_of(job: Job, registry: Registry) -> list[Stage]:
 def settings_for(stage: Stage, job: Job | None, given: Mapping[str, object] | None = None) -> Any:
     """A stage's settings: what was given, else the job's own table for it, else the job key it claims, else default.
 
-    Paths that come from a job are taken from its folder. Raises InputError naming the setting.
+    Paths that come from a job are taken from its folder, and must be there. Raises InputError naming the setting.
     """
     written: dict[str, object] = {}
+    asked = {spoken(name): value for name, value in (given or {}).items()}
     if job is not None:
         own = {spoken(key): held for key, held in job.stage_settings(stage.name).items()}
         for name, statement in statements(stage.settings).items():
             value = own.get(name, job.at(statement.job_key) if statement.job_key else None)
+            if value is not None and job.folder is not None:
+                keys = ("stages", stage.name, name) if name in own else tuple((statement.job_key or "").split("."))
+                if name not in asked:
+                    _require_there(statement.kind, value, job.folder, keys)
+                value = _beside_job(statement.kind, value, job.folder)
             if value is not None:
-                written[name] = _beside_job(statement.kind, value, job.folder) if job.folder is not None else value
-    written.update({spoken(name): value for name, value in (given or {}).items()})
+                written[name] = value
+    written.update(asked)
     try:
         return read_settings(stage.settings, written, f"{stage.name}: ")
     except (TypeError, ValueError) as error:  # not what was written: that is an InputError
         raise PluginError(f"stage {stage.name!r}: a default of its settings cannot be read: {told(error)}") from error
+
+
+def _require_there(kind: Kind, value: object, folder: Path, keys: tuple[str, ...]) -> None:
+    """Raise InputError for a file that a job names and that is not there, with the nearest one that is."""
+    if isinstance(kind, Many) and isinstance(value, (list, tuple)):
+        for item in value:
+            _require_there(kind.kind, item, folder, keys)
+    if not isinstance(kind, FilePath) or not isinstance(value, str) or value == "-":
+        return
+    due = os.path.abspath(folder / value)
+    if os.path.exists(due):
+        return
+    beside: list[str] = []
+    with contextlib.suppress(OSError):
+        beside = [os.path.join(os.path.dirname(value), name) for name in sorted(os.listdir(os.path.dirname(due)))]
+    raise InputError(
+        f"[{keys[0]}] {' '.join(keys[1:])}: there is no file {did_you_mean(value, beside)}, looked for at {due}; "
+        "a path that starts at this job's folder would do",
+        keys=keys,
+    )
 
 
 def _beside_job(kind: Kind, value: object, folder: Path) -> object:
@@ -131,10 +168,12 @@ def run_chain(job: Job, registry: Registry, console: Console) -> Outcome:
     drawing: Drawing | None = None
     files: list[tuple[str, File]] = []
     stages = chain_of(job, registry)
-    prepared = [(stage, settings_for(stage, job)) for stage in stages]  # every setting is read before work begins
+    with told_in(job):
+        prepared = [(stage, settings_for(stage, job)) for stage in stages]  # every setting is read before work begins
     for stage, settings in prepared:
         context = StageContext(registry, console, stage.name, job if stage.kind == "source" else None)
-        result = run_stage(stage, drawing, settings, context)
+        with told_in(job):
+            result = run_stage(stage, drawing, settings, context)
         console.summary(stage.name, result.summary)
         drawing = result.drawing
         files += [(stage.name, file) for file in result.files]

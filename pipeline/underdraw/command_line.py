@@ -207,7 +207,7 @@ def _run_stage_command(
     from pathlib import Path
 
     from underdraw.chain import StageContext, run_stage, settings_for
-    from underdraw.job_file import load_job
+    from underdraw.job_file import load_job, told_in
 
     app.warn_of_failures()
     job: Job | None = None
@@ -220,10 +220,11 @@ def _run_stage_command(
         drawing = _drawing_for(app, stage, source)
         job = drawing.job
         app.registry.mention(job.stages.plugins)
-    settings = settings_for(stage, job, given)
-    _require_another_file(target, [source, job_path, *_files_read(stage, settings)])
-    context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
-    result = run_stage(stage, drawing, settings, context)
+    with told_in(job):
+        settings = settings_for(stage, job, given)
+        _require_another_file(target, [source, job_path, *_files_read(stage, settings)])
+        context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
+        result = run_stage(stage, drawing, settings, context)
     _deliver(app, stage, result, target)
 
 

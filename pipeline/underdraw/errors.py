@@ -5,19 +5,26 @@ class UnderdrawError(Exception):
     """Base of every error that reaches a user as one line.
 
     The text says what was read, what is wrong with it and what would do. `file` and `line` (from 1)
-    put the place in front of it.
+    put the place in front of it. `keys` lead to what a job says wrongly (`("machine", "bed")`): the host finds the
+    place of it in the job's file.
     """
 
     exit_code = 1
 
-    def __init__(self, text: str, *, file: object = None, line: int | None = None) -> None:
-        place = f"{file}: " if file is not None and line is None else ""
-        if file is not None and line is not None:
-            place = f"{file}:{line}: "
-        super().__init__(place + text)
+    def __init__(
+        self, text: str, *, file: object = None, line: int | None = None, keys: tuple[str | int, ...] = ()
+    ) -> None:
+        super().__init__(text)
         self.text = text
+        self.keys = keys
+        self.put_at(file, line)
+
+    def put_at(self, file: object, line: int | None) -> None:
+        """Say where it is: what a person reads begins with this file and line."""
         self.file = file
         self.line = line
+        place = "" if file is None else f"{file}: " if line is None else f"{file}:{line}: "
+        self.args = (place + self.text,)
 
 
 class InputError(UnderdrawError):

@@ -153,7 +153,7 @@ class Job:
     """A job as read: typed sections, and `data`, the plain values as written (what the wire carries).
 
     Sections that plugins claim through `job_key` ([artwork], for one) are in `data` alone; read them with `at`.
-    `folder` is where its relative paths start; None when it came by the wire.
+    `file` is the one it was read from, and `folder` is where its relative paths start; None when it came by the wire.
     """
 
     name: str = "drawing"
@@ -164,6 +164,7 @@ class Job:
     stages: StagesSection = field(default_factory=StagesSection)
     data: Mapping[str, Any] = field(default_factory=dict)
     folder: Path | None = None
+    file: Path | None = None
 
     def marker(self, name: str) -> MarkerSection:
         """The marker of that name, or the first one where the job has none such."""

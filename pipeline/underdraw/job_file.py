@@ -1,13 +1,15 @@
 """Reading a job file: TOML into a `Job`, and every mistake into one line with its place."""
 
+import contextlib
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from underdraw import settings
-from underdraw.errors import InputError
+from underdraw.errors import InputError, UnderdrawError
 from underdraw.job import SECTIONS, Job, StagesSection
 from underdraw.panel import ImpossiblePanel, Panel
 from underdraw.registry import Registry
@@ -38,7 +40,20 @@ def load_job(path: Path, registry: Registry) -> Job:
         _check_panel(job)
     except _Misplaced as error:
         raise InputError(error.text, file=path, line=_line_of(text, error.keys)) from None
-    return job
+    return replace(job, file=path)
+
+
+@contextlib.contextmanager
+def told_in(job: Job | None) -> Iterator[None]:
+    """Put file and line in front of an error that a key of this job is to blame for, where it was read from a file."""
+    try:
+        yield
+    except UnderdrawError as error:
+        if job is not None and job.file is not None and error.file is None:
+            line = _line_of(_read_text(job.file), error.keys) if error.keys else None
+            if line is not None:
+                error.put_at(job.file, line)
+        raise
 
 
 def _check_panel(job: Job) -> None:
@@ -82,8 +97,7 @@ class _Misplaced(InputError):
     """A mistake at a key of the job; whoever has its text can tell the line."""
 
     def __init__(self, text: str, *keys: str | int) -> None:
-        super().__init__(text)
-        self.keys = keys
+        super().__init__(text, keys=keys)
 
 
 def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None) -> Job:

@@ -62,7 +62,7 @@ class Text(Kind):
 
 
 class FilePath(Text):
-    """A path; the caller resolves it against the folder of the file it was written in."""
+    """A file to read, by its path; in a job, that starts at the job's folder, and the file must be there."""
 
     metavar = "FILE"
 

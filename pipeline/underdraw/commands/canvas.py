@@ -70,19 +70,22 @@ def command(app: object, /, as_json: bool, **values: Any) -> None:
     import json
 
     from underdraw.app import App
+    from underdraw.job_file import told_in
     from underdraw.panel.report import figures, table
 
     assert isinstance(app, App)
     app.warn_of_failures()
     given = {name.replace("_", "-"): value for name, value in values.items() if value not in (None, ())}
-    report = report_on(app, given)
+    report, job = report_on(app, given)
     print(json.dumps(figures(report), indent=2) if as_json else table(report))
     if report.fits is False:
-        raise CannotDo("the panel does not fit the bed: " + "; ".join(figures(report)["reasons"]))
+        with told_in(None if "bed" in given else job):
+            reasons = "; ".join(figures(report)["reasons"])
+            raise CannotDo(f"the panel does not fit the bed: {reasons}", keys=("machine", "bed"))
 
 
-def report_on(app: "App", given: dict[str, Any]) -> "Report":
-    """The report for what was given. Raises InputError or CannotDo."""
+def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
+    """The report for what was given, and the job it was made of. Raises InputError or CannotDo."""
     from underdraw.panel import ImpossiblePanel, Panel, holder_offset
     from underdraw.panel.cut_list import cut_list
     from underdraw.panel.geometry import written_unit
@@ -109,7 +112,7 @@ def report_on(app: "App", given: dict[str, Any]) -> "Report":
         cuts = cut_list(panel, asked.bar, asked.sheet, corners, asked.bar_length, asked.kerf)
     coat = resin(panel, asked.resin) if asked.resin is not None else None
     unit = asked.units or written_unit(job.data)
-    return Report(panel, job.machine.bed, offset, unit, name, cuts, coat, asked.where)
+    return Report(panel, job.machine.bed, offset, unit, name, cuts, coat, asked.where), job
 
 
 def job_for(app: "App", path: str | None, given: dict[str, Any]) -> "Job":

@@ -120,13 +120,14 @@ def _place(app: "App", job_path: str | None, drawing: "Drawing | None") -> "Plac
     """What the job says, of its own file or the drawing's; None without either."""
     from pathlib import Path
 
-    from underdraw.job_file import load_job
+    from underdraw.job_file import load_job, told_in
     from underdraw.program.place import Place
 
     job = load_job(Path(job_path), app.registry) if job_path else drawing.job if drawing is not None else None
     if job is None:
         return None
-    return Place.of(job, app.registry, drawing.sheet if drawing is not None else None)
+    with told_in(job):
+        return Place.of(job, app.registry, drawing.sheet if drawing is not None else None)
 
 
 def _report(

@@ -84,6 +84,12 @@ def corner_range(panel: Panel, bed: Size, offset: Point) -> Box:
     return kept(low[0]), kept(low[1]), kept(high[0]), kept(high[1])
 
 
+def axis_reach(panel: Panel, bed: Size, offset: Point) -> Box:
+    """Where the spindle's axis can go, from the board's lower left corner, however the board lies on the bed."""
+    x0, y0, x1, y1 = corner_range(panel, bed, offset)
+    return -x1, -y1, bed[0] - x0, bed[1] - y0
+
+
 def reason(panel: Panel, bed: Size, offset: Point, axis: int) -> str:
     """Why a panel does not lie on the bed along one axis."""
     travel, canvas = bed[axis], panel.canvas[axis]

@@ -28,7 +28,7 @@ class ImpossiblePanel(InputError):
     """Sizes of which no panel can be made: `key` of a job's [canvas] that is wrong, and `why`, with the limit."""
 
     def __init__(self, key: str, why: str) -> None:
-        super().__init__(f"[canvas] {key}: {why}")
+        super().__init__(f"[canvas] {key}: {why}", keys=("canvas", key))
         self.key = key
         self.why = why
 
@@ -246,8 +246,9 @@ class Panel:
 
 
 def written_unit(data: Mapping[str, object]) -> str:
-    """The unit a job's face is written in, or its bed, or its program: `in` or `mm`."""
-    for section, name in (("canvas", "face"), ("machine", "bed"), ("machine", "units")):
+    """The unit a job's face is written in, or its bed, or the next of its sizes, or its program: `in` or `mm`."""
+    sizes = (("canvas", "face"), ("machine", "bed"), ("canvas", "depth"), ("canvas", "bleed"), ("canvas", "staple"))
+    for section, name in (*sizes, ("machine", "units")):
         table = data.get(section)
         text = table.get(name) if isinstance(table, Mapping) else None
         if isinstance(text, str):

@@ -38,4 +38,6 @@ def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0)) -> None:
     if lying.fits:
         return
     would = "; or ".join(remedy.text for remedy in lying.remedies) or "only a larger bed"
-    raise CannotDo(f"the panel misses the bed: {'; '.join(lying.reasons)}. What would do: {would}")
+    raise CannotDo(
+        f"the panel misses the bed: {'; '.join(lying.reasons)}. What would do: {would}", keys=("machine", "bed")
+    )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from underdraw.errors import InputError
 from underdraw.job import Job, MachineSection
 from underdraw.panel import Panel, holder_offset, laid_panel
-from underdraw.panel.bed import corner_range
+from underdraw.panel.bed import axis_reach
 
 if TYPE_CHECKING:
     from underdraw.registry import Registry
@@ -45,8 +45,7 @@ class Place:
         size = board or (panel.board if panel else None)
         reach: Box | None = None
         if panel is not None and panel.bed is not None:
-            x0, y0, x1, y1 = corner_range(panel, panel.bed, offset)
-            reach = (-x1, -y1, panel.bed[0] - x0, panel.bed[1] - y0)
+            reach = axis_reach(panel, panel.bed, offset)
         inks = {marker.name: registry.ink(marker.ink).speed for marker in job.markers}
         return cls(
             machine=job.machine,
@@ -83,6 +82,7 @@ def _zero(job: Job, board: tuple[float, float] | None, panel: Panel | None) -> t
     if job.machine.zero != "board":
         raise InputError(
             f"machine.zero is {job.machine.zero!r}, and the job does not say where that is: canvas.face would, "
-            "or the drawing (--against)"
+            "or the drawing (--against)",
+            keys=("machine", "zero"),
         )
     return 0.0, 0.0

@@ -8,13 +8,16 @@ from numpy.typing import NDArray
 
 from underdraw import Context, Controller, Drawing, Holder
 from underdraw.errors import CannotDo, InputError
+from underdraw.in_words import size_in
 from underdraw.job import Job
 from underdraw.lengths import MM_PER_INCH, format_length
 from underdraw.panel import holder_offset, laid_panel
+from underdraw.panel.bed import axis_reach
 from underdraw.timing import LEAST_CLEARANCE_MM, Heights, drawing_speed
 from underdraw_stages.gcode import GcodeSettings
 
 LEAST_TOLERANCE_STEPS = 3.5  # ends and centres are off by up to one step each way, and an arc between them by more
+REACH_SLACK_MM = 0.01  # what rounding may add up to
 UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH}
 Point = tuple[float, float]
 
@@ -82,6 +85,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     heights = _heights(job, controller, holder, settings.units, context)
     offset = holder_offset(job, context.registry)
     zero = _zero(job, drawing.sheet, offset)
+    _require_in_reach(job, drawing.sheet, offset, zero)
     shift = (zero[0] + offset[0], zero[1] + offset[1])
     speeds = {name: drawing_speed(job, name, context.registry) for name in sorted(set(drawing.marker.tolist()))}
     return Setup(
@@ -143,9 +147,32 @@ def _zero(job: Job, board: tuple[float, float], offset: Point) -> Point:
     if kind == "pin":
         return job.machine.pin
     if job.canvas.face is None:
-        raise InputError("machine.zero is 'face', but the face is not known; run `fit` first")
+        raise InputError("machine.zero is 'face', but the face is not known; run `fit` first", keys=("machine", "zero"))
     sides = laid_panel(job, offset).side_width
     return sides[0], sides[1]
+
+
+def _require_in_reach(job: Job, board: tuple[float, float], offset: Point, zero: Point) -> None:
+    """Raise CannotDo where the axis cannot go to park, or to the pin where zero is set, however the board lies."""
+    if job.canvas.face is None or job.machine.bed is None:
+        return
+    panel = laid_panel(job, offset)
+    if max(abs(a - b) for a, b in zip(panel.board, board, strict=True)) > 1e-3:
+        panel = panel.turned()
+    x0, y0, x1, y1 = axis_reach(panel, job.machine.bed, offset)
+    park, unit = job.machine.park, panel.unit
+    spots = [("park", park, (park[0] - offset[0], park[1] - offset[1]), offset)]
+    spots += [("pin", zero, zero, (0.0, 0.0))] if job.machine.zero == "pin" else []
+    for key, said, (x, y), tip in spots:
+        if x0 - REACH_SLACK_MM <= x <= x1 + REACH_SLACK_MM and y0 - REACH_SLACK_MM <= y <= y1 + REACH_SLACK_MM:
+            continue
+        near, far = ((a + tip[0], b + tip[1]) for a, b in ((x0, y0), (x1, y1)))
+        raise CannotDo(
+            f"[machine] {key}: {size_in(said, unit)} is off the bed of {size_in(job.machine.bed, unit)}, however the "
+            f"board lies on it; from {size_in(near, unit)} to {size_in(far, unit)} of the board's lower left corner "
+            "would do",
+            keys=("machine", key),
+        )
 
 
 def warn_of_inks(setup: Setup, markers: list[str], context: Context) -> None:
