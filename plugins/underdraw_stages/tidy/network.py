@@ -18,6 +18,8 @@ PACKED_SPAN = 2**31  # quanta: 214 m, so that two such numbers fit into 63 bits
 # Odd multipliers (from the golden ratio and the square root of 3) that spread a point's two numbers over 64 bits.
 _MIX_X, _MIX_Y = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBB67AE8584CAA73B)
 
+NOTHING_KNOWN = np.empty(0, dtype=np.uint64)  # of chains: none has been looked at yet
+
 
 @dataclass(frozen=True, eq=False)
 class Network:
@@ -69,6 +71,11 @@ class Network:
         """(e,) mm."""
         return along(self.coords, self.owner)[self.offsets[1:] - 1]
 
+    @cached_property
+    def fingerprints(self) -> NDArray[np.uint64]:
+        """(e,) equal for equal chains, whichever way round they run."""
+        return fingerprints(self.coords, self.owner)
+
     @property
     def free_rings(self) -> NDArray[np.bool_]:
         """(e,) which chains are rings that no other chain meets."""
@@ -86,18 +93,17 @@ class Network:
 
     def components(self) -> NDArray[np.int64]:
         """(e,) which connected part each chain belongs to, numbered from 0."""
-        root = list(range(len(self.at)))
-
-        def find(node: int) -> int:
-            while root[node] != node:
-                root[node] = root[root[node]]
-                node = root[node]
-            return node
-
-        for a, b in self.ends.tolist():
-            root[find(a)] = find(b)
-        found = np.array([find(node) for node in self.ends[:, 0].tolist()], dtype=np.int64)
-        return np.unique(found, return_inverse=True)[1].astype(np.int64)
+        root = np.arange(len(self.at))
+        while True:  # every part takes the lowest number that it meets, until none meets a lower one
+            one, other = root[self.ends].T
+            before, low = root, np.minimum(one, other)
+            root = root.copy()
+            np.minimum.at(root, one, low)
+            np.minimum.at(root, other, low)
+            while (root[root] != root).any():
+                root = root[root]
+            if (root == before).all():
+                return np.unique(root[self.ends[:, 0]], return_inverse=True)[1].astype(np.int64)
 
     def turned(self) -> Self:
         """The same network, its chains in directions, its free rings from points, that depend on the lines alone."""
@@ -119,22 +125,67 @@ class Network:
         return type(self).of(in_place_order(self.turned().chains))
 
 
-def noded(geometry: NDArray[Any]) -> Network:
+def noded(geometry: NDArray[Any], known: NDArray[np.uint64]) -> Network:
     """Cut lines wherever two meet or cross; what lay on itself or on another line is left once.
 
-    Lines are rounded to the drawing's quantum on the way, so that each is cut where another one ends on it (snap
-    rounding: Hobby 1999). Lines that meet at points they share alone are taken as they are.
+    known: (k,) fingerprints of chains of one network: those that the lines still hold are not looked at again among
+    themselves. Lines are rounded to the drawing's quantum on the way, so that each is cut where another one ends on it
+    (snap rounding: Hobby 1999). Lines that meet at points they share alone are taken as they are.
     """
     if not len(geometry):
         return Network.of(geometry)
     coords, owner = shapely.get_coordinates(geometry, return_index=True)
-    if (coords == np.round(coords, GRID_DECIMALS)).all():
-        ready = cut_where_shared(coords, owner)
+    if len(known) or (coords == np.round(coords, GRID_DECIMALS)).all():
+        ready = cut_where_shared(*on_grid(coords, owner)[:2])
+        if len(known):
+            return noded_again(ready, touching(ready, known))
         if ready.apart:
             return ready
-    return as_network(
-        *shapely.get_coordinates(shapely.get_parts(shapely.union_all(geometry, grid_size=GRID_MM)), return_index=True)
-    )
+    return as_network(*_snapped(geometry))
+
+
+def noded_again(network: Network, met: NDArray[np.bool_]) -> Network:
+    """The network noded where some of its (e,) chains meet others elsewhere than at a node."""
+    if not met.any():
+        return network
+    here = met | _beside(network.chains, met)
+    coords, owner = _snapped(network.chains[here])
+    rest, rest_owner = shapely.get_coordinates(network.chains[~here], return_index=True)
+    return as_network(np.concatenate([coords, rest]), np.concatenate([owner, rest_owner + owner[-1] + 1]))
+
+
+def touching(network: Network, known: NDArray[np.uint64]) -> NDArray[np.bool_]:
+    """(e,) which chains meet others, or themselves, elsewhere than at a node: those that noding would change.
+
+    known: (k,) fingerprints of chains that are known not to, one with another.
+    """
+    chains, mine = network.chains, network.fingerprints
+    met = np.zeros(len(network), dtype=np.bool_)
+    here = ~np.isin(mine, known)
+    if not here.any():
+        return met
+    if not here.all():
+        here |= _beside(chains, here)
+    if Network.of(chains[here]).apart:
+        return met
+    parts = shapely.get_parts(shapely.union_all(chains[here]))
+    after = fingerprints(*shapely.get_coordinates(parts, return_index=True))
+    _, index, count = np.unique(mine[here], return_inverse=True, return_counts=True)
+    met[here] = ~np.isin(mine[here], after) | (count[index] > 1)
+    return met
+
+
+def _beside(chains: NDArray[Any], some: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(e,) which chains meet some of them."""
+    met = np.zeros(len(chains), dtype=np.bool_)
+    met[shapely.STRtree(chains).query(chains[some], predicate="intersects")[1]] = True
+    return met
+
+
+def _snapped(lines: NDArray[Any]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Points and owners of lines cut wherever two meet, on the drawing's grid."""
+    parts = shapely.get_parts(shapely.union_all(lines, grid_size=GRID_MM))
+    return shapely.get_coordinates(parts, return_index=True)  # type: ignore[no-any-return]
 
 
 def cut_where_shared(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> Network:
@@ -158,17 +209,6 @@ def merged(network: Network) -> Network:
         return network
     # all chains, not those alone: a junction of which some chains were left out would be merged through
     return Network.of(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(network.chains))))
-
-
-def cut_at_nodes(lines: NDArray[Any], network: Network) -> Network:
-    """The network of lines that were drawn from another network's chains, or from parts of them."""
-    coords, owner = shapely.get_coordinates(lines, return_index=True)
-    if not len(lines):
-        return Network.of(lines)
-    _, index = distinct(np.concatenate([network.at, coords]))
-    is_node = np.zeros(index.max() + 1, dtype=np.bool_)
-    is_node[index[: len(network.at)]] = True
-    return as_network(*cut_at(coords, owner, is_node[index[len(network.at) :]])[:2])
 
 
 def once(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:

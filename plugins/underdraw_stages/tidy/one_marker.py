@@ -13,13 +13,12 @@ from underdraw_stages.tidy.doubled import without_doubles
 from underdraw_stages.tidy.fewest import strokes
 from underdraw_stages.tidy.gaps import close_gaps, meet_in_place_of, meet_on_lines
 from underdraw_stages.tidy.lines import Lines
-from underdraw_stages.tidy.network import Network, cut_at_nodes, fingerprints, in_place_order, noded
+from underdraw_stages.tidy.network import NOTHING_KNOWN, Network, fingerprints, in_place_order, noded
 from underdraw_stages.tidy.points import fewer_points
 
 ALIKE_TIPS = 3.0  # lines side by side for longer than so many tips are one line
 LOOK_TIPS = 1.5  # a line's direction at a junction is taken so many tips away from it
-MOST_ROUNDS = 6  # of a step that can make work for itself; each leaves far less than it found
-MOST_REPEATS = 6  # of all steps; two are usual, the second of which changes nothing
+MOST_ROUNDS = 12  # of steps that can make work for themselves: two are usual, the second of which changes nothing
 
 
 @dataclass(eq=False)
@@ -31,47 +30,56 @@ class Tally:
     dropped: int = 0
     dropped_length: float = 0.0
 
+    def add(self, other: "Tally") -> None:
+        """Count what the other one counted as well."""
+        self.doubled += other.doubled
+        self.joined += other.joined
+        self.dropped += other.dropped
+        self.dropped_length += other.dropped_length
+
 
 def marker_strokes(lines: Lines, tip: float, settings: TidySettings, tally: Tally) -> NDArray[Any]:
     """One marker's lines to its strokes.
 
     What one step mends can give another step something to do: a closed gap makes a run long enough to be a double, a
-    straightened line touches its neighbour. So all is gone through again until nothing changes, and tidying the
-    strokes again finds nothing to do.
+    straightened line touches its neighbour. So the strokes are gone through as the lines were, until nothing changes;
+    then tidying them again finds nothing to do.
     """
-    geometry, whole = lines.geometry, lines.whole
-    before = np.empty(0, dtype=np.uint64)
-    for _ in range(MOST_REPEATS):
-        meant = geometry[whole & (shapely.length(geometry) < settings.shortest)]
-        geometry = gone_through(geometry, meant, tip, settings, tally)
-        whole = np.ones(len(geometry), dtype=np.bool_)
-        after = fingerprints(*shapely.get_coordinates(geometry, return_index=True))
-        if np.array_equal(before, after):
-            break
-        before = after
+    geometry, known = lines.geometry, NOTHING_KNOWN
+    meant = geometry[lines.whole & (shapely.length(geometry) < settings.shortest)]
+    rounds = {_key(geometry): geometry}
+    for _ in range(MOST_ROUNDS):
+        counted = Tally()
+        geometry, known = gone_through(geometry, known, meant, tip, settings, counted)
+        key, before = _key(geometry), list(rounds)
+        rounds[key] = geometry
+        if key in before:
+            return rounds[min(before[before.index(key) :])]  # of a few that lead to one another, always the same one
+        tally.add(counted)
+        meant = geometry[shapely.length(geometry) < settings.shortest]
     return geometry
 
 
-def gone_through(
-    geometry: NDArray[Any], meant: NDArray[Any], tip: float, settings: TidySettings, tally: Tally
-) -> NDArray[Any]:
-    """Lines to strokes, once.
+def _key(lines: NDArray[Any]) -> bytes:
+    """Equal for the same lines in any order."""
+    return np.sort(fingerprints(*shapely.get_coordinates(lines, return_index=True))).tobytes()
 
-    Doubled lines are looked for in the lines and again in the strokes made of them, for pairing ends can bring short
-    runs together into one that is long enough to go.
-    """
-    geometry, doubles = drawn_once(geometry, tip, settings, tally)
-    single = float(shapely.length(geometry).sum())
-    network = meet_on_lines(noded(geometry))
+
+def gone_through(
+    geometry: NDArray[Any],
+    known: NDArray[np.uint64],
+    meant: NDArray[Any],
+    tip: float,
+    settings: TidySettings,
+    tally: Tally,
+) -> tuple[NDArray[Any], NDArray[np.uint64]]:
+    """Lines to strokes, once; and the fingerprints of the chains they are made of, which are known next time."""
+    left, doubles = drawn_once(geometry, tip, settings, tally)
+    single = float(shapely.length(left).sum())
+    network = noded(left, known)
     tally.doubled += max(0.0, single - float(network.lengths.sum()))  # too short to be a run of its own
-    for _ in range(MOST_ROUNDS):
-        network = neat(network, doubles, meant, settings, tally)
-        geometry = strokes(network, LOOK_TIPS * tip, settings.fewest)
-        left, doubles = drawn_once(geometry, tip, settings, tally)
-        if not len(doubles):
-            break
-        network = cut_at_nodes(left, network)
-    return in_place_order(geometry)
+    network = neat(network, doubles, meant, settings, tally)
+    return in_place_order(strokes(network, LOOK_TIPS * tip, settings.fewest)), network.fingerprints
 
 
 def drawn_once(
@@ -85,8 +93,8 @@ def drawn_once(
 
 def neat(network: Network, doubles: NDArray[Any], meant: NDArray[Any], settings: TidySettings, tally: Tally) -> Network:
     """A network with its gaps closed, its crumbs dropped and its points thinned."""
-    if len(doubles):
-        network = meet_in_place_of(network, doubles, settings.same)
+    known = network.fingerprints
+    network = meet_in_place_of(meet_on_lines(network), doubles, settings.same)
     for _ in range(MOST_ROUNDS):
         joined = dropped = 0
         if settings.join > 0:
@@ -96,7 +104,8 @@ def neat(network: Network, doubles: NDArray[Any], meant: NDArray[Any], settings:
             network, dropped, dropped_length = drop_crumbs(network, settings.shortest, meant)
             tally.dropped += dropped
             tally.dropped_length += dropped_length
-        chains, network = len(network), fewer_points(network, settings.points)
+        chains, network = len(network), fewer_points(network, settings.points, known)
         if joined == dropped == 0 and len(network) == chains:  # else there may be new ends that meet, or new crumbs
             break
+        known = network.fingerprints
     return network

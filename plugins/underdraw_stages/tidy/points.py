@@ -6,50 +6,41 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.network import Network, fingerprints, noded
+from underdraw_stages.tidy.network import NOTHING_KNOWN, Network, noded, noded_again, touching
 
 MOST_ROUNDS = 8  # a chain left as it is may touch another that was straightened; then that one is left too
 
 
-def fewer_points(network: Network, within: float) -> Network:
+def fewer_points(network: Network, within: float, known: NDArray[np.uint64]) -> Network:
     """Each chain with fewer points, within `within` mm of itself; nodes stay where they are.
 
-    A chain that would come down to nothing, or touch another, is left as it is.
+    A chain that would come down to nothing, or touch another, is left as it is. known: (k,) fingerprints of chains
+    that meet each other at nodes alone; in the network that is returned all of them do.
     """
     if not len(network):
         return network
-    return _straightened(network.turned(), within).settled()
+    return _straightened(network.turned(), within, known).settled()
 
 
-def _straightened(network: Network, within: float) -> Network:
+def _straightened(network: Network, within: float, known: NDArray[np.uint64]) -> Network:
     chains = _simplified(network, within)
     left = np.zeros(len(network), dtype=np.bool_)
     for _ in range(MOST_ROUNDS):
         thinned = Network.of(chains)
-        touching = _touching(thinned)
-        if not touching.any():
+        met = touching(thinned, known)
+        if not met.any():
             return thinned
-        if left[touching].all():  # not the straightening's doing: a bridge or a cut of an earlier step
-            network = noded(network.chains).turned()
+        known = thinned.fingerprints[~met]
+        if left[met].all():  # not the straightening's doing: a bridge or a cut of an earlier step
+            network = noded_again(network, met).turned()
             chains, left = _simplified(network, within), np.zeros(len(network), dtype=np.bool_)
         else:
-            left |= touching
-            chains[touching] = network.chains[touching]
-    return network
+            left |= met
+            chains[met] = network.chains[met]
+    return noded(network.chains, NOTHING_KNOWN).turned()
 
 
 def _simplified(network: Network, within: float) -> NDArray[Any]:
     straight = shapely.simplify(network.chains, within, preserve_topology=False)
     least = np.where(network.ends[:, 0] == network.ends[:, 1], 4, 2)
     return np.where(shapely.get_num_coordinates(straight) >= least, straight, network.chains)
-
-
-def _touching(network: Network) -> NDArray[np.bool_]:
-    """(e,) which chains meet others, or themselves, elsewhere than at a node: those that noding would change."""
-    if network.apart:
-        return np.zeros(len(network), dtype=np.bool_)
-    parts = shapely.get_parts(shapely.union_all(network.chains))
-    after = fingerprints(*shapely.get_coordinates(parts, return_index=True))
-    mine = fingerprints(network.coords, network.owner)
-    _, index, count = np.unique(mine, return_inverse=True, return_counts=True)
-    return ~np.isin(mine, after) | (count[index] > 1)
