@@ -30,6 +30,11 @@ class TidySettings:
         "0.2 mm",
         "lines closer than this for longer than three tips become one; 0 mm: exact overlaps only",
     )
+    drop_unseen: bool = setting(
+        Flag(),
+        False,
+        "leave out edges with one colour on both sides, as where two shapes look like one; else told of and drawn",
+    )
     drop_hatching: bool = setting(
         Flag(), False, "leave out families of parallel lines that shade an area; else they are reported and drawn"
     )

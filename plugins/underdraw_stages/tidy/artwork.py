@@ -16,6 +16,7 @@ from underdraw_stages.tidy.areas import fill_areas, stroke_bands
 from underdraw_stages.tidy.covers import Covers
 from underdraw_stages.tidy.lines import Lines, no_lines
 from underdraw_stages.tidy.mirror_folds import cut_at_folds, mirror_folds
+from underdraw_stages.tidy.paint import Paint, paint_of
 from underdraw_stages.tidy.thin import breadths, middle_line, thin_shapes
 
 SPOT_MM = 0.05  # a tenth of a fine tip: what is no larger all round can only be drawn as a dot
@@ -52,8 +53,9 @@ class Dots:
 class Artwork:
     """What a drawing would draw, and what hides what.
 
-    broader: the bands for edges of fills, so much broader that an edge which only peeks out is not seen. unpainted:
-    how many shapes show nothing. background: how many were the page's. thin: how many fills became lines or dots.
+    broader: the bands for edges of fills, so much broader that an edge which only peeks out is not seen. paint: all
+    that shows a colour. unpainted: how many shapes show nothing. background: how many were the page's. thin: how many
+    fills became lines or dots.
     """
 
     lines: Lines
@@ -61,17 +63,26 @@ class Artwork:
     fills: Covers
     bands: Covers
     broader: Covers
+    paint: Paint
     unpainted: int
     background: int
     thin: int
 
 
-def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: float, centre: float = 0.0) -> Artwork:
+def take_apart(
+    drawing: Drawing,
+    marker: NDArray[np.int64],
+    line_width: NDArray[np.float64],
+    solid: float,
+    same: float,
+    centre: float = 0.0,
+) -> Artwork:
     """Take a drawing apart.
 
-    marker: (s,) marker of each shape. solid: opacity from which a shape hides. same: mm below which two lines are
-    one; strokes no broader than this hide nothing, for nothing but their own line could be under them. centre: mm
-    below which a long fill is a line, and one small all round a dot; 0 for neither.
+    marker: (s,) marker of each shape. line_width: (s,) mm; a stroke no broader shows as a line, not as paint. solid:
+    opacity from which a shape hides. same: mm below which two lines are one; strokes no broader than this hide
+    nothing, for nothing but their own line could be under them. centre: mm below which a long fill is a line, and one
+    small all round a dot; 0 for neither.
     """
     painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
     painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
@@ -86,11 +97,15 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: 
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker, 0.0 if tidied else SPOT_MM)
 
+    thin_rows = np.isin(np.arange(len(drawing)), area_row[thin.which])
     solid_fill = (drawing.fill_opacity >= solid)[area_row] & ~thin.lines
     fills = Covers(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
     broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > same) & (not tidied)
     hiding, folds = middles.select(broad[middles.row]), mirror_folds(drawing)
     bands, broader = (cut_at_folds(_bands(drawing, hiding, more), folds) for more in (0.0, 2 * same))
+    glazed = middles.select((~broad & (drawing.stroke_width > line_width) & (not tidied))[middles.row])
+    painted_bands = bands.select(bands.width > line_width[bands.order // 2]).together(_bands(drawing, glazed, 0.0))
+    paint = paint_of(drawing, solid, areas, area_row, painted_bands, unknown=background | thin_rows)
     solid_thin = thin.cover.select(drawing.fill_opacity[thin.cover.order // 2] >= solid)
     bands, broader = bands.together(solid_thin), broader.together(solid_thin)
     shown = np.zeros(len(drawing), dtype=np.bool_)
@@ -102,6 +117,7 @@ def take_apart(drawing: Drawing, marker: NDArray[np.int64], solid: float, same: 
         fills=fills,
         bands=bands,
         broader=broader,
+        paint=paint,
         unpainted=int((~shown & ~background & ~nobodys).sum()),
         background=int(background.sum()),
         thin=int(thin.which.sum()),

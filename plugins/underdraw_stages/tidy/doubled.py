@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.errors import CannotDo
-from underdraw_stages.tidy.lines import along, as_lines, cut_at
+from underdraw_stages.tidy.spans import cut_out, on_axis, overlap, union
 
 EXACT_MM = 0.001  # overlaps that differ by ten quanta at most, however short
 SHORTEST_EXACT_MM = 0.05  # below this two lines only touch
@@ -58,29 +58,21 @@ def _one_pass(lines: NDArray[Any], same: float, longest_alike: float) -> tuple[N
         return lines, lines, True
     lines = lines[np.argsort(-shapely.length(lines), kind="stable")]
     coords, owner = shapely.get_coordinates(lines, return_index=True)
-    place = _on_axis(coords, owner)
+    place = on_axis(coords, owner)
     first = np.flatnonzero((owner[1:] == owner[:-1]) & (place[1:] > place[:-1]))
     pairs = _pairs(coords, owner, first, place, max(same, EXACT_MM))
     allowances = [(EXACT_MM, SHORTEST_EXACT_MM)] + ([(same, longest_alike)] if same > EXACT_MM else [])
     besides = [(_beside(coords, owner, first, place, pairs, within), within, least) for within, least in allowances]
-    unsure = _union(np.concatenate([_merged(*beside) for beside in besides]), 0.0)
+    unsure = union(np.concatenate([_merged(*beside) for beside in besides]), 0.0)
     if not len(unsure):
         return lines, np.empty(0, dtype=object), True
     sure = []
     for beside, within, least in besides:
-        safe = ~_overlap(place[first[beside.other]], place[first[beside.other] + 1], unsure)
+        safe = ~overlap(place[first[beside.other]], place[first[beside.other] + 1], unsure)
         sure.append(_merged(beside.select(safe), within, least))
-    runs = _union(np.concatenate(sure), 0.0)
-    left, gone = _cut_out(coords, owner, place, runs)
-    return left, gone, bool(runs.shape == unsure.shape and (runs == unsure).all())
-
-
-def _on_axis(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.float64]:
-    """(n,) each point's place on the one axis, in mm: along its line, the lines a metre apart."""
-    local = along(coords, owner)
-    last = np.concatenate([owner[1:] != owner[:-1], [True]])
-    length = local[last] + 1000.0
-    return local + np.concatenate([[0.0], np.cumsum(length)[:-1]])[owner]  # type: ignore[no-any-return]
+    runs = union(np.concatenate(sure), 0.0)
+    pieces, _, gone = cut_out(coords, owner, place, runs)
+    return pieces[~gone], pieces[gone], bool(runs.shape == unsure.shape and (runs == unsure).all())
 
 
 def _pairs(
@@ -173,53 +165,5 @@ def _where(
 
 def _merged(beside: _Beside, gap: float, least: float) -> NDArray[np.float64]:
     """(r, 2) runs longer than `least`, from stretches no more than `gap` apart."""
-    runs = _union(np.stack([beside.start, beside.stop], axis=1), gap)
+    runs = union(np.stack([beside.start, beside.stop], axis=1), gap)
     return runs[runs[:, 1] - runs[:, 0] > least]
-
-
-def _union(spans: NDArray[np.float64], gap: float) -> NDArray[np.float64]:
-    """(r, 2) sorted spans that do not come within `gap` of each other, covering (k, 2) spans."""
-    if not len(spans):
-        return spans
-    spans = spans[np.argsort(spans[:, 0], kind="stable")]
-    reach = np.maximum.accumulate(spans[:, 1])
-    fresh = np.concatenate([[True], spans[1:, 0] > reach[:-1] + gap])
-    last = np.concatenate([fresh[1:], [True]])
-    return np.stack([spans[fresh, 0], reach[last]], axis=1)
-
-
-def _overlap(start: NDArray[np.float64], stop: NDArray[np.float64], spans: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """(k,) whether each of (k,) stretches shares more than a point with one of the sorted (r, 2) spans."""
-    if not len(spans):
-        return np.zeros(len(start), dtype=np.bool_)
-    following = np.searchsorted(spans[:, 1], start, side="right")
-    within = following < len(spans)
-    return within & (spans[np.minimum(following, len(spans) - 1), 0] < stop)  # type: ignore[no-any-return]
-
-
-def _cut_out(
-    coords: NDArray[np.float64], owner: NDArray[np.int64], place: NDArray[np.float64], runs: NDArray[np.float64]
-) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Lines less these runs of theirs, and the runs as lines."""
-    if not len(runs):
-        return shapely.linestrings(coords, indices=owner), np.empty(0, dtype=object)
-    cuts = runs.ravel()
-    segment = np.searchsorted(place, cuts, side="right") - 1
-    segment = np.minimum(segment, len(place) - 2)
-    step = place[segment + 1] - place[segment]  # 0 from the end of one line to the start of the next
-    share = np.divide(cuts - place[segment], step, out=np.zeros(len(cuts)), where=step > 0)
-    share = np.where(owner[segment] == owner[segment + 1], np.clip(share, 0.0, 1.0), 0.0)
-    fresh = coords[segment] + share[:, None] * (coords[segment + 1] - coords[segment])
-    where = segment + 1
-    coords = np.insert(coords, where, fresh, axis=0)
-    owner_new = np.insert(owner, where, owner[segment])
-    place_new = np.insert(place, where, cuts)
-    seam = np.insert(np.zeros(len(owner), dtype=np.bool_), where, True)
-    piece_coords, piece_owner, _ = cut_at(coords, owner_new, seam)
-    pieces = as_lines(piece_coords, piece_owner)
-    piece_place = cut_at(place_new[:, None], owner_new, seam)[0][:, 0]
-    start = np.searchsorted(piece_owner, np.arange(len(pieces) + 1))
-    middle = (piece_place[start[:-1]] + piece_place[start[1:] - 1]) / 2
-    real = shapely.length(pieces) > 0
-    gone = _overlap(middle - 1e-9, middle + 1e-9, runs)
-    return pieces[real & ~gone], pieces[real & gone]

@@ -14,17 +14,18 @@ from underdraw_stages.tidy.artwork import Dots, take_apart
 from underdraw_stages.tidy.hatching import find_hatching
 from underdraw_stages.tidy.lines import GRID_MM, Lines
 from underdraw_stages.tidy.network import fingerprints
-from underdraw_stages.tidy.one_marker import Tally, marker_strokes
+from underdraw_stages.tidy.one_marker import ALIKE_TIPS, Tally, marker_strokes
 from underdraw_stages.tidy.seen import what_the_eye_sees
-from underdraw_stages.tidy.telling import Changes, figures, hatching_lines, summary
+from underdraw_stages.tidy.telling import Changes, figures, hatching_lines, summary, unseen_lines
 
 
 def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     """Leave one line where the eye sees one line, each marker's in the fewest strokes."""
     names, marker = markers_of(drawing)
     solid = settings.solid if settings.cover else np.inf
-    artwork = take_apart(drawing, marker, solid, settings.same, settings.centre)
-    seen = what_the_eye_sees(artwork, settings.meet, settings.shortest)
+    line_width = ALIKE_TIPS * np.array([drawing.job.marker(name).tip for name in names])[marker]
+    artwork = take_apart(drawing, marker, line_width, solid, settings.same, settings.centre)
+    seen = what_the_eye_sees(artwork, settings.meet, settings.shortest, settings.drop_unseen)
     hatching, unshaded = find_hatching(seen.lines)
     tally = Tally(dropped=seen.slits, dropped_length=seen.slits_length)
     lines = unshaded if settings.drop_hatching else seen.lines
@@ -32,8 +33,10 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     if not len(geometry):
         raise CannotDo(nothing_left(drawing))
     tidied = as_strokes(drawing, geometry, of, names, came_from(geometry, seen.lines, seen.dots))
-    changes = Changes(artwork, seen.hidden, hatching, settings.drop_hatching, tally)
-    for line in hatching_lines(changes, drawing):
+    changes = Changes(
+        artwork, seen.hidden, seen.one_colour, settings.drop_unseen, hatching, settings.drop_hatching, tally
+    )
+    for line in hatching_lines(changes, drawing) + unseen_lines(changes, tidied):
         context.warn(line)
     return Result(tidied, figures(changes, tidied), summary(changes, tidied))
 

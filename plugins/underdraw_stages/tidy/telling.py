@@ -9,6 +9,7 @@ from underdraw_stages.tidy.hatching import Family
 from underdraw_stages.tidy.one_marker import Tally
 
 MOST_TOLD = 5  # hatched places named one by one
+LITTLE_MM, LITTLE_SHARE = 30.0, 0.01  # of edges with one colour on both sides: up to so much is not told
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,6 +18,8 @@ class Changes:
 
     artwork: Artwork
     hidden: float
+    one_colour: float
+    one_colour_dropped: bool
     hatching: list[Family]
     hatching_dropped: bool
     tally: Tally
@@ -37,6 +40,8 @@ def figures(changes: Changes, tidied: Drawing) -> dict[str, Any]:
         "drawn_mm": round(tidied.drawn_mm, 3),
         "doubled_mm": round(tally.doubled, 3),
         "hidden_mm": round(changes.hidden, 3),
+        "one_colour_mm": round(changes.one_colour, 3 if changes.one_colour_dropped else 0),
+        "one_colour_dropped": changes.one_colour_dropped,
         "joined": tally.joined,
         "dropped": tally.dropped,
         "dropped_mm": round(tally.dropped_length, 3),
@@ -72,6 +77,8 @@ def summary(changes: Changes, tidied: Drawing) -> str:
     ):
         if count:
             parts.append(f"{count:,} {one if count == 1 else many}")
+    if changes.one_colour_dropped and changes.one_colour:
+        parts.append(f"{metres(changes.one_colour)} with one colour on both sides left out")
     if artwork.background:
         parts.append("the page's background left out")
     return "; ".join(parts)
@@ -91,6 +98,15 @@ def hatching_lines(changes: Changes, drawing: Drawing) -> list[str]:
     if more > 0:
         told.append(f"hatching at {more} more {'place' if more == 1 else 'places'}; {done}")
     return told
+
+
+def unseen_lines(changes: Changes, tidied: Drawing) -> list[str]:
+    """One line on edges that show no change of colour, where they are drawn and are more than a little."""
+    little = max(LITTLE_MM, LITTLE_SHARE * tidied.drawn_mm)
+    if changes.one_colour_dropped or changes.one_colour <= little:
+        return []
+    about = metres(changes.one_colour)
+    return [f"about {about} of edges have one colour on both sides; drawn; --drop-unseen leaves them out"]
 
 
 def metres(mm: float) -> str:
