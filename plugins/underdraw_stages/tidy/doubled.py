@@ -16,6 +16,7 @@ from underdraw.errors import CannotDo
 from underdraw_stages.tidy.spans import cut_out, on_axis, overlap, union
 
 EXACT_MM = 0.001  # overlaps that differ by ten quanta at most, however short
+ROUNDING = 1e-9  # of a share of a segment
 SHORTEST_EXACT_MM = 0.05  # below this two lines only touch
 OWN_STRETCH = 3.0  # a line is not beside its own last stretch, this many times the distance long
 BLOCK = 20_000  # segments looked at together, to bound memory
@@ -135,14 +136,15 @@ def _beside(
     ahead = place[a] - place[b] - aside[0], (place[a + 1] - place[a]) - aside[1]
     least_ahead = np.where(owner[a] == owner[b], OWN_STRETCH * within, -np.inf)
     low, high = np.zeros(len(a)), np.ones(len(a))
-    for (start, rate), least, most in (
-        (aside, 0.0, other_length),
-        (across, -within, within),
-        (ahead, least_ahead, np.inf),
-    ):
+    for (start, rate), least, most in ((aside, 0.0, other_length), (ahead, least_ahead, np.inf)):
         from_, to = _where(start, rate, least, most)
         low, high = np.maximum(low, from_), np.minimum(high, to)
-    found = high > low
+    from_, to = _where(*across, -within, within)
+    found = (high > low) & (to > from_)
+    if within <= EXACT_MM:  # lines that part slowly lie on each other nowhere: what is left would part as slowly
+        found &= (from_ <= low + ROUNDING) & (to >= high - ROUNDING)
+    low, high = np.maximum(low, from_), np.minimum(high, to)
+    found &= high > low
     begin, span = place[a[found]], place[a[found] + 1] - place[a[found]]
     return _Beside(begin + low[found] * span, begin + high[found] * span, pairs[1][flat][found])
 

@@ -39,9 +39,19 @@ def test_tidied_twice_is_tidied_once(seed: int) -> None:
 
 
 @pytest.mark.parametrize("settings", ({"same": 1.0}, {"join": 1.0}, {"centre": 2.0}, {"cover": False}, {"points": 0.1}))
-def test_it_holds_for_other_settings(settings: dict[str, Any]) -> None:
-    once = run(artwork(*lively(3)), **settings)
+@pytest.mark.parametrize("seed", (3, 21, 26))
+def test_it_holds_for_other_settings(settings: dict[str, Any], seed: int) -> None:
+    once = run(artwork(*lively(seed)), **settings)
     assert same_bytes(once.drawing, run(once.drawing, **settings).drawing)
+
+
+@pytest.mark.parametrize("seed", (9, 13, 26))
+def test_lines_that_part_slowly_are_not_pared_down_bit_by_bit(seed: int) -> None:
+    """Two sides of a spike, a stem that leaves another at a small angle: near their corner they are one line wide."""
+    once = run(artwork(*lively(seed)), same=0.0)
+    twice = run(once.drawing, same=0.0)
+    assert same_bytes(once.drawing, twice.drawing)
+    assert twice.figures["doubled_mm"] == 0
 
 
 def test_it_does_not_depend_on_the_record_of_the_first_time() -> None:
