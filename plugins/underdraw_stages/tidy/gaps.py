@@ -55,9 +55,10 @@ def close_gaps(network: Network, join: float, shortest: float) -> tuple[Network,
 
 
 def _free_ends(network: Network) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """The free ends: chain of each, and 0 or 1 for its first or last point."""
+    """The free ends, by place: chain of each, and 0 or 1 for its first or last point."""
     chain, side = np.nonzero(network.degree[network.ends] == 1)
-    return chain, side
+    by_place = np.argsort(network.ends[chain, side])  # nodes are numbered by place
+    return chain[by_place], side[by_place]
 
 
 def _pair_ends(network: Network, join: float) -> tuple[Network, int]:

@@ -18,6 +18,7 @@ PACKED_SPAN = 2**31  # quanta: 214 m, so that two such numbers fit into 63 bits
 # Odd multipliers (from the golden ratio and the square root of 3) that spread a point's two numbers over 64 bits.
 _MIX_X, _MIX_Y = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBB67AE8584CAA73B)
 
+FAR_MM = 1e12  # beyond anything that is drawn
 NOTHING_KNOWN = np.empty(0, dtype=np.uint64)  # of chains: none has been looked at yet
 
 
@@ -207,8 +208,16 @@ def merged(network: Network) -> Network:
     through = (network.degree[network.ends] == 2).any(axis=1) & ~network.free_rings
     if not through.any():
         return network
-    # all chains, not those alone: a junction of which some chains were left out would be merged through
-    return Network.of(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(network.chains))))
+    # A junction of which only two chains are looked at would be merged through: two stubs to far away prevent that.
+    junction = np.unique(network.ends[through])
+    junction = np.repeat(network.at[junction[network.degree[junction] != 2]], 2, axis=0)
+    far = np.stack([np.full(len(junction), FAR_MM), np.arange(len(junction))], axis=1)
+    stubs = shapely.linestrings(np.stack([junction, far], axis=1))
+    parts = shapely.get_parts(
+        shapely.line_merge(shapely.multilinestrings(np.concatenate([network.chains[through], stubs])))
+    )
+    parts = parts[shapely.bounds(parts)[:, 2] < FAR_MM]
+    return Network.of(np.concatenate([network.chains[~through], parts]))
 
 
 def once(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
