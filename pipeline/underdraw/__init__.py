@@ -4,8 +4,7 @@ For plugins: `hookimpl`, the declared objects (`Stage`, `Ink`, `Holder`, `Canvas
 its kinds in `underdraw.settings`, and `Drawing`. Names that need numpy or shapely are imported when first asked for.
 """
 
-import importlib
-from typing import TYPE_CHECKING
+TYPE_CHECKING = False  # typing's own would take longer to import than the rest of this
 
 if TYPE_CHECKING:  # what a type checker reads; at run time `__getattr__` imports each when it is asked for
     from underdraw.controller import Controller as Controller
@@ -49,5 +48,7 @@ __all__ = [*_LAZY, "__version__"]  # noqa: PLE0604
 
 def __getattr__(name: str) -> object:
     if name in _LAZY:
+        import importlib
+
         return getattr(importlib.import_module(_LAZY[name]), name)
     raise AttributeError(f"module 'underdraw' has no attribute {name!r}")

@@ -2,29 +2,53 @@
 
 import gc
 import os
+import signal
 import sys
-from typing import NoReturn
 
-from underdraw.command_line import main
+from underdraw.errors import INTERRUPTED
+
+TYPE_CHECKING = False  # typing's own would take longer to import than all of this
+if TYPE_CHECKING:
+    from types import FrameType
+    from typing import NoReturn
 
 YOUNG_OBJECTS = 100_000  # before Python looks for rings among them, which takes time: arrays make none
 
 
-def process() -> NoReturn:
+def process() -> "NoReturn":
     """Run the command and end the process.
 
+    An interrupt while modules are imported, or once the work is done, ends it without a word: there is nothing to undo.
     Once everything is written, the process ends at once: to take a large drawing and the libraries apart piece by
     piece first would take a sixth of the time that the sample job takes.
     """
+    before = signal.getsignal(signal.SIGINT)
+    heeded = before is signal.default_int_handler  # a shell starts what runs in the background with interrupts ignored
+    if heeded:
+        signal.signal(signal.SIGINT, _leave)
     gc.set_threshold(YOUNG_OBJECTS)
+    from underdraw.command_line import main
+
     try:
-        main()
+        try:
+            if heeded:
+                signal.signal(signal.SIGINT, before)
+            main()
+        finally:
+            if heeded:
+                signal.signal(signal.SIGINT, _leave)
     except SystemExit as end:
         for stream in (sys.stdout, sys.stderr):
             if stream is not None:
                 stream.flush()
         os._exit(end.code if isinstance(end.code, int) else int(end.code is not None))
+    except KeyboardInterrupt:  # a second one, while the first is told
+        os._exit(INTERRUPTED)
     os._exit(0)
+
+
+def _leave(_number: int, _frame: "FrameType | None") -> None:
+    os._exit(INTERRUPTED)
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ import click
 
 from underdraw import __version__, commands
 from underdraw.app import PLUGINS_VARIABLE, App
-from underdraw.errors import CannotDo, InputError, UnderdrawError
+from underdraw.errors import INTERRUPTED, CannotDo, InputError, UnderdrawError
 from underdraw.parts import Stage
 from underdraw.parts_by_name import told
 from underdraw.settings import FilePath, Flag, Many, Statement, did_you_mean, stated_fields, statements
@@ -313,7 +313,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
 
 
 def main(arguments: list[str] | None = None) -> None:
-    """The console script. Every error ends as one line on standard error and an exit code of 0, 1 or 2."""
+    """The command in this process. Every error ends as one line on standard error and an exit code: 1, 2 or 130."""
     app = App()
     code = 0
     if not sys.warnoptions:  # Python's own warnings are for developers: python -W default -m underdraw … shows them
@@ -333,7 +333,7 @@ def main(arguments: list[str] | None = None) -> None:
         _leave_stdout()  # nobody reads on: not our fault to report
         code = 1
     except (KeyboardInterrupt, click.Abort):
-        code = _tell(app, "interrupted; nothing was written", 1, None)
+        code = _tell(app, "interrupted; nothing was written", INTERRUPTED, None)
     except RecursionError as error:
         code = _tell(app, "the input is nested too deeply to read", 2, error)
     except MemoryError as error:

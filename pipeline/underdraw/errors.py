@@ -1,5 +1,7 @@
 """What a user is told when something cannot be done: one line, and an exit code."""
 
+INTERRUPTED = 130  # exit code of what was interrupted: 128 and the signal's number, as shells count
+
 
 class UnderdrawError(Exception):
     """Base of every error that reaches a user as one line.
