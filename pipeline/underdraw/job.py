@@ -102,6 +102,9 @@ class HolderSection:
     press: float | None = setting(
         Length(most=MOST_PRESS_MM), None, "how far a spring is pressed in while drawing; 0 in a rigid holder"
     )
+    swap_lift: float | None = setting(
+        Length(above=0.0), None, "height at which markers are changed, at the start and the end too; unsaid: the lift"
+    )
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")

@@ -156,6 +156,12 @@ class Heights:
     touch_speed: float
     settle: float
     sprung: bool = True
+    swap_lift: float = 0.0  # of the tip where markers are changed; less than the lift: the lift
+
+    @property
+    def swap_height(self) -> float:
+        """Where the tip is, above the canvas, while a marker is changed."""
+        return max(self.lift, self.swap_lift)
 
     @classmethod
     def of(cls, job: Job, holder: Holder) -> "Heights":
@@ -175,6 +181,7 @@ class Heights:
             touch_speed=said.touch_speed if said.touch_speed is not None else holder.touch_speed,
             settle=said.settle if said.settle is not None else holder.settle,
             sprung=holder.sprung,
+            swap_lift=said.swap_lift or 0.0,
         )
 
     def for_marker(self, marker: MarkerSection) -> "Heights":
@@ -224,15 +231,19 @@ class Schedule:
         rapid, acceleration = machine.rapid, machine.acceleration
         if not count:
             return cls(np.empty(0), np.empty(0), np.empty(0, dtype=np.int64), np.empty(0), 0.0, 0.0)
+        higher = heights.swap_height - heights.lift
         draw = stroke_seconds(drawing.coords, drawing.parts, np.minimum(speed, rapid), acceleration, machine.corner)
         legs, swaps = travel_legs(drawing)
         travel = rest_to_rest(np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1), rapid, acceleration)
+        travel[legs.to_park] += float(rest_to_rest(higher, rapid, acceleration))  # up there to change the marker
         before = np.zeros(count + 1)
         np.add.at(before, legs.before, travel)
         names, which = np.unique(drawing.marker.astype(str), return_inverse=True)
         own = [heights.for_marker(drawing.job.marker(str(name))) for name in names]
         down = np.array([each.down_seconds(rapid, acceleration) for each in own])[which]
         up = np.array([each.up_seconds(rapid, acceleration) for each in own])[which]
+        from_there = replace(heights, lift=heights.swap_height).down_seconds(rapid, acceleration)
+        down[swaps] += from_there - heights.down_seconds(rapid, acceleration)
         turn = before[:count] + down + draw + up
         end = np.cumsum(turn)
         touch = end - turn + before[:count] + down

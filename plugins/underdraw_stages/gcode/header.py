@@ -45,8 +45,9 @@ def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: list[float], d
     zero = ZERO[job.machine.zero].replace("board", "canvas") if on_frame else ZERO[job.machine.zero]
     lines.append(f"X0 Y0 is {zero}{whose}; Z0 is the tip touching the canvas")
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
+    swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""
     lines.append(
-        f"lift {_length(heights.lift, setup)}{press}; slow from {_length(heights.clearance, setup)} above the canvas"
+        f"lift {_length(heights.lift, setup)}{swaps}{press}; slow from {_length(heights.clearance, setup)} above the canvas"
     )
     for load, spent in zip(sheaf.loads, seconds, strict=True):
         much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {clock(spent)}"

@@ -20,6 +20,7 @@ class Program:
         self.settle = 0.0  # s with the tip down before a stroke, of the marker in the holder
         heights = setup.heights
         self.lift_height = setup.length(heights.lift)
+        self.swap_height = setup.length(heights.swap_height)
         self.clearance = setup.length(heights.clearance)
         self.depth = setup.length(-heights.press) + 0.0
         self.touch_feed = setup.per_minute(min(heights.touch_speed, setup.job.machine.rapid))
@@ -30,7 +31,14 @@ class Program:
 
     def lift(self) -> None:
         """Raise the marker."""
-        self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=self.lift_height)))
+        self._raise_to(self.lift_height)
+
+    def lift_for_swap(self) -> None:
+        """Raise the marker to where it is changed."""
+        self._raise_to(self.swap_height)
+
+    def _raise_to(self, height: float) -> None:
+        self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=height)))
 
     def touch(self) -> None:
         """Lower the marker: fast to the clearance, slowly from there, then wait for ink that starts slowly."""
@@ -41,10 +49,16 @@ class Program:
         if self.settle > 0 and self.controller.dwells:
             self.blocks.append(self.controller.dwell(self.settle))
 
-    def park(self) -> None:
+    def go_to_park(self) -> None:
         """Travel to where markers are swapped."""
         x, y = (self.setup.length(value) for value in self.setup.park)
         self.rapid(x, y)
+
+    def park(self) -> None:
+        """Travel there, and up to the height for a swap where it is another."""
+        self.go_to_park()
+        if self.swap_height != self.lift_height:
+            self.lift_for_swap()
 
     def draw(self, moves: Drawn, row: int, feed: float) -> None:
         """One stroke, from lowering to lifting; `row` counts from 0."""
@@ -86,14 +100,14 @@ def write_program(
     for note in header:
         program.blocks += controller.note(note)
     program.blocks += controller.begin(setup.units)
-    program.lift()
-    program.park()
+    program.lift_for_swap()
+    program.go_to_park()
     if trace is not None:
         _rehearse(program, trace, sheaf.loads[0])
     for index, load in enumerate(sheaf.loads):
         if index:
             program.blocks += controller.pause(swap_message(setup, load))
-            program.lift()  # whoever set the height again may have left the tip on the canvas
+            program.lift_for_swap()  # whoever set the height again may have left the tip on the canvas
         feed = setup.per_minute(setup.speeds[load.marker])
         heights = setup.heights.for_marker(setup.job.marker(load.marker))
         program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
@@ -107,13 +121,15 @@ def write_program(
 
 def _rehearse(program: Program, trace: Trace, load: Load) -> None:
     """Trace where the drawing will lie with the marker lifted, then wait at park."""
+    if program.swap_height != program.lift_height:
+        program.lift()
     for name, points in trace:
         program.blocks += program.controller.note(f"rehearsal, marker lifted: {name}")
         for x, y in points:
             program.rapid(x, y)
     program.park()
     program.blocks += program.controller.pause(f"rehearsed; go on to draw with {load.marker}, or stop here")
-    program.lift()
+    program.lift_for_swap()
 
 
 def _as_bytes(setup: Setup, blocks: object) -> bytes:

@@ -123,11 +123,18 @@ def _require_fine_enough(controller: Controller, units: str, tolerance: float) -
 
 
 def _heights(job: Job, controller: Controller, holder: Holder, units: str, context: Context) -> Heights:
-    """The holder's heights; a rigid one cannot press, so its tip only touches."""
+    """The holder's heights; a rigid one cannot press, so its tip only touches. Raises CannotDo."""
     heights = Heights.of(job, holder)
     asked = [job.holder.press, *(marker.press for marker in job.markers)]
     if not holder.sprung and any(asked):
         context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
+    swap = job.holder.swap_lift
+    if swap is not None and swap < heights.lift:
+        read, least = format_length(swap, units), format_length(heights.lift, units)
+        raise CannotDo(
+            f"[holder] swap_lift: {read} is less than the lift of {least}; {least} or more would do",
+            keys=("holder", "swap_lift"),
+        )
     said = job.holder.clearance
     if said is not None and said < LEAST_CLEARANCE_MM:
         least = format_length(LEAST_CLEARANCE_MM, units)

@@ -59,12 +59,13 @@ def setting_up(facts: Facts) -> list[str]:
     )
     sprung = "sprung" if facts.holder.sprung else "rigid"
     marker = f"“{first.marker.name}”" if first else "the marker"
+    swaps = f", swaps at {length_in(heights.swap_height, 'mm')}" if heights.swap_height != heights.lift else ""
     return [
         "Spindle off, and unplugged or locked out.",
         f"Put {marker} in the holder “{facts.holder.name}” ({sprung}, {offset}); "
         "run it on scrap until its line is solid.",
         f"Zero X and Y {zero_words(facts)}; zero Z with the tip just touching the canvas.",
-        f"Heights: lift {length_in(heights.lift, 'mm')}, press {length_in(heights.press, 'mm')}, "
+        f"Heights: lift {length_in(heights.lift, 'mm')}{swaps}, press {length_in(heights.press, 'mm')}, "
         f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}."
         + own_heights(facts),
         "Rehearse with the marker lifted: the image’s corners must lie on the canvas, clear of clamps and staples.",
