@@ -83,6 +83,17 @@ def clock(seconds: float) -> str:
     return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
 
 
+def to_the_second(seconds: float) -> str:
+    """A time in full, as a program states it of itself.
+
+    >>> to_the_second(3725), to_the_second(59.6)
+    ('1 h 2 min 5 s', '1 min 0 s')
+    """
+    whole = round(seconds)
+    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
+    return (f"{hours} h " if hours else "") + (f"{minutes} min " if whole >= 60 else "") + f"{rest} s"
+
+
 def counted(number: int, word: str) -> str:
     """`1 stroke`, `1,204 strokes`.
 

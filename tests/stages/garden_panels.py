@@ -1,13 +1,11 @@
 """Panels of the night garden, built by hand: a vine, a moth and stars on faces from 4 x 4 in to 48 x 20 in."""
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from underdraw import Drawing, Job, Panel
 from underdraw.job_file import job_from_data
-from underdraw.registry import Registry
 
 OUTLINE = {"name": "outline", "ink": "oil-paint", "tip": "1 mm", "colours": ["#1b1b3a"]}
 ACCENT = {"name": "accent", "ink": "acrylic-paint", "tip": "0.7 mm", "colours": ["#d9793a"]}
@@ -43,23 +41,6 @@ SIX: dict[str, dict[str, Any]] = {
         "marker": [OUTLINE, ACCENT],
     },
 }
-
-
-@dataclass
-class Bench:
-    """What a stage is given in these tests: the installed parts, and what it said."""
-
-    registry: Registry
-    job: Job | None = None
-
-    def __post_init__(self) -> None:
-        self.said: list[str] = []
-
-    def warn(self, text: str) -> None:
-        self.said.append(text)
-
-    def progress(self, share: float, text: str = "") -> None:
-        assert 0 <= share <= 1
 
 
 def panel_drawing(name: str, *, loads: int = 2, strokes: int = 24) -> Drawing:

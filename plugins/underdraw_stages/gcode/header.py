@@ -4,6 +4,7 @@ import datetime
 import hashlib
 
 from underdraw import Drawing, __version__
+from underdraw.in_words import to_the_second
 from underdraw.lengths import format_length
 from underdraw_stages.gcode.loads import Load, Sheaf
 from underdraw_stages.gcode.setup import Setup
@@ -47,12 +48,13 @@ def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: list[float], d
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""
     lines.append(
-        f"lift {_length(heights.lift, setup)}{swaps}{press}; slow from {_length(heights.clearance, setup)} above the canvas"
+        f"lift {_length(heights.lift, setup)}{swaps}{press}; "
+        f"slow from {_length(heights.clearance, setup)} above the canvas"
     )
     for load, spent in zip(sheaf.loads, seconds, strict=True):
-        much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {clock(spent)}"
+        much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {to_the_second(spent)}"
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")
-    lines.append(f"about {clock(sum(seconds))} without waits for swaps")
+    lines.append(f"about {to_the_second(sum(seconds))} without waits for swaps")
     return lines
 
 
@@ -63,17 +65,6 @@ def swap_message(setup: Setup, load: Load) -> str:
         f"put in {fresh}{_marker(setup, load)} for {load.strokes} strokes, {load.drawn_mm / 1000:.1f} m; "
         "set the tip's height again, Z0 touching the canvas; then go on"
     )
-
-
-def clock(seconds: float) -> str:
-    """A time as people say it.
-
-    >>> clock(3725), clock(59.6)
-    ('1 h 2 min 5 s', '1 min 0 s')
-    """
-    whole = round(seconds)
-    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
-    return (f"{hours} h " if hours else "") + (f"{minutes} min " if whole >= 60 else "") + f"{rest} s"
 
 
 def drawing_digest(drawing: Drawing) -> str:

@@ -2,13 +2,14 @@
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.errors import CannotDo
+from underdraw.in_words import to_the_second
 from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.compare import Strokes, joined
 from underdraw.program.dialect import in_standard_words
 from underdraw.program.faults import told_length
 from underdraw.program.place import Place
 from underdraw_stages.gcode import GcodeSettings
-from underdraw_stages.gcode.header import clock, header, swap_message
+from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.loads import Sheaf, chosen_strokes, loads_between, sheaves
 from underdraw_stages.gcode.moves import Drawn, moves_of
 from underdraw_stages.gcode.program import write_program
@@ -110,5 +111,5 @@ def _summary(sheaf: Sheaf, report: Report, unit: str) -> str:
     deviation = told_length(comparison.deviation if comparison else 0.0, unit, 3)
     return (
         f"{name}{drawn.strokes} strokes, {drawn.drawn_mm / 1000:.2f} m in {report.blocks} blocks ({drawn.arcs} arcs)"
-        f"{change}, about {clock(drawn.total_seconds)}; read back: within {deviation}, nothing missing or extra"
+        f"{change}, about {to_the_second(drawn.total_seconds)}; read back: within {deviation}, nothing missing or extra"
     )

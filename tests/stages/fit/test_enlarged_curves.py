@@ -7,12 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from garden_panels import Bench
 
 from underdraw.drawing import FLATTEN_MM
 from underdraw.job_file import job_from_data
 from underdraw.registry import Registry
 from underdraw.settings import read_settings
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.fit import FitSettings
 from underdraw_stages.fit.stage import fit
 from underdraw_stages.import_ import ImportSettings
@@ -30,7 +30,7 @@ def test_a_moon_of_a_small_page_is_round_on_a_large_panel(face: str, tmp_path: P
     path.write_text(MOON)
     registry = Registry.installed()
     canvas = {"face": face, "depth": "5 mm", "bleed": "5 mm"}
-    bench = Bench(registry, job_from_data({"canvas": canvas}, "moon"))
+    bench = TrialContext(registry, job_from_data({"canvas": canvas}, "moon"))
     read = import_artwork(None, read_settings(ImportSettings, {"file": str(path)}), bench).drawing
     made = fit(read, read_settings(FitSettings, {}), bench).drawing
     middle = np.array(made.sheet) / 2

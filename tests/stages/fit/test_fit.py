@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from garden_panels import Bench
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -17,6 +16,7 @@ from underdraw.job_file import job_from_data
 from underdraw.panel.places import places
 from underdraw.registry import Registry
 from underdraw.settings import read_settings
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.fit import PLACES, FitSettings
 from underdraw_stages.fit.stage import fit
 
@@ -37,9 +37,9 @@ def artwork(*lines: NDArray[np.float64], job: dict[str, Any] | None = None, **lo
 
 
 def fitted(drawing: Drawing, registry: Registry, **said: object) -> tuple[Drawing, dict[str, Any], list[str]]:
-    bench = Bench(registry)
+    bench = TrialContext(registry)
     result = fit(drawing, read_settings(FitSettings, said), bench)
-    return result.drawing.recorded("fit", {}, result.figures), result.figures, bench.said
+    return result.drawing.recorded("fit", {}, result.figures), result.figures, bench.warnings
 
 
 def box(drawing: Drawing) -> list[float]:
@@ -92,7 +92,7 @@ def test_on_a_canvas_on_its_frame_nothing_lies_past_the_face(registry: Registry)
     made, _, said = fitted(line, registry)
     assert box(made)[3] == 400
     assert said == []
-    summary = fit(line, read_settings(FitSettings, {}), Bench(registry)).summary
+    summary = fit(line, read_settings(FitSettings, {}), TrialContext(registry)).summary
     assert "on a stretched canvas of 300 mm x 400 mm; 33.333 mm of line past the artwork's page is left out" in summary
     square = {"canvas": {"face": "300 x 300 mm", "mount": "stretched"}}
     on_page = artwork(np.array([(45.0, 60.0), (45.0, 115.0)]), job=square)

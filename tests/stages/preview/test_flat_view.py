@@ -4,11 +4,12 @@ import re
 
 import numpy as np
 import pytest
-from garden_panels import ACCENT, OUTLINE, SIX, Bench, garden_strokes, panel_drawing
+from garden_panels import ACCENT, OUTLINE, SIX, garden_strokes, panel_drawing
 from lxml import etree
 
 from underdraw import Drawing, Panel
 from underdraw.job_file import job_from_data
+from underdraw.testing.trial import TrialContext
 from underdraw.wire import write_drawing
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.page import PAPER, contrast
@@ -17,7 +18,7 @@ from underdraw_stages.preview.stage import preview
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def flat(drawing: Drawing, bench: Bench, **settings: object) -> etree._Element:
+def flat(drawing: Drawing, bench: TrialContext, **settings: object) -> etree._Element:
     """The flat view, parsed."""
     result = preview(drawing, PreviewSettings(view=("flat",), **settings), bench)  # type: ignore[arg-type]
     assert result.drawing is drawing
@@ -43,7 +44,7 @@ def in_board_mm(page: etree._Element, path: etree._Element) -> list[np.ndarray]:
     return lines
 
 
-def test_every_part_of_a_wrapped_panel_is_named_with_its_size(bench: Bench) -> None:
+def test_every_part_of_a_wrapped_panel_is_named_with_its_size(bench: TrialContext) -> None:
     told = " | ".join(words(flat(panel_drawing("16 x 20 in, 2 1/2 in deep"), bench)))
     for name in ("canvas to cut", "staple strip", "board = image", "bleed", "side", "fold", "face", "corner square"):
         assert name in told
@@ -54,19 +55,19 @@ def test_every_part_of_a_wrapped_panel_is_named_with_its_size(bench: Bench) -> N
     assert "bed = reach" in told
 
 
-def test_a_stretched_canvas_has_no_sides_to_name(bench: Bench) -> None:
+def test_a_stretched_canvas_has_no_sides_to_name(bench: TrialContext) -> None:
     told = " | ".join(words(flat(panel_drawing("stretched 8 x 8 in"), bench)))
     assert "image = face" in told
     assert "bleed" not in told and "staple" not in told and "fold" not in told
 
 
-def test_a_holder_beside_the_spindle_shows_what_its_tip_reaches(bench: Bench) -> None:
+def test_a_holder_beside_the_spindle_shows_what_its_tip_reaches(bench: TrialContext) -> None:
     told = " | ".join(words(flat(panel_drawing("deep square"), bench)))
     assert "reach of" in told
     assert "610 × 875" in told  # a 650 x 900 bed less an offset of 40 and 25
 
 
-def test_every_stroke_is_there_in_its_ink_and_true_width(bench: Bench) -> None:
+def test_every_stroke_is_there_in_its_ink_and_true_width(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in")
     page = flat(drawing, bench)
     ink = page.find(f".//{SVG}g[@id='ink']")
@@ -81,7 +82,7 @@ def test_every_stroke_is_there_in_its_ink_and_true_width(bench: Bench) -> None:
     assert looks == {("#1b1b3a", 100.0), ("#d9793a", 70.0), ("#f4f0d8", 150.0), ("#6b6b6b", 50.0)}
 
 
-def test_the_figure_and_the_bar_are_to_the_scale_that_is_stated(bench: Bench) -> None:
+def test_the_figure_and_the_bar_are_to_the_scale_that_is_stated(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in")
     page = flat(drawing, bench)
     assert page.get("width") == "190mm" and page.get("viewBox").startswith("0 0 190 ")
@@ -97,7 +98,7 @@ def test_the_figure_and_the_bar_are_to_the_scale_that_is_stated(bench: Bench) ->
     assert named / reduction == pytest.approx(bar, abs=0.01)
 
 
-def test_travel_and_lifts_are_shown_only_when_asked_for(bench: Bench) -> None:
+def test_travel_and_lifts_are_shown_only_when_asked_for(bench: TrialContext) -> None:
     drawing = panel_drawing("4 x 4 in", loads=1)
     plain = flat(drawing, bench)
     assert plain.find(f".//{SVG}path[@id='travel']") is None and plain.find(f".//{SVG}g[@id='lifts']") is None
@@ -110,7 +111,7 @@ def test_travel_and_lifts_are_shown_only_when_asked_for(bench: Bench) -> None:
     assert not set(keys) & set(words(plain)) and set(keys) <= set(words(full))
 
 
-def test_loads_are_numbered_by_their_first_stroke(bench: Bench) -> None:
+def test_loads_are_numbered_by_their_first_stroke(bench: TrialContext) -> None:
     drawing = panel_drawing("48 x 20 in", loads=2)
     told = words(flat(drawing, bench))
     firsts = [
@@ -123,7 +124,7 @@ def test_loads_are_numbered_by_their_first_stroke(bench: Bench) -> None:
     assert not any(text.startswith("13 ") for text in words(flat(drawing, bench, swaps=False)))
 
 
-def test_the_legend_adds_up(bench: Bench) -> None:
+def test_the_legend_adds_up(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in")
     told = words(flat(drawing, bench))
     at = told.index("all")
@@ -132,7 +133,7 @@ def test_the_legend_adds_up(bench: Bench) -> None:
     assert told[at + 3] == "8"  # four markers with two loads each
 
 
-def test_words_stand_out_from_the_paper(bench: Bench) -> None:
+def test_words_stand_out_from_the_paper(bench: TrialContext) -> None:
     # WCAG 2.2, success criterion 1.4.3: at least 4.5 : 1.
     page = flat(panel_drawing("12 x 16 in"), bench)
     colours = {text.get("fill") for text in page.iter(f"{SVG}text")} - {None}
@@ -143,7 +144,7 @@ def test_words_stand_out_from_the_paper(bench: Bench) -> None:
 
 
 @pytest.mark.parametrize("view", ["flat", "folded", "motion"])
-def test_a_preview_is_plain_svg_that_fetches_nothing_and_runs_nothing(bench: Bench, view: str) -> None:
+def test_a_preview_is_plain_svg_that_fetches_nothing_and_runs_nothing(bench: TrialContext, view: str) -> None:
     job = job_from_data({**SIX["12 x 16 in"], "name": "</text><script>alert(1)</script>&"}, "x")
     result = preview(garden_strokes(job), PreviewSettings(view=(view,)), bench)
     page = etree.fromstring(result.files[0].data)
@@ -159,13 +160,13 @@ def test_a_preview_is_plain_svg_that_fetches_nothing_and_runs_nothing(bench: Ben
 
 
 @pytest.mark.parametrize("view", ["flat", "folded", "motion"])
-def test_a_preview_is_smaller_than_one_and_a_half_drawings(bench: Bench, view: str) -> None:
+def test_a_preview_is_smaller_than_one_and_a_half_drawings(bench: TrialContext, view: str) -> None:
     drawing = panel_drawing("12 x 16 in", strokes=200)
     size = len(preview(drawing, PreviewSettings(view=(view,)), bench).files[0].data)
     assert size < 1.5 * len(write_drawing(drawing))
 
 
-def test_the_same_drawing_gives_the_same_bytes(bench: Bench) -> None:
+def test_the_same_drawing_gives_the_same_bytes(bench: TrialContext) -> None:
     made = [
         preview(panel_drawing("deep square"), PreviewSettings(view=("flat", "folded", "motion")), bench).files
         for _ in "ab"
@@ -173,7 +174,7 @@ def test_the_same_drawing_gives_the_same_bytes(bench: Bench) -> None:
     assert [file.data for file in made[0]] == [file.data for file in made[1]]
 
 
-def test_artwork_not_yet_tidied_is_shown_as_it_stands(bench: Bench) -> None:
+def test_artwork_not_yet_tidied_is_shown_as_it_stands(bench: TrialContext) -> None:
     job = job_from_data({"canvas": {"face": "100 x 80 mm", "mount": "stretched"}, "marker": [OUTLINE]}, "early")
     square = [(10, 10), (60, 10), (60, 60), (10, 60), (10, 10)]
     drawing = Drawing.build(
@@ -185,14 +186,14 @@ def test_artwork_not_yet_tidied_is_shown_as_it_stands(bench: Bench) -> None:
     assert any("Not yet strokes" in text for text in words(page))
 
 
-def test_artwork_not_yet_fitted_is_shown_on_its_page(bench: Bench) -> None:
+def test_artwork_not_yet_fitted_is_shown_on_its_page(bench: TrialContext) -> None:
     job = job_from_data({"canvas": {"face": "12 x 16 in"}, "marker": [OUTLINE]}, "early")
     drawing = Drawing.build([[[(-5, 10), (60, 110)]]], (100, 80), job, stroke="#1b1b3a", stroke_width=1.0)
     told = words(flat(drawing, bench))
     assert "page" in told and any("not yet fitted" in text for text in told)
 
 
-def test_a_turned_panel_is_shown_as_it_lies(bench: Bench) -> None:
+def test_a_turned_panel_is_shown_as_it_lies(bench: TrialContext) -> None:
     job = job_from_data(SIX["48 x 20 in"], "turned")
     panel = Panel.of(job).turned()
     drawing = Drawing.build(
@@ -204,9 +205,9 @@ def test_a_turned_panel_is_shown_as_it_lies(bench: Bench) -> None:
     assert "as it lies, its top to the right" in " ".join(words(flat(turned, bench)))
 
 
-def test_nothing_to_draw_is_said_and_shown(bench: Bench) -> None:
+def test_nothing_to_draw_is_said_and_shown(bench: TrialContext) -> None:
     job = job_from_data({**SIX["4 x 4 in"], "marker": [OUTLINE, ACCENT]}, "bare")
     drawing = Drawing.build([], Panel.of(job).board, job)
     page = flat(drawing, bench)
     assert "canvas to cut" in words(page)
-    assert any("nothing to draw" in line for line in bench.said)
+    assert any("nothing to draw" in line for line in bench.warnings)

@@ -5,12 +5,13 @@ import re
 
 import numpy as np
 import pytest
-from garden_panels import SIX, Bench, panel_drawing
+from garden_panels import SIX, panel_drawing
 from lxml import etree
 
 from underdraw import Drawing, InputError, Panel
 from underdraw.job_file import job_from_data
 from underdraw.panel.places import in_space, places
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.axonometry import Axonometry
 from underdraw_stages.preview.folded import UNROLLED, unrolled
@@ -53,7 +54,7 @@ def test_lines_lie_where_the_panel_puts_them(corner: str, stretch: tuple[float, 
     assert seen > 150
 
 
-def test_the_corner_turned_to_you_shows_its_two_sides(bench: Bench) -> None:
+def test_the_corner_turned_to_you_shows_its_two_sides(bench: TrialContext) -> None:
     for corner in CORNERS:
         view = Axonometry(Panel((300, 400), 40, 10, 25), corner)
         assert set(view.sides) == set(corner.split("-"))
@@ -126,7 +127,7 @@ def test_sides_follow_one_another_clockwise() -> None:
         assert a * last[0] + c * last[1] + e > 7.0
 
 
-def test_ink_is_written_once_and_shown_seven_times(bench: Bench) -> None:
+def test_ink_is_written_once_and_shown_seven_times(bench: TrialContext) -> None:
     data = preview(panel_drawing("12 x 16 in"), PreviewSettings(view=("folded",)), bench).files[0].data
     page = etree.fromstring(data)
     assert len(list(page.iter(f"{SVG}use"))) == 3 + 4
@@ -135,12 +136,12 @@ def test_ink_is_written_once_and_shown_seven_times(bench: Bench) -> None:
     assert clips == {"face", "top", "right", "bottom", "left"}
 
 
-def test_a_stretched_panel_shows_bare_sides(bench: Bench) -> None:
+def test_a_stretched_panel_shows_bare_sides(bench: TrialContext) -> None:
     data = preview(panel_drawing("stretched 8 x 8 in"), PreviewSettings(view=("folded",)), bench).files[0].data
     assert len(re.findall(b"<use ", data)) == 1
 
 
-def test_artwork_not_yet_on_a_board_cannot_be_folded(bench: Bench) -> None:
+def test_artwork_not_yet_on_a_board_cannot_be_folded(bench: TrialContext) -> None:
     drawing = Drawing.build([[[(0, 0), (1, 1)]]], (10, 10), job_from_data(SIX["4 x 4 in"], "early"), marker="outline")
     with pytest.raises(InputError, match="put `fit` before it, or ask for --view flat"):
         preview(drawing, PreviewSettings(view=("folded",)), bench)

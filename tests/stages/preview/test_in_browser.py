@@ -4,9 +4,10 @@ import json
 from pathlib import Path
 
 import pytest
-from garden_panels import SIX, Bench, panel_drawing
+from garden_panels import SIX, panel_drawing
 from in_browser import CHROMIUM, WHY_NOT, data_uri, evaluate, overlaps, text_boxes
 
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.stage import preview
 
@@ -16,7 +17,7 @@ VIEWS = ("flat", "folded", "motion")
 FACES = ("Liberation Sans", "DejaVu Sans")  # a narrow face and a wide one: labels must fit in either
 
 
-def pages(bench: Bench, view: str, **settings: object) -> dict[str, bytes]:
+def pages(bench: TrialContext, view: str, **settings: object) -> dict[str, bytes]:
     """One view of each of the six panels."""
     shown = PreviewSettings(view=(view,), **settings)  # type: ignore[arg-type]
     return {name: preview(panel_drawing(name), shown, bench).files[0].data for name in SIX}
@@ -24,7 +25,7 @@ def pages(bench: Bench, view: str, **settings: object) -> dict[str, bytes]:
 
 @needs_browser
 @pytest.mark.parametrize("face", FACES)
-def test_no_label_lies_over_another_or_is_cut(bench: Bench, tmp_path: Path, face: str) -> None:
+def test_no_label_lies_over_another_or_is_cut(bench: TrialContext, tmp_path: Path, face: str) -> None:
     made = {f"{view}: {name}": data for view in VIEWS for name, data in pages(bench, view, travel=True).items()}
     # Motion is measured at its end; what comes before shares places with it, one at a time.
     made = {name: data.replace(b"animation:", b"unanimated:") for name, data in made.items()}
@@ -43,7 +44,7 @@ def test_no_label_lies_over_another_or_is_cut(bench: Bench, tmp_path: Path, face
 
 
 @needs_browser
-def test_letters_can_be_read_on_a_phone(bench: Bench, tmp_path: Path) -> None:
+def test_letters_can_be_read_on_a_phone(bench: TrialContext, tmp_path: Path) -> None:
     # 8 px and more: small print; from memory, what a phone's reader can still make out at arm's length.
     found = text_boxes(pages(bench, "flat"), tmp_path)
     for name, page in found.items():
@@ -86,7 +87,7 @@ return result;
 
 
 @needs_browser
-def test_two_renderers_show_the_same_picture(bench: Bench, tmp_path: Path) -> None:
+def test_two_renderers_show_the_same_picture(bench: TrialContext, tmp_path: Path) -> None:
     resvg_py = pytest.importorskip("resvg_py")
     pairs = {}
     for name in ("12 x 16 in", "48 x 20 in"):

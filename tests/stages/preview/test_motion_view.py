@@ -10,12 +10,13 @@ import sys
 from pathlib import Path
 
 import pytest
-from garden_panels import Bench, panel_drawing
+from garden_panels import panel_drawing
 from in_browser import CHROMIUM, WHY_NOT, evaluate, inline
 from lxml import etree
 
 from underdraw import Drawing, InputError
 from underdraw.in_words import clock
+from underdraw.testing.trial import TrialContext
 from underdraw.timing import Schedule
 from underdraw.wire import write_drawing
 from underdraw_stages.preview import PreviewSettings
@@ -26,7 +27,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
 
 
-def played(drawing: Drawing, bench: Bench, faster: float | None = None) -> bytes:
+def played(drawing: Drawing, bench: TrialContext, faster: float | None = None) -> bytes:
     return preview(drawing, PreviewSettings(view=("motion",), speed_up=faster), bench).files[0].data
 
 
@@ -42,7 +43,7 @@ def stroke_times(data: bytes) -> list[tuple[float, float]]:
     return times
 
 
-def test_every_stroke_comes_when_the_machine_draws_it(bench: Bench) -> None:
+def test_every_stroke_comes_when_the_machine_draws_it(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in")
     schedule = Schedule.of(drawing, bench.registry)
     times = stroke_times(played(drawing, bench, 20.0))
@@ -53,7 +54,7 @@ def test_every_stroke_comes_when_the_machine_draws_it(bench: Bench) -> None:
 
 
 @pytest.mark.parametrize("name", ["12 x 16 in", "deep square", "48 x 20 in"])
-def test_at_half_time_it_shows_what_check_names(bench: Bench, tmp_path: Path, name: str) -> None:
+def test_at_half_time_it_shows_what_check_names(bench: TrialContext, tmp_path: Path, name: str) -> None:
     drawing = panel_drawing(name, strokes=40)
     (tmp_path / "drawing.svg").write_bytes(write_drawing(drawing))
     command = f"gcode -i {tmp_path}/drawing.svg -o {tmp_path}/panel.nc"
@@ -71,7 +72,7 @@ def test_at_half_time_it_shows_what_check_names(bench: Bench, tmp_path: Path, na
     assert figures["at"]["stroke"] == done_by_then + 1
 
 
-def test_what_does_not_animate_shows_the_end(bench: Bench) -> None:
+def test_what_does_not_animate_shows_the_end(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in")
     data = played(drawing, bench)
     page = etree.fromstring(data)
@@ -93,7 +94,7 @@ def test_it_plays_for_about_half_a_minute_unless_told_otherwise() -> None:
         assert total < 30 or 30 <= total / speed_up(total) <= 75
 
 
-def test_shapes_that_are_no_strokes_cannot_be_played(bench: Bench) -> None:
+def test_shapes_that_are_no_strokes_cannot_be_played(bench: TrialContext) -> None:
     drawing = panel_drawing("4 x 4 in").replace(fill="#ffffff")
     with pytest.raises(InputError, match="put `tidy` and `order` before it"):
         played(drawing, bench)
@@ -122,7 +123,7 @@ return shown;
 
 
 @needs_browser
-def test_a_browser_plays_it_to_its_end(bench: Bench, tmp_path: Path) -> None:
+def test_a_browser_plays_it_to_its_end(bench: TrialContext, tmp_path: Path) -> None:
     drawing = panel_drawing("48 x 20 in", strokes=40)
     data = played(drawing, bench, 10.0)
     times = stroke_times(data)
@@ -140,7 +141,7 @@ def test_a_browser_plays_it_to_its_end(bench: Bench, tmp_path: Path) -> None:
 
 
 @needs_browser
-def test_who_asked_for_less_motion_sees_the_end(bench: Bench, tmp_path: Path) -> None:
+def test_who_asked_for_less_motion_sees_the_end(bench: TrialContext, tmp_path: Path) -> None:
     drawing = panel_drawing("4 x 4 in")
     script = "return [document.getAnimations().length, matchMedia('(prefers-reduced-motion: reduce)').matches];"
     still = evaluate(inline(played(drawing, bench)), script, tmp_path, "--force-prefers-reduced-motion")

@@ -5,7 +5,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
-from garden_panels import ACCENT, OUTLINE, SIX, Bench, garden_strokes, panel_drawing
+from garden_panels import ACCENT, OUTLINE, SIX, garden_strokes, panel_drawing
 from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
 from lxml import html
 
@@ -14,6 +14,7 @@ from underdraw.in_words import clock
 from underdraw.job_file import job_from_data
 from underdraw.loads import loads_of
 from underdraw.settings import read_settings
+from underdraw.testing.trial import TrialContext
 from underdraw.timing import Schedule
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.stage import sheet
@@ -21,7 +22,7 @@ from underdraw_stages.sheet.stage import sheet
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
 
 
-def page(drawing: Drawing, bench: Bench, **written: object) -> str:
+def page(drawing: Drawing, bench: TrialContext, **written: object) -> str:
     """The sheet's HTML."""
     result = sheet(drawing, read_settings(SheetSettings, written), bench)
     assert result.drawing is drawing
@@ -38,7 +39,7 @@ def words(text: str) -> str:
     return " ".join(unescape(" ".join(root.itertext())).split())
 
 
-def test_the_cutting_list_has_every_size_in_both_units(bench: Bench) -> None:
+def test_the_cutting_list_has_every_size_in_both_units(bench: TrialContext) -> None:
     told = words(page(panel_drawing("16 x 20 in, 2 1/2 in deep"), bench))
     # Common practice, no source: that panel's image is 22 x 26 in and its canvas 24 x 28 in, 1.5 in behind the frame.
     assert "1 canvas image and 1 in (25.4 mm) staple strip all round 24 × 28 in (609.6 × 711.2 mm)" in told
@@ -47,7 +48,7 @@ def test_the_cutting_list_has_every_size_in_both_units(bench: Bench) -> None:
     assert "1.79 times the face" in told  # 1.7875
 
 
-def test_bars_are_listed_from_the_stock_that_the_job_names(bench: Bench) -> None:
+def test_bars_are_listed_from_the_stock_that_the_job_names(bench: TrialContext) -> None:
     told = words(page(panel_drawing("12 x 16 in"), bench, bar="3/4 x 1 1/2 in", corners="butt"))
     assert "2 long bar, running through 3/4 in thick, 1 1/2 in high 16 in (406.4 mm)" in told
     assert "2 short bar, between them 3/4 in thick, 1 1/2 in high 10 1/2 in (266.7 mm)" in told
@@ -57,7 +58,7 @@ def test_bars_are_listed_from_the_stock_that_the_job_names(bench: Bench) -> None
         page(panel_drawing("12 x 16 in"), bench, bar="3/4 x 1 in")
 
 
-def test_loads_are_listed_one_by_one_with_their_strokes_and_times(bench: Bench) -> None:
+def test_loads_are_listed_one_by_one_with_their_strokes_and_times(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in", loads=3)
     text = page(drawing, bench)
     schedule = Schedule.of(drawing, bench.registry)
@@ -76,21 +77,21 @@ def test_loads_are_listed_one_by_one_with_their_strokes_and_times(bench: Bench) 
     assert told.count("swap: ") == len(loads) - 1
 
 
-def test_each_ink_is_sealed_or_not_before_a_coat(bench: Bench) -> None:
+def test_each_ink_is_sealed_or_not_before_a_coat(bench: TrialContext) -> None:
     # Common practice, no source: permanent and oil-paint lines run under resin unless sealed; acrylic-paint do not.
     told = words(page(panel_drawing("12 x 16 in"), bench))
     assert "permanent: seal before a resin coat" in told and "oil-paint: seal before a resin coat" in told
     assert "acrylic-paint: need not be sealed" in told
 
 
-def test_resin_is_worked_out_for_the_area_that_is_coated(bench: Bench) -> None:
+def test_resin_is_worked_out_for_the_area_that_is_coated(bench: TrialContext) -> None:
     told = words(page(panel_drawing("12 x 16 in"), bench, resin="1/8 in"))
     # 12 x 16 x 1/8 in³ on the face, with 56 in of side 1.5 in high as well; 1 in³ = 16.387064 ml.
     assert f"{12 * 16 / 8 * 16.387064:.0f} ml" in told
     assert f"{(12 * 16 + 56 * 1.5) / 8 * 16.387064:.0f} ml" in told
 
 
-def test_rules_of_thumb_are_marked_and_the_mark_is_explained(bench: Bench) -> None:
+def test_rules_of_thumb_are_marked_and_the_mark_is_explained(bench: TrialContext) -> None:
     text = page(panel_drawing("12 x 16 in"), bench)
     told = words(text)
     assert "† Rule of thumb: common practice, no source" in told
@@ -100,7 +101,7 @@ def test_rules_of_thumb_are_marked_and_the_mark_is_explained(bench: Bench) -> No
             assert "†" in line or "safety data" in line, line
 
 
-def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: Bench) -> None:
+def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: TrialContext) -> None:
     told = words(page(panel_drawing("48 x 20 in"), bench))
     assert "Zero X and Y with the tip over the face’s lower left corner" in told
     pinned = words(page(panel_drawing("16 x 20 in, 2 1/2 in deep"), bench))
@@ -112,14 +113,14 @@ def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: Bench) -> N
     assert "Zero X and Y with the spindle’s axis, not the tip, over the" in offset  # the program takes the offset off
 
 
-def test_a_marker_that_presses_or_waits_in_its_own_way_is_told(bench: Bench) -> None:
+def test_a_marker_that_presses_or_waits_in_its_own_way_is_told(bench: TrialContext) -> None:
     pens = [OUTLINE, {**ACCENT, "press": "0.5 mm", "settle": "0.3 s"}]
     told = words(page(garden_strokes(job_from_data({**SIX["4 x 4 in"], "marker": pens}, "pens")), bench))
     assert "“accent”: press 0.5 mm, waits 0.3 s with the tip down." in told
     assert "“outline”: press" not in told
 
 
-def test_a_stretched_canvas_is_supported_not_stapled(bench: Bench) -> None:
+def test_a_stretched_canvas_is_supported_not_stapled(bench: TrialContext) -> None:
     told = words(page(panel_drawing("stretched 8 x 8 in"), bench))
     assert "support under the canvas" in told and "gives under the tip" in told
     assert "Staple the canvas" not in told and "bleed" not in told
@@ -127,21 +128,21 @@ def test_a_stretched_canvas_is_supported_not_stapled(bench: Bench) -> None:
     assert "board’s" not in told and "the board" not in told
 
 
-def test_a_panel_that_lies_a_quarter_round_says_where_its_top_is(bench: Bench) -> None:
+def test_a_panel_that_lies_a_quarter_round_says_where_its_top_is(bench: TrialContext) -> None:
     drawing = panel_drawing("48 x 20 in")
     assert "picture’s top" not in words(page(drawing, bench))
     turned = drawing.recorded("fit", {}, {"laid_turned": True})
     assert "The panel lies a quarter round on the bed" in words(page(turned, bench))
 
 
-def test_an_ink_that_wants_a_spring_is_warned_about_in_a_rigid_holder(bench: Bench) -> None:
+def test_an_ink_that_wants_a_spring_is_warned_about_in_a_rigid_holder(bench: TrialContext) -> None:
     data = {**SIX["12 x 16 in"], "holder": {"use": "clamp"}}
     told = words(page(garden_strokes(job_from_data(data, "rigid")), bench))
     assert "permanent wants a sprung holder, and “clamp” is rigid" in told
     assert "oil-paint wants" not in told
 
 
-def test_it_costs_what_the_prices_make(bench: Bench) -> None:
+def test_it_costs_what_the_prices_make(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in", loads=1)
     prices = {"canvas-price": "20 EUR/m2", "marker-price": "4.50 EUR", "resin-price": "25 EUR/l"}
     told = words(page(drawing, bench, **prices))
@@ -165,7 +166,7 @@ def test_signs_before_and_after_the_amount_are_read() -> None:
         assert price.of((12 * 25.4) ** 2) == pytest.approx(9.5)
 
 
-def test_the_cautions_are_there(bench: Bench) -> None:
+def test_the_cautions_are_there(bench: TrialContext) -> None:
     told = words(page(panel_drawing("4 x 4 in"), bench))
     for caution in (
         "locked out",
@@ -180,7 +181,7 @@ def test_the_cautions_are_there(bench: Bench) -> None:
         assert caution in told, caution
 
 
-def test_a_job_cannot_put_markup_on_the_sheet(bench: Bench) -> None:
+def test_a_job_cannot_put_markup_on_the_sheet(bench: TrialContext) -> None:
     data = {**SIX["4 x 4 in"], "name": "<script>alert(1)</script>", "marker": [{**OUTLINE, "name": "<img src=x>"}]}
     text = page(garden_strokes(job_from_data(data, "x")), bench)
     root = html.fromstring(text)
@@ -188,20 +189,20 @@ def test_a_job_cannot_put_markup_on_the_sheet(bench: Bench) -> None:
     assert "<script>alert(1)</script>" in words(text)
 
 
-def test_a_drawing_that_is_not_of_strokes_is_told_what_it_lacks(bench: Bench) -> None:
+def test_a_drawing_that_is_not_of_strokes_is_told_what_it_lacks(bench: TrialContext) -> None:
     drawing = panel_drawing("4 x 4 in").replace(fill="#ffffff")
     with pytest.raises(InputError, match="put `tidy` and `order` before it"):
         page(drawing, bench)
 
 
-def test_nothing_to_draw_still_makes_a_sheet(bench: Bench) -> None:
+def test_nothing_to_draw_still_makes_a_sheet(bench: TrialContext) -> None:
     job = job_from_data({**SIX["4 x 4 in"], "marker": [OUTLINE, ACCENT]}, "bare")
     assert "To cut and to have" in words(page(Drawing.build([], Panel.of(job).board, job), bench))
 
 
 @needs_browser
 @pytest.mark.parametrize("paper", ["A4", "letter"])
-def test_it_prints_on_one_or_two_sheets(bench: Bench, tmp_path: Path, paper: str) -> None:
+def test_it_prints_on_one_or_two_sheets(bench: TrialContext, tmp_path: Path, paper: str) -> None:
     for name in ("4 x 4 in", "12 x 16 in", "48 x 20 in"):
         prices = {"canvas-price": "20 EUR/m2", "marker-price": "4.50 EUR", "resin-price": "25 EUR/l"}
         text = page(panel_drawing(name, loads=2), bench, bar="3/4 x 2 in", **prices)
@@ -219,7 +220,7 @@ return [...document.querySelectorAll('body *')]
 
 
 @needs_browser
-def test_on_a_phone_nothing_runs_off_the_screen(bench: Bench, tmp_path: Path) -> None:
+def test_on_a_phone_nothing_runs_off_the_screen(bench: TrialContext, tmp_path: Path) -> None:
     text = page(panel_drawing("12 x 16 in"), bench, bar="3/4 x 2 in")
     body = re.search(r"<style>.*?</style>", text, re.DOTALL)[0] + re.search(r"<body>(.*)</body>", text, re.DOTALL)[1]
     assert (

@@ -3,13 +3,13 @@
 from typing import Any
 
 import numpy as np
-from garden_panels import Bench
 from numpy.typing import NDArray
 
 from underdraw import Drawing, Panel
 from underdraw.job_file import job_from_data
 from underdraw.registry import Registry
 from underdraw.settings import read_settings
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.stage import wrap
 
@@ -32,10 +32,10 @@ def board(
 
 def wrapped(drawing: Drawing, edges: str, **said: object) -> tuple[Drawing, dict[str, Any], list[str]]:
     """The drawing wrapped, its figures, and what was warned of; without fold marks unless asked for."""
-    bench = Bench(Registry())
+    bench = TrialContext(Registry())
     settings = read_settings(WrapSettings, {"edges": edges, "fold_marks": False, "corner_bleed": "0 mm", **said})
     result = wrap(drawing, settings, bench)
-    return result.drawing, result.figures, bench.said
+    return result.drawing, result.figures, bench.warnings
 
 
 def tendrils(seed: int, count: int = 60, size: tuple[float, float] = (300.0, 400.0)) -> list[Lines]:

@@ -6,13 +6,13 @@ pytest tests/stages/wrap/test_moonflower_sides.py -s    prints the largest gap
 from pathlib import Path
 
 import pytest
-from garden_panels import Bench
 from on_board import crossings, in_corner_squares, wrapped
 
 from underdraw import Drawing, Panel
 from underdraw.job_file import load_job
 from underdraw.registry import Registry
 from underdraw.settings import read_settings
+from underdraw.testing.trial import TrialContext
 from underdraw_stages.fit import FitSettings
 from underdraw_stages.fit.stage import fit
 from underdraw_stages.import_ import ImportSettings
@@ -24,7 +24,7 @@ JOB = Path(__file__).parents[3] / "fixtures" / "moonflower" / "moonflower.toml"
 @pytest.fixture(scope="module")
 def moonflower() -> Drawing:
     registry = Registry.installed()
-    bench = Bench(registry, load_job(JOB, registry))
+    bench = TrialContext(registry, load_job(JOB, registry))
     artwork = read_settings(ImportSettings, {"file": str(JOB.with_suffix(".svg")), "skip": ["guides"]})
     read = import_artwork(None, artwork, bench).drawing
     placed = fit(read, read_settings(FitSettings, {}), bench)
