@@ -88,10 +88,12 @@ class Drawing:
     def __post_init__(self) -> None:
         """Quantise, fill in columns that were not given, check lengths, and lock every array."""
         coords = np.asarray(self.coords, dtype=np.float64).reshape(-1, 2)
-        if not np.isfinite(coords).all() or (np.abs(coords) > LARGEST_MM).any():
+        if coords.size and not (coords.min() >= -LARGEST_MM and coords.max() <= LARGEST_MM):  # nan compares false
             raise InputError(f"a coordinate is not a number, or lies farther than {LARGEST_MM / 1e6:g} km from zero")
+        rounded = np.round(coords, DECIMALS)
+        rounded += 0.0  # turns -0 into 0
         arrays: dict[str, NDArray[Any]] = {
-            "coords": np.round(coords, DECIMALS) + 0.0,  # + 0.0 turns -0 into 0
+            "coords": rounded,
             "parts": np.array(self.parts, dtype=np.int64),
             "shapes": np.array(self.shapes, dtype=np.int64),
         }

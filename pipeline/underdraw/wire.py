@@ -6,6 +6,7 @@ source stage first.
 """
 
 import html
+import io
 import itertools
 import json
 import re
@@ -59,15 +60,19 @@ def write_drawing(drawing: Drawing) -> bytes:
         ],
     }
     text = json.dumps(meta, ensure_ascii=False, separators=(",", ":"))
-    lines = [
+    head = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="{SVG}" xmlns:ud="{NAMESPACE}" version="1.1" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}">',
         f"<metadata><ud:drawing>{escape(text, quote=False)}</ud:drawing></metadata>",
-        *(_grouped_paths(drawing) if drawing.is_strokes and len(drawing) else _paths(drawing, range(len(drawing)), ())),
-        "</svg>\n",
     ]
-    return "\n".join(lines).encode()
+    strokes = drawing.is_strokes and len(drawing)
+    paths = _grouped_paths(drawing) if strokes else _paths(drawing, range(len(drawing)), ())
+    written = io.BytesIO()  # a line at a time: all of them as text, and joined, would be twice the file in memory
+    for line in itertools.chain(head, paths, ["</svg>"]):
+        written.write(line.encode())
+        written.write(b"\n")
+    return written.getvalue()
 
 
 def number(value: float) -> str:

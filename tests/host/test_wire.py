@@ -3,6 +3,7 @@
 import json
 import re
 import struct
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -148,3 +149,20 @@ def test_an_entity_is_never_expanded_nor_a_file_read(tmp_path) -> None:  # type:
     with pytest.raises(InputError) as error:
         read_drawing(data)
     assert "L9 9" not in str(error.value)
+
+
+def test_a_drawing_is_held_once_while_it_is_written() -> None:
+    def written(strokes: int) -> tuple[int, int]:
+        """Bytes of a drawing of so many long strokes, and at most held while it is written."""
+        dice = np.random.default_rng(7)
+        lines = [[dice.uniform(0, 300, (500, 2))] for _ in range(strokes)]
+        drawing = Drawing.build(lines, (300, 300), Job(), stroke="#1b1b3a", stroke_width=1.0, fill="#ffffff")
+        tracemalloc.start()
+        try:
+            return len(write_drawing(drawing)), tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+
+    (few, held_for_few), (many, held_for_many) = written(600), written(1_500)
+    grows = (held_for_many - held_for_few) / (many - few)  # the words of one run of points are held in both
+    assert grows < 1.5, f"{grows:.2f} times the file"

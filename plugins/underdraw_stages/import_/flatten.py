@@ -25,27 +25,27 @@ def flatten(
     Raises TooManyPoints before more than `most` are worked out.
     """
     counts = np.zeros(len(curves), dtype=np.int64)
-    pieces: list[NDArray[np.float64]] = []
-    total = len(starts)
+    starts_before = np.repeat(np.arange(1, len(parts)), np.diff(parts))  # of each curve
+    coords = np.empty((0, 2))
+    made = 0
     for begin in range(0, len(curves), CHUNK):
         some = curves[begin : begin + CHUNK]
-        t, chords = _parameters(some, tolerance, SPARE[0], most - total)
+        room = most - made - len(starts)
+        t, chords = _parameters(some, tolerance, SPARE[0], room)
         points = _points(some, t, chords)
         wrong = _off(some, t, chords, points) > tolerance
         if wrong.any():
-            t, chords = _mend(some, t, chords, wrong, tolerance, most - total)
+            t, chords = _mend(some, t, chords, wrong, tolerance, room)
             points = _points(some, t, chords)
         counts[begin : begin + CHUNK] = chords
-        pieces.append(points)
-        total += len(points)
-    ends = np.concatenate([[0], np.cumsum(counts)])
-    new_parts = ends[parts] + np.arange(len(parts))
-    coords = np.empty((int(new_parts[-1]), 2))
-    is_start = np.zeros(len(coords), dtype=np.bool_)
-    is_start[new_parts[:-1]] = True
-    coords[is_start] = starts
-    if pieces:
-        coords[~is_start] = np.concatenate(pieces)
+        at = made + np.arange(len(points)) + np.repeat(starts_before[begin : begin + CHUNK], chords)
+        made += len(points)
+        if at[-1] >= len(coords):  # grown where it lies: pieces put together at the end would be twice as large
+            coords.resize((int(at[-1] + 1) * 9 // 8, 2), refcheck=False)
+        coords[at] = points
+    new_parts = np.concatenate([[0], np.cumsum(counts)])[parts] + np.arange(len(parts))
+    coords.resize((int(new_parts[-1]), 2), refcheck=False)
+    coords[new_parts[:-1]] = starts
     return coords, new_parts
 
 

@@ -19,6 +19,7 @@ from underdraw_stages.import_.paint import NO_PAINT
 from underdraw_stages.import_.placing import inverse
 
 CHUNK = 20_000  # lines held against a clip at a time
+POINTS = 500_000  # moved at a time
 
 
 @dataclass(frozen=True)
@@ -123,30 +124,45 @@ def without_nothing(seen: Seen, left_out: LeftOut) -> Seen:
     """Repeated points are one; parts without extent go, but for dots that a round or square cap shows.
 
     Parts of a shape that is filled and not stroked are closed, as the fill is (SVG 1.1, 11.3), and go when they have
-    no area. Shapes left with no part go too.
+    no area. Shapes left with no part go too. The coordinates of `seen` are worked on in place, since a copy of them
+    is the largest thing in memory: it is not to be used again.
     """
     items, flat = seen.items, seen.flat
     if not items:
         return seen
-    coords = np.round(flat.coords, DECIMALS) + 0.0
+    coords = np.round(flat.coords, DECIMALS, out=flat.coords)
+    coords += 0.0  # turns -0 into 0
     part_shape = np.repeat(np.arange(len(items)), np.diff(flat.shapes))
-    point_part = np.repeat(np.arange(len(part_shape)), np.diff(flat.parts))
-    first = np.zeros(len(coords), dtype=np.bool_)
-    first[flat.parts[:-1][np.diff(flat.parts) > 0]] = True
-    fresh = first | np.concatenate([[True], (coords[1:] != coords[:-1]).any(axis=1)])
-    coords, point_part = coords[fresh], point_part[fresh]
-    counts = np.bincount(point_part, minlength=len(part_shape))
+    full = np.diff(flat.parts) > 0
+    firsts = flat.parts[:-1][full]
+    fresh = np.ones(len(coords), dtype=np.bool_)
+    fresh[1:] = (coords[1:] != coords[:-1]).any(axis=1)
+    fresh[firsts] = True
+    counts = np.zeros(len(full), dtype=np.int64)
+    counts[full] = np.add.reduceat(fresh, firsts, dtype=np.int64) if len(firsts) else 0
+    coords = _moved_up(coords, fresh)
     bare = np.array([not item.stroke.colour for item in items])[part_shape]
     dots = np.array([bool(item.stroke.colour) and item.cap != "butt" for item in items])[part_shape]
     coords, counts = _closed(coords, counts, bare)
     keep = np.where(bare, _has_area(coords, counts, bare), (counts > 1) | dots)
-    point_part = np.repeat(np.arange(len(counts)), counts)
-    coords = coords[keep[point_part]]
+    coords = _moved_up(coords, np.repeat(keep, counts))
     shape_counts = np.bincount(part_shape[keep], minlength=len(items))
     for at in np.flatnonzero(shape_counts == 0):
         left_out.add("thin", items[at].element)
     kept_items = [item for item, count in zip(items, shape_counts, strict=True) if count]
     return Seen(kept_items, Flat(coords, offsets(counts[keep]), offsets(shape_counts[shape_counts > 0])))
+
+
+def _moved_up(coords: NDArray[np.float64], keep: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """The points to keep, moved to the front of their own array, a piece at a time; what is behind them goes."""
+    if keep.all():
+        return coords
+    end = 0
+    for begin in range(0, len(coords), POINTS):
+        kept = coords[begin : begin + POINTS][keep[begin : begin + POINTS]]
+        coords[end : end + len(kept)] = kept
+        end += len(kept)
+    return coords[:end]
 
 
 def _closed(

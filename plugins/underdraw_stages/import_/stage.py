@@ -68,6 +68,8 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     flat = flatten_items(items, name, tolerance)
     context.progress(0.7, "clipping")
     seen = cut_and_dash(items, flat, Clipper(walker, tolerance), left_out)
+    groups = walker.groups
+    del root, walker, items, flat  # the tree and the curves as written are half of what an import holds
     seen = without_nothing(seen, left_out)
     seen, size = place_on_page(seen, page, name)
     if not settings.background:
@@ -76,12 +78,14 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
         raise CannotDo(nothing_left(left_out, settings), file=name)
     context.progress(0.9, "choosing markers")
     drawing = draw(seen, size, job_for(context.job, size, name))
+    items = seen.items
+    del seen
     figures = {**identity(path), **figures_of(drawing, page, left_out)}
     return Result(
         drawing,
         figures=figures,
-        summary="\n".join(summary_lines(drawing, seen, page, left_out, name)),
-        listing=listing(walker.groups, seen.items) if settings.layers else "",
+        summary="\n".join(summary_lines(drawing, page, left_out, name)),
+        listing=listing(groups, items) if settings.layers else "",
     )
 
 
@@ -223,7 +227,7 @@ def _colours(drawing: Drawing) -> Counter[str]:
     return Counter(stroke or fill for stroke, fill in zip(drawing.stroke, drawing.fill, strict=True))
 
 
-def summary_lines(drawing: Drawing, seen: Seen, page: Page, left_out: LeftOut, name: str) -> list[str]:
+def summary_lines(drawing: Drawing, page: Page, left_out: LeftOut, name: str) -> list[str]:
     """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
     width, height = (format_length(side, unit_of(drawing.job)) for side in drawing.sheet)
     lines = [f"{name}: {plural(len(drawing), 'shape{s}')} on a page of {width} x {height}"]
@@ -246,8 +250,8 @@ def _beyond(drawing: Drawing) -> int:
     if not len(drawing):
         return 0
     off = ((drawing.coords < -0.01) | (drawing.coords > np.array(drawing.sheet) + 0.01)).any(axis=1)
-    shape_of = np.repeat(np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes)), np.diff(drawing.parts))
-    return len(np.unique(shape_of[off]))
+    part_of = np.searchsorted(drawing.parts, np.flatnonzero(off), side="right") - 1
+    return len(np.unique(np.searchsorted(drawing.shapes, part_of, side="right")))
 
 
 def nothing_left(left_out: LeftOut, settings: ImportSettings) -> str:

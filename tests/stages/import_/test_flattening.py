@@ -1,6 +1,7 @@
 """Curves become polylines within 0.01 mm of the exact curve, whatever their shape."""
 
 import math
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -9,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from underdraw_stages.import_.flatten import TooManyPoints, even_steps, flatten
+from underdraw_stages.import_.flatten import CHUNK, TooManyPoints, even_steps, flatten
+from underdraw_stages.import_.outlines import TOLERANCE_MM
 
 TOLERANCE = 0.0098
 DENSE = np.linspace(0.0, 1.0, 4001)
@@ -98,3 +100,20 @@ def test_more_points_than_are_of_use_are_refused_before_they_are_made() -> None:
 def test_a_part_without_curves_is_one_point() -> None:
     coords, parts = flatten(np.empty((0, 4, 2)), np.array([0, 0]), np.array([[3.0, 4.0]]), TOLERANCE)
     assert coords.tolist() == [[3, 4]] and parts.tolist() == [0, 1]
+
+
+def test_flattening_holds_its_points_once() -> None:
+    def flattened(count: int) -> tuple[int, int]:
+        """Bytes of the points of so many small arcs, and at most held."""
+        curves = np.tile(np.array([[0.0, 0.0], [0.0, 1.104], [0.896, 2.0], [2.0, 2.0]]), (count, 1, 1))
+        parts, starts = np.arange(count + 1), np.zeros((count, 2))
+        tracemalloc.start()
+        try:
+            coords, _ = flatten(curves, parts, starts, TOLERANCE_MM)
+            return coords.nbytes, tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+
+    (few, held_for_few), (many, held_for_many) = flattened(2 * CHUNK), flattened(5 * CHUNK)
+    grows = (held_for_many - held_for_few) / (many - few)  # what is in between is that of one chunk, in both
+    assert grows < 1.5, f"{grows:.2f} times the points"
