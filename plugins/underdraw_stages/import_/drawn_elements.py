@@ -71,6 +71,8 @@ def _item(walker: "Walker", outline: Outline, name: str, state: State, label: st
     elif not fill.colour and not stroke.colour:
         walker.left_out.add("unpainted", label)
         return None
+    elif "pattern" in (walker.paints.kind(style["fill"]), walker.paints.kind(style["stroke"])):
+        walker.left_out.add("pattern", label)
     dashes, offset = dashes_of(style, state.view) if stroke.colour else ((), 0.0)
     return Item(
         outline=outline,

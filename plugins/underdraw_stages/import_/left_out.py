@@ -10,8 +10,12 @@ KINDS: dict[str, tuple[str, str]] = {  # kind: what it is, {s} where the plural 
     "letter": ("letter{s} that the font lacks", "not drawn"),
     "image": ("raster image{s}", "trace it into paths; pixels are not drawn"),
     "foreign": ("embedded page{s}", "not drawn"),
-    "mask": ("mask{s}", "drawn unmasked; use a clipping path to cut outlines"),
+    "mask": ("mask{s} not applied", "drawn unmasked, lines and all that it hides; use a clipping path to cut outlines"),
     "filter": ("filter{s}", "drawn as if without it"),
+    "pattern": (
+        "shape{s} painted with a pattern",
+        "outlined, and what lies beneath as well: it may have gaps",
+    ),
     "reference": ("reference{s} outside the file", "never opened; embed it before export"),
     "sheet": ("style sheet{s} outside the file", "never opened; embed it before export"),
     "missing": ("reference{s} to nothing", "not drawn"),
@@ -32,6 +36,9 @@ KINDS: dict[str, tuple[str, str]] = {  # kind: what it is, {s} where the plural 
 }
 
 
+ALARMING = ("mask",)  # what shows on the screen is not what is drawn: a warning, and no line of the summary
+
+
 @dataclass
 class LeftOut:
     """Counts by kind, with the first few examples of each."""
@@ -49,13 +56,16 @@ class LeftOut:
 
     def lines(self) -> list[str]:
         """One line a kind, in the table's order."""
-        found: list[str] = []
-        for kind, (words, advice) in KINDS.items():
-            count = self.counts[kind]
-            if count:
-                named = f" ({'; '.join(self.examples[kind])})" if self.examples.get(kind) else ""
-                found.append(f"{plural(count, words)}{named}: {advice}")
-        return found
+        return [self._line(kind) for kind in KINDS if self.counts[kind] and kind not in ALARMING]
+
+    def warnings(self) -> list[str]:
+        """One line a kind that a person must read before going on."""
+        return [self._line(kind) for kind in ALARMING if self.counts[kind]]
+
+    def _line(self, kind: str) -> str:
+        words, advice = KINDS[kind]
+        named = f" ({'; '.join(self.examples[kind])})" if self.examples.get(kind) else ""
+        return f"{plural(self.counts[kind], words)}{named}: {advice}"
 
 
 def plural(count: int, words: str) -> str:

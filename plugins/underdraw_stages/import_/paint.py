@@ -13,6 +13,7 @@ from underdraw_stages.import_ import limits
 from underdraw_stages.import_.source_file import XLINK_HREF
 from underdraw_stages.import_.user_units import NUMBER
 
+PATTERN_COVERS = 0.5  # opacity that a pattern counts as: it may have gaps, and what is seen through them is drawn
 NO_COLOUR_KNOWN = "#808080"  # a pattern of pictures alone, or a gradient without stops of a colour
 _URL = re.compile(
     r"""\s*+url\(\s*+(?P<quote>["']?+)(?P<target>[^"')]*+)(?P=quote)\s*+\)\s*+(?P<rest>.*+)""",
@@ -150,7 +151,7 @@ class Paints:
         return NO_PAINT  # without stops as if `none` (SVG 1.1, 13.2.4)
 
     def _pattern(self, element: etree._Element | None) -> Paint:
-        """The first colour that the pattern's own shapes name."""
+        """The first colour that the pattern's own shapes name; it hides nothing, since it may have gaps."""
         for link in self._chain(element):
             children = list(link.iterdescendants("*"))
             if not children:
@@ -160,6 +161,6 @@ class Paints:
                 for name in ("fill", "stroke"):
                     paint = read_colour(said.get(name, ""))
                     if paint is not None and paint.colour.startswith("#"):
-                        return Paint(paint.colour)
-            return Paint(NO_COLOUR_KNOWN)
+                        return Paint(paint.colour, PATTERN_COVERS)
+            return Paint(NO_COLOUR_KNOWN, PATTERN_COVERS)
         return NO_PAINT  # a pattern without content paints nothing (SVG 1.1, 13.3)

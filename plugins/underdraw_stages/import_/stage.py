@@ -74,6 +74,8 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     seen, size = place_on_page(seen, page, name)
     if not settings.background:
         seen = without_background(seen, size, left_out)
+    for warning in left_out.warnings():
+        context.warn(warning)
     if not seen.items and not settings.layers:
         raise CannotDo(nothing_left(left_out, settings), file=name)
     context.progress(0.9, "choosing markers")

@@ -20,7 +20,7 @@ HREF = "http://moth.invalid/a.svg#b"
         ("text", "<text>" + "moonflower " * 9 + "</text>", "“moonflower moonflower …”"),
         ("image", '<image id="photo" href="moth.png" width="4" height="4"/>', "1 raster image (photo)"),
         ("foreign", '<foreignObject width="9" height="9"><p xmlns="urn:x">a</p></foreignObject>', "1 embedded page"),
-        ("mask", '<mask id="m"><path d="M0 0h9v9z"/></mask><g id="veil" mask="url(#m)"><path d="M0 0h9v9"/></g>', "1 mask (veil)"),
+        ("pattern", '<pattern id="p" width="4" height="4"><path d="M0 0h2v2z"/></pattern><path id="wing" d="M0 0h9v9z" fill="url(#p)"/>', "1 shape painted with a pattern (wing): outlined, and what lies beneath as well"),
         ("filter", '<g filter="url(#blur)"><path d="M0 0h9v9"/></g>', "1 filter (<g>): drawn as if without it"),
         ("reference", f'<use href="{HREF}"/>', f"1 reference outside the file ({HREF})"),
         ("reference", '<g clip-path="url(moth.svg#a)"><path d="M0 0h9v9"/></g>', "clip-path moth.svg#a"),
@@ -48,6 +48,15 @@ def test_what_is_left_out_is_told_and_counted(kind, body, said, run) -> None:  #
     assert said in result.summary
     assert kind in result.figures["left_out"]
     assert len(result.drawing) >= 1
+
+
+def test_a_mask_that_is_not_applied_is_a_warning_that_names_its_element(run) -> None:  # type: ignore[no-untyped-def]
+    watched = Watched()
+    veil = '<mask id="m"><path d="M0 0h9v9z"/></mask><g id="veil" mask="url(#m)"><path d="M0 0h9v9"/></g>'
+    result = run(veil + WING, context=watched)
+    assert [text.partition(":")[0] for text in watched.warnings] == ["1 mask not applied (veil)"]
+    assert len(result.summary.splitlines()) == 1  # told once
+    assert result.figures["left_out"] == {"mask": 1}
 
 
 def test_the_history_can_hold_what_is_counted(run) -> None:  # type: ignore[no-untyped-def]
