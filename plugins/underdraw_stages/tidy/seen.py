@@ -49,8 +49,10 @@ def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, drop_unseen
     else:
         one_colour = about_unseen(both, artwork.paint)
     found, slit = [], []
-    for lines, seen, bands in ((edges, seen_edges, artwork.broader), (middles, seen_middles, artwork.bands)):
-        meeting = run_ons(lines, seen, bands) if meet and len(bands) else no_lines()
+    drawn = both
+    for lines, seen, bands in ((middles, seen_middles, artwork.bands), (edges, seen_edges, artwork.broader)):
+        meeting = run_ons(lines, seen, bands, drawn) if meet and len(bands) else no_lines()
+        drawn = drawn.together(meeting)
         narrow = _in_slits(seen, meeting, shortest)
         found += [seen.select(~narrow), meeting]
         slit.append(seen.select(narrow).geometry)
