@@ -32,6 +32,16 @@ def test_it_is_joined_where_it_does_not_run_along_the_outlines_very_middle(aside
     assert free_ends(WING, outline) == []
 
 
+@pytest.mark.parametrize("aside", (0.6, -0.6))
+def test_an_outline_along_a_part_of_an_edge_is_joined_to_the_rest_of_it(aside: float) -> None:
+    """A mane drawn along the neck: its round ends come a little beside the neck's own edge, and no gap is left."""
+    mane = stroke((40, 20 + aside), (80, 20 + aside), width=5)
+    drawing = tidied(WING, mane)
+    assert len(drawing) == 1
+    assert drawing.part_closed().all()
+    assert drawing.drawn_mm == pytest.approx(280, abs=1.5)
+
+
 def test_a_line_ends_on_the_outline_that_is_drawn_not_on_one_hidden_there() -> None:
     """A vein runs beneath a broad stem whose middle is hidden, where the vein comes to it, by a bud's stalk."""
     vein = stroke((10, 50), (90, 50), width=1)
