@@ -89,9 +89,10 @@ def crossings(drawing: Drawing, panel: Panel) -> tuple[int, float]:
             side = np.sign(np.where(np.abs(out) < 1e-9, 0.0, out))
             change = np.flatnonzero(side[1:-1] == 0) + 1
             met += int(((side[change - 1] * side[change + 1]) < 0).sum())
-            for end, inner in () if (line[0] == line[-1]).all() else ((0, 1), (-1, -2)):
+            closed = (line[0] == line[-1]).all()  # on a side it may be the mirror of a line that turns back at the fold
+            for end, inner in ((0, 1), (-1, -2)):
                 beside_face = panel.face_box[1 - axis] < line[end, 1 - axis] < panel.face_box[3 - axis]
-                if beside_face and abs(out[end]) < 1e-4 and side[inner] != 0:
+                if beside_face and abs(out[end]) < 1e-4 and side[inner] != 0 and not (closed and side[inner] < 0):
                     (face_ends if side[inner] < 0 else side_ends).append(line[end])
         if face_ends and side_ends:
             apart = np.linalg.norm(np.array(face_ends)[:, None] - np.array(side_ends)[None], axis=2)

@@ -4,7 +4,7 @@ Corner squares by shapely; which fill shows at a point by its winding, summed ov
 """
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from on_board import board, crossings, in_corner_squares, wrapped
@@ -63,6 +63,7 @@ def test_all_stays_on_the_image_and_out_of_the_corners(
 
 @settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 2**31), canvas=CANVASES)
+@example(seed=14251, canvas={"face": "120 x 77.7 mm", "depth": "20 mm", "bleed": "1/2 in", "stretch": "0 % x 0 %"})
 def test_lines_of_any_artwork_meet_their_mirrored_edge(seed: int, canvas: dict[str, str]) -> None:
     drawing, panel = scattered(seed, canvas)
     try:
