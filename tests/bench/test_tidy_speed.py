@@ -135,8 +135,8 @@ def test_growth_of_line_work_that_crosses_itself(benchmark: Any) -> None:
         taken.append(seconds(lambda drawing=drawing: tidy(drawing, TidySettings(), Quiet())))
         print(
             f"\n{count:6} lines in {crossings[-1]:7,} pieces: union {union:.2f} s, tidy {taken[-1]:.2f} s, "
-            f"{taken[-1] / union:.0f} unions, {taken[-1] / (crossings[-1] * np.log(crossings[-1])) * 1e6:.1f} µs a piece "
-            "and log n",
+            f"{taken[-1] / union:.0f} unions, "
+            f"{taken[-1] / (crossings[-1] * np.log(crossings[-1])) * 1e6:.1f} µs a piece and log n",
             end="",
         )
     benchmark.pedantic(lambda: None, rounds=1)

@@ -1,8 +1,11 @@
 """Where broad outlines meet: an edge that comes out at a stroke's end or side is joined to what will be drawn there."""
 
+import numpy as np
 import pytest
 import shapely
-from night_artwork import artwork, box, fill, lines_of, run, same_bytes, stroke, tidied
+from night_artwork import artwork, box, fill, lines_of, ring, run, same_bytes, stroke, tidied
+
+from underdraw.trim import trim
 
 WING = box(20, 20, 100, 80)
 
@@ -68,3 +71,20 @@ def test_joined_twice_is_joined_once() -> None:
     outline = stroke((20, 20.6), (100, 20.6), (100, 80.6), (20, 80.6), width=5)
     once = run(artwork(WING, outline)).drawing
     assert same_bytes(once, run(once).drawing)
+
+
+def test_an_edge_that_peeks_out_from_under_its_outline_is_not_drawn_where_the_image_ends_either() -> None:
+    """A moon cut by the image's edge: what is left of its fill's edge is an edge still, and no stroke."""
+    moon = fill(*ring(200, 100, 18.45)[:-1]), stroke(*ring(200, 100, 20), width=3)
+    cut = trim(artwork(*moon), [(0, 0, 200, 200)]).drawing
+    lines = lines_of(run(cut).drawing)
+    assert len(lines) == 1
+    assert all(abs(np.hypot(x - 200, y - 100) - 20) < 0.05 for x, y in lines[0])
+
+
+def test_what_is_left_of_a_cut_fills_edge_hides_no_line_beside_it() -> None:
+    """A line drawn a third of a tip from a cut petal's edge, beneath it: as beside a petal that was not cut."""
+    petal, line = fill((150, 50), (210, 50), (210, 90), (150, 90)), stroke((100, 49.75), (190, 49.75), width=0.1)
+    whole, cut = (trim(artwork(line, petal), [(0, 0, width, 200)]).drawing for width in (220, 200))
+    drawn = [shapely.multilinestrings(run(each, same=0.0, join=0.0).drawing.part_lines()) for each in (whole, cut)]
+    assert all(lines.distance(shapely.Point(170, 49.75)) < 0.001 for lines in drawn)
