@@ -23,7 +23,7 @@ BLOCK = 20_000  # segments looked at together, to bound memory
 SAMPLE = 1000  # segments by which a tangle is told before it fills the memory
 MOST_PAIRS = 1e8  # 100,000 strokes that each meet a thousand others
 STEEP = 0.7  # sine: of two longer segments that meet more steeply, neither runs beside the other
-MOST_PASSES = 50  # one pass settles all but heaps of lines on each other; each settles at least one line
+MOST_PASSES = 50  # one pass settles all but heaps of lines on each other
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,7 +48,7 @@ def without_doubles(lines: NDArray[Any], same: float, longest_alike: float) -> t
     for _ in range(MOST_PASSES):
         lines, runs, done = _one_pass(lines, same, longest_alike)
         gone.append(runs)
-        if done:
+        if done or not len(runs):  # runs that could only go for the sake of one another all stay
             break
     return lines, np.concatenate([np.empty(0, dtype=object), *gone])
 

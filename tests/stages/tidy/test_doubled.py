@@ -1,12 +1,17 @@
 """Doubled lines once: shared borders, exact overlaps, lines nearer than a marker could show."""
 
+from typing import Any
+
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 from night_artwork import AMBER, artwork, box, fill, lines_of, ring, run, stroke, tidied
 from references import all_lines, drawn_twice_mm, farthest
+
+from underdraw_stages.tidy import doubled
 
 
 def test_a_border_that_two_petals_share_is_drawn_once() -> None:
@@ -110,3 +115,24 @@ def test_nothing_is_moved_or_lost_by_more_than_same(ends: list[tuple[int, int, i
 def test_rings_drawn_twice_with_a_little_slip_become_one_ring() -> None:
     drawing = tidied(stroke(*ring(50, 50, 30)), stroke(*ring(50.1, 50, 30)), cover=False)
     assert drawing.drawn_mm == pytest.approx(2 * np.pi * 30, rel=0.02)
+
+
+def test_runs_that_could_only_go_for_each_others_sake_stay_and_are_looked_at_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A tendril that bends back on itself across another, so that each run beside a line is long enough by two only."""
+    other = [(35.3391, 45.9076), (35.4151, 46.3805), (35.423, 46.43), (35.4235, 46.4327), (35.4566, 46.6388)]
+    other += [(35.774, 47.5328), (35.9534, 47.8439), (36.1375, 48.1632), (36.2479, 48.3546), (36.3086, 48.426)]
+    tendril = [(35.0783, 47.2811), (35.1772, 47.1005), (35.3666, 46.5271), (35.401, 46.423), (35.4151, 46.3805)]
+    tendril += [(35.5354, 46.0162), (35.6227, 46.1019), (35.4248, 46.4305), (35.4235, 46.4327), (35.3666, 46.5271)]
+    tendril += [(35.2802, 46.6706), (35.0783, 47.2065)]
+    looked, one_pass = [], doubled._one_pass
+
+    def counted(*given: Any) -> Any:
+        looked.append(one_pass(*given))
+        return looked[-1]
+
+    monkeypatch.setattr(doubled, "_one_pass", counted)
+    lines = np.array([shapely.LineString(tendril), shapely.LineString(other)])
+    left, gone = doubled.without_doubles(lines, 0.2, 2.1)
+    assert (len(left), len(gone), len(looked)) == (2, 0, 1)
