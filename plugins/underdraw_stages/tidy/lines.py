@@ -124,3 +124,9 @@ def along(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.f
 def as_lines(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[Any]:
     """(m,) LineStrings of points and the line of each, numbered from 0 without gaps."""
     return shapely.linestrings(coords, indices=owner) if len(coords) else np.empty(0, dtype=object)
+
+
+def place_keys(coords: NDArray[np.float64]) -> NDArray[np.complex128]:
+    """(n,) one comparable value for each of (n, 2) places, on the drawing's grid."""
+    grid = np.round(coords / GRID_MM)
+    return grid[:, 0] + 1j * grid[:, 1]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from underdraw_stages.tidy.covers import Covers
 from underdraw_stages.tidy.hiding import less
-from underdraw_stages.tidy.lines import GRID_MM, Lines
+from underdraw_stages.tidy.lines import GRID_MM, Lines, place_keys
 from underdraw_stages.tidy.small_pieces import stretches
 
 REACH = 1.5  # breadths of a stroke that a line goes on beneath it: one, and more for a slanting crossing
@@ -204,6 +204,5 @@ def _end_keys(lines: Lines) -> NDArray[np.complex128]:
 
 
 def point_keys(points: NDArray[Any]) -> NDArray[np.complex128]:
-    """One comparable value a point, on the drawing's grid."""
-    xy = np.round(shapely.get_coordinates(points) / GRID_MM)
-    return xy[:, 0] + 1j * xy[:, 1]  # type: ignore[no-any-return]
+    """(n,) one comparable value a Point, on the drawing's grid."""
+    return place_keys(shapely.get_coordinates(points))

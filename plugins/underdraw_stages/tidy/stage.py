@@ -12,7 +12,7 @@ from underdraw.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.artwork import Dots, take_apart
 from underdraw_stages.tidy.hatching import find_hatching
-from underdraw_stages.tidy.lines import GRID_MM, Lines
+from underdraw_stages.tidy.lines import Lines, place_keys
 from underdraw_stages.tidy.network import fingerprints
 from underdraw_stages.tidy.one_marker import ALIKE_TIPS, Tally, marker_strokes
 from underdraw_stages.tidy.seen import what_the_eye_sees
@@ -85,11 +85,11 @@ def nothing_left(drawing: Drawing) -> str:
 def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int64]:
     """(k,) the artwork's shape that gave each stroke the most of its points."""
     coords, owner = shapely.get_coordinates(seen.geometry, return_index=True)
-    keys = _keys(np.concatenate([coords, dots.at]))
+    keys = place_keys(np.concatenate([coords, dots.at]))
     rows = np.concatenate([seen.row[owner], dots.row])
     known, first = np.unique(keys, return_index=True)
     points, stroke = shapely.get_coordinates(geometry, return_index=True)
-    wanted = _keys(points)
+    wanted = place_keys(points)
     place = np.minimum(np.searchsorted(known, wanted), len(known) - 1)
     hit = known[place] == wanted
     pairs, counts = np.unique(np.stack([stroke[hit], rows[first[place[hit]]]], axis=1), axis=0, return_counts=True)
@@ -105,11 +105,6 @@ def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int
         hit = known[place] == mine
         row[hit] = seen.row[first[place[hit]]]
     return row
-
-
-def _keys(coords: NDArray[np.float64]) -> NDArray[np.complex128]:
-    grid = np.round(coords / GRID_MM)
-    return grid[:, 0] + 1j * grid[:, 1]
 
 
 def as_strokes(
