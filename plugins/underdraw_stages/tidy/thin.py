@@ -16,10 +16,11 @@ LONG = 3.0  # a long shape is longer than so many of its breadths
 SAMPLES = 4.0  # points along the edge to one breadth
 FORK = 0.8  # a side branch shorter than so many breadths is a corner's, not the shape's
 SMOOTH = 0.03  # the middle line is smoothed by this share of the breadth
+WOBBLE = 0.003  # points are moved by up to this share of the breadth: thousands on one straight line take minutes
 CORNER = 1.2
 NEAR_MM = 1e-6
 TURN = np.array([[1.0, 1.0], [-1.0, 1.0]])  # an eighth to one side, its transpose to the other; grows by 1.41
-MOST_POINTS = 20_000  # along one shape's edge: an expanded line of many metres
+MOST_POINTS = 10_000  # along one shape's edge: an expanded line of many metres
 
 
 def thin_shapes(areas: NDArray[Any], centre: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -44,8 +45,9 @@ def middle_line(area: Any) -> NDArray[Any]:
     breadth = float(breadths(np.array([area]))[0])
     step = max(breadth / SAMPLES, area.length / MOST_POINTS)
     edge = shapely.segmentize(area, step)
-    points = shapely.multipoints(np.unique(shapely.get_coordinates(edge), axis=0))
-    inner = shapely.get_parts(shapely.voronoi_polygons(points, only_edges=True))
+    points = np.unique(shapely.get_coordinates(edge), axis=0)
+    points += np.random.default_rng(0).uniform(-WOBBLE, WOBBLE, points.shape) * breadth
+    inner = shapely.get_parts(shapely.voronoi_polygons(shapely.multipoints(points), only_edges=True))
     shapely.prepare(area)
     inner = inner[shapely.contains_properly(area, inner)]
     if not len(inner):

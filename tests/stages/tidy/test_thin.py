@@ -66,3 +66,10 @@ def test_a_line_beneath_a_thin_shape_goes_on_to_its_middle() -> None:
     beneath = painted([(20, 20), (20, 50.2)], stroke="#1b1b3a", stroke_width=0.5)
     drawing = tidied(beneath, box(10, 49.6, 90, 50.4), centre=1.0, join=0.0, shortest=0.0)
     assert shapely.union_all(all_lines(drawing)).length == pytest.approx(80 + 30, abs=0.05)
+
+
+def test_a_long_slanted_sliver_becomes_one_line() -> None:
+    """Thousands of points on one straight line took the diagram minutes."""
+    drawing = tidied(fill((10, 10), (45, 45), (44.95, 45.05)), centre=2.0)
+    assert len(drawing) == 1
+    assert drawing.drawn_mm == pytest.approx(35 * 2**0.5, abs=1.0)
