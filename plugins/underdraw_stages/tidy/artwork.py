@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from underdraw.drawing import NO_MARKER, Drawing
 from underdraw_stages.tidy.areas import fill_areas, stroke_bands
 from underdraw_stages.tidy.covers import Covers
-from underdraw_stages.tidy.lines import Lines, no_lines
+from underdraw_stages.tidy.lines import GRID_DECIMALS, Lines, no_lines
 from underdraw_stages.tidy.mirror_folds import cut_at_folds, mirror_folds
 from underdraw_stages.tidy.paint import Paint, paint_of
 from underdraw_stages.tidy.thin import breadths, middle_line, thin_shapes
@@ -244,7 +244,7 @@ def _spots(geometry: NDArray[Any], largest: float) -> NDArray[np.bool_]:
 
 def _centres(geometry: NDArray[Any]) -> NDArray[np.float64]:
     bounds = shapely.bounds(geometry)
-    return (bounds[:, :2] + bounds[:, 2:]) / 2  # type: ignore[no-any-return]
+    return np.round((bounds[:, :2] + bounds[:, 2:]) / 2, GRID_DECIMALS)  # type: ignore[no-any-return]
 
 
 def _bands(drawing: Drawing, middles: Lines, more: float) -> Covers:

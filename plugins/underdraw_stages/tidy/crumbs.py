@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from underdraw_stages.tidy.network import Network, merged
 
+THROUGH = 2  # chains of a junction, of a line that goes through it
 MOST_ROUNDS = 8  # a dangle's going may leave another; a comb of them is no longer a left-over
 
 
@@ -29,9 +30,15 @@ def drop_crumbs(network: Network, shortest: float, meant: NDArray[Any]) -> tuple
 
 
 def _dangles(network: Network, shortest: float) -> NDArray[np.bool_]:
-    """(e,) short chains from a free end to a junction."""
+    """(e,) short chains from a free end to a junction that a longer line goes through.
+
+    Where none does, they are no left-overs but what was drawn: a small cross, a star, the bar across a line's end.
+    """
     degree = network.degree[network.ends]
-    return (network.lengths < shortest) & (degree.min(axis=1) == 1) & (degree.max(axis=1) > 2)  # type: ignore[no-any-return]
+    short = (network.lengths < shortest) & (degree.min(axis=1) == 1) & (degree.max(axis=1) > 2)
+    staying = np.bincount(network.ends[~short].ravel(), minlength=len(network.at))
+    root = np.take_along_axis(network.ends, degree.argmax(axis=1)[:, None], axis=1)[:, 0]
+    return short & (staying[root] >= THROUGH)  # type: ignore[no-any-return]
 
 
 def _strays(network: Network, shortest: float, meant: NDArray[Any]) -> NDArray[np.bool_]:

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from night_artwork import AMBER, INDIGO, artwork, box, lines_of, painted, run, stroke, tidied
+from night_artwork import AMBER, INDIGO, artwork, box, fill, lines_of, painted, run, same_bytes, stroke, tidied
 
 
 def test_fragments_of_one_sweep_become_one_stroke() -> None:
@@ -88,3 +88,28 @@ def test_a_petal_smaller_than_the_shortest_stroke_is_no_crumb() -> None:
 
 def test_gaps_between_two_markers_stay() -> None:
     assert len(tidied(stroke((10, 10), (50, 10)), stroke((50.1, 10), (90, 10), colour=AMBER))) == 2
+
+
+@pytest.mark.parametrize(
+    "lines",
+    (
+        [((10, 10), (10.6, 10.6)), ((10.6, 10), (10, 10.6))],
+        [((10, 10), (10.9, 10)), ((10.45, 9.55), (10.45, 10.45))],
+        [((10, 10), (40, 10)), ((40, 9.6), (40, 10.4))],
+    ),
+    ids=("a cross", "a plus", "the bar across a stem's end"),
+)
+def test_a_small_mark_of_several_lines_is_no_left_over(lines: list[tuple[tuple[float, float], ...]]) -> None:
+    """Each line is longer than `--shortest`, and its arms beyond the crossing are shorter."""
+    shapes = [stroke(*line, width=0.1) for line in lines]
+    result = run(artwork(*shapes, stroke((100, 100), (150, 100), width=0.1)))
+    assert result.figures["dropped"] == 0
+    assert result.drawing.drawn_mm == pytest.approx(50 + sum(np.hypot(*np.subtract(*line)) for line in lines), abs=0.01)
+    assert same_bytes(result.drawing, run(result.drawing).drawing)
+
+
+def test_dots_that_the_grid_makes_one_are_one() -> None:
+    fleck = fill((10, 10), (10.0001, 10), (10, 10.0001))
+    once = run(artwork(fleck, stroke((10, 10), (10.0001, 10)), stroke((100, 100), (150, 100)))).drawing
+    assert len(once) == 2
+    assert same_bytes(once, run(once).drawing)
