@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.lines import Lines, as_lines, cut_at
+from underdraw_stages.tidy.lines import GRID_MM, Lines, as_lines, cut_at
 
 PARALLEL = np.deg2rad(5.0)  # how far two neighbours may turn from each other
 CORNER = np.deg2rad(50.0)  # a sharper corner ends a straight run
@@ -35,10 +35,11 @@ class Family:
     row: int
 
 
-def find_hatching(lines: Lines) -> tuple[list[Family], Lines]:
+def find_hatching(lines: Lines, same: float) -> tuple[list[Family], Lines]:
     """Look for families among strokes' middles (edges of fills shade nothing).
 
-    Returns the families, and the lines without those that belong to one with most of their length.
+    Runs within `same` mm of a longer one are its doubles, and are of its family if it has one. Returns the families,
+    and the lines without those that belong to one with most of their length.
     """
     strokes = np.flatnonzero(~lines.of_fill)
     coords, owner = shapely.get_coordinates(lines.geometry[strokes], return_index=True)
@@ -46,12 +47,16 @@ def find_hatching(lines: Lines) -> tuple[list[Family], Lines]:
         return [], lines
     runs, of = _straight_runs(coords, owner)
     of = strokes[of]
-    a, b, gap = _neighbours(runs, lines.marker[of])
-    family = _families(len(runs), a, b, gap)
+    double, single = _doubles(runs, lines.marker[of], same)
+    leading = np.setdiff1d(np.arange(len(runs)), double)
+    a, b, gap = _neighbours(runs[leading], lines.marker[of[leading]])
+    family = np.full(len(runs), -1, dtype=np.int64)
+    family[leading] = _families(len(leading), a, b, gap)
     told = [
-        _told(runs[family == number], gap[family[a] == number], int(lines.row[of[family == number][0]]))
+        _told(runs[family == number], gap[family[leading[a]] == number], int(lines.row[of[family == number][0]]))
         for number in range(family.max(initial=-1) + 1)
     ]
+    np.maximum.at(family, double, family[single])
     within = np.bincount(of[family >= 0], shapely.length(runs[family >= 0]), minlength=len(lines))
     hatching = within > MOSTLY * shapely.length(lines.geometry)
     return told, lines.select(~hatching)
@@ -68,6 +73,18 @@ def _straight_runs(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> tup
     first, last = shapely.get_point(pieces, 0), shapely.get_point(pieces, -1)
     straight = shapely.distance(first, last) > STRAIGHT * shapely.length(pieces)
     return pieces[straight], of[straight]
+
+
+def _doubles(runs: NDArray[Any], marker: NDArray[np.int64], same: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Runs that lie within `same` mm of a longer one all along (or of an earlier one as long), and those ones."""
+    within = max(same, GRID_MM)
+    double, single = shapely.STRtree(runs).query(shapely.get_point(runs, 0), predicate="dwithin", distance=within)
+    length = shapely.length(runs)
+    yields = (length[double] < length[single]) | ((length[double] == length[single]) & (double > single))
+    yields &= marker[double] == marker[single]
+    double, single = double[yields], single[yields]
+    beside = shapely.dwithin(shapely.get_point(runs[double], -1), runs[single], within)
+    return double[beside], single[beside]
 
 
 def _neighbours(

@@ -26,7 +26,7 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     line_width = ALIKE_TIPS * np.array([drawing.job.marker(name).tip for name in names])[marker]
     artwork = take_apart(drawing, marker, line_width, solid, settings.same, settings.centre)
     seen = what_the_eye_sees(artwork, settings.meet, settings.shortest, settings.drop_unseen)
-    hatching, unshaded = find_hatching(seen.lines)
+    hatching, unshaded = find_hatching(seen.lines, settings.same)
     tally = Tally(dropped=seen.slits, dropped_length=seen.slits_length)
     lines = unshaded if settings.drop_hatching else seen.lines
     geometry, of = strokes_of_all(lines, seen.dots, names, drawing, settings, tally, context)
@@ -77,8 +77,9 @@ def strokes_of_all(
 def nothing_left(drawing: Drawing) -> str:
     """Why there is no drawing, and what would help."""
     return (
-        f"nothing is left to draw: {len(drawing)} shapes came in, and none shows a line; "
-        "artwork needs shapes with a stroke or a fill that can be seen (--no-cover draws hidden ones too)"
+        f"nothing is left to draw of {len(drawing):,} {'shape' if len(drawing) == 1 else 'shapes'}; "
+        "artwork needs shapes with a stroke or a fill that can be seen (--no-cover draws hidden ones too), longer than "
+        "--shortest, and not all left out by --drop-hatching or --drop-unseen"
     )
 
 

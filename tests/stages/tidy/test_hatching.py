@@ -61,3 +61,12 @@ def test_two_hatched_places_are_told_apart() -> None:
 
 def test_fills_are_never_hatched() -> None:
     assert len(run(artwork(FRAME, box(20, 20, 80, 80))).drawing) == 2
+
+
+@pytest.mark.parametrize("aside", (0.0, 0.03))
+def test_hatching_that_was_exported_twice_is_left_out_whole(aside: float) -> None:
+    shade = [stroke((10, y), (60, y), width=0.1) for y in range(11, 31)]
+    again = [stroke((60, y + aside), (10, y + aside), width=0.1) for y in range(11, 31)]
+    result = run(artwork(*shade, *again, stroke((100, 100), (150, 120), width=0.1)), drop_hatching=True)
+    assert len(result.drawing) == 1
+    assert result.figures["hatching"][0]["strokes"] == 20

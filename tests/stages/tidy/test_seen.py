@@ -126,7 +126,7 @@ def test_a_fill_of_one_marker_hides_lines_of_another() -> None:
 
 
 def test_nothing_left_to_draw_is_said() -> None:
-    with pytest.raises(CannotDo, match="nothing is left to draw: 1 shape"):
+    with pytest.raises(CannotDo, match="nothing is left to draw of 1 shape"):
         tidied(painted([(0, 0), (10, 10)], stroke="#000000", stroke_width=1.0, stroke_opacity=0.0))
 
 
