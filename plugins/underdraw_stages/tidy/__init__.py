@@ -28,7 +28,7 @@ class TidySettings:
     same: float = setting(
         Length(most=10.0),
         "0.2 mm",
-        "lines closer than this for longer than three tips become one; 0 mm: exact overlaps only",
+        "lines closer than this for longer than three tips and three times this are one; 0 mm: exact overlaps only",
     )
     drop_unseen: bool = setting(
         Flag(),

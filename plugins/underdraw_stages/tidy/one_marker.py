@@ -17,6 +17,7 @@ from underdraw_stages.tidy.network import NOTHING_KNOWN, Network, fingerprints, 
 from underdraw_stages.tidy.points import fewer_points
 
 ALIKE_TIPS = 3.0  # lines side by side for longer than so many tips are one line
+ALIKE_APART = 3.0  # nor are they for less than so many times the distance: lines that cross are near for as long
 LOOK_TIPS = 1.5  # a line's direction at a junction is taken so many tips away from it
 MOST_ROUNDS = 12  # of steps that can make work for themselves: two are usual, the second of which changes nothing
 
@@ -86,7 +87,7 @@ def drawn_once(
     geometry: NDArray[Any], tip: float, settings: TidySettings, tally: Tally
 ) -> tuple[NDArray[Any], NDArray[Any]]:
     """Lines without their doubles, and the doubles."""
-    left, doubles = without_doubles(geometry, settings.same, ALIKE_TIPS * tip)
+    left, doubles = without_doubles(geometry, settings.same, max(ALIKE_TIPS * tip, ALIKE_APART * settings.same))
     tally.doubled += float(shapely.length(doubles).sum())
     return left, doubles
 

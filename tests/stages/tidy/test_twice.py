@@ -9,6 +9,8 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 from night_artwork import AMBER, artwork, blobs, box, painted, ring, run, same_bytes, stroke
 
+from underdraw.job import MarkerSection
+
 
 def lively(seed: int) -> list[dict[str, Any]]:
     """Petals, broad and fine strokes of two markers, stipple, doubled lines and gaps, at random."""
@@ -58,6 +60,16 @@ def test_it_does_not_depend_on_the_record_of_the_first_time() -> None:
     """Without a history, only broad covers are new to it: told to look at none, it changes nothing."""
     once = run(artwork(*lively(5))).drawing
     assert same_bytes(once, run(once.replace(history=()), cover=False).drawing)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_lines_that_cross_are_not_doubles_for_being_near_where_they_do(seed: int) -> None:
+    """With a tip finer than `--same`, three tips are less than two lines take to part."""
+    random = np.random.default_rng(seed)
+    fine = (MarkerSection(name="outline", tip=0.3, colours=()),)
+    lines = [stroke(*random.uniform(20, 60, (2, 2)), width=0.1) for _ in range(14)]
+    once = run(artwork(*lines, markers=fine), same=1.0)
+    assert same_bytes(once.drawing, run(once.drawing, same=1.0).drawing)
 
 
 @effort(max_examples=15, deadline=None)
