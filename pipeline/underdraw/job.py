@@ -21,6 +21,7 @@ from underdraw.settings import (
     setting,
 )
 
+MOST_LIFT_MM = 150.0  # more is a slip of the pen, and drives Z into its stop: small routers lift less (common practice)
 MOST_PRESS_MM = 20.0  # more is a slip of the pen: springs of marker holders give by some millimetres (common practice)
 
 
@@ -98,12 +99,16 @@ class HolderSection:
     offset: tuple[float, float] | None = setting(
         Size(above=None), None, "tip minus spindle axis, right and away from you"
     )
-    lift: float | None = setting(Length(above=0.0), None, "height of the tip above the canvas in travel")
+    lift: float | None = setting(
+        Length(above=0.0, most=MOST_LIFT_MM), None, "height of the tip above the canvas in travel"
+    )
     press: float | None = setting(
         Length(most=MOST_PRESS_MM), None, "how far a spring is pressed in while drawing; 0 in a rigid holder"
     )
     swap_lift: float | None = setting(
-        Length(above=0.0), None, "height at which markers are changed, at the start and the end too; unsaid: the lift"
+        Length(above=0.0, most=MOST_LIFT_MM),
+        None,
+        "height at which markers are changed, at the start and the end too; unsaid: the lift",
     )
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")

@@ -312,7 +312,7 @@ def read_settings(settings: type[T], written: Mapping[str, object], where: str =
         try:
             values[found.name] = found.metadata[""].kind.read(raw)
         except ValueError as error:
-            raise SettingError(name, f"{where}{spoken(name)}: {error}") from None
+            raise SettingError(name, f"{where}{name}: {error}") from None  # as it was written
     return settings(**values)
 
 

@@ -78,6 +78,8 @@ def test_a_job_reads_into_millimetres(tmp_path: Path, registry: Registry) -> Non
         ("[[marker]]", '[holder]\nuse = "colet"\n[[marker]]', 12, "[holder] use: there is no holder 'colet'"),
         ('name = "accent"', 'name = "accent"\nink = "oil"', 16, "[[marker]] 2 ink: there is no ink 'oil'; installed: "),
         ('tip = "0.7 mm"', 'press = "150 mm"', 13, "at most 20 mm"),
+        ("[[marker]]", '[holder]\nlift = "5 m"\n[[marker]]', 12, "[holder] lift: a length of at most 150 mm is due"),
+        ("[[marker]]", '[holder]\nswap_lift = "1 m"\n[[marker]]', 12, "[holder] swap_lift: a length of at most 150 mm"),
         ("[[marker]]", "[marker]", 11, "is not TOML"),
         ('units = "in"', 'units = "in', 10, "is not TOML"),
         ('units = "in"', 'units = "inch"', 10, "did you mean 'in'"),
@@ -104,7 +106,7 @@ def test_a_missing_job_a_binary_one_and_a_folder_are_one_line(tmp_path: Path, re
 
 def test_a_second_markers_mistake_is_shown_at_the_second_marker(tmp_path: Path, registry: Registry) -> None:
     text = GOOD.replace('ink_length = "60 m"', 'ink_length = "sixty"')
-    with pytest.raises(InputError, match=r"panel.toml:17: \[\[marker\]\] 2 ink-length"):
+    with pytest.raises(InputError, match=r"panel.toml:17: \[\[marker\]\] 2 ink_length"):
         load(tmp_path, registry, text)
 
 

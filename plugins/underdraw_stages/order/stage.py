@@ -1,5 +1,6 @@
 """Puts strokes in the order that takes least time, marker by marker, and swaps markers before they fade."""
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -188,4 +189,5 @@ def how_good(figures: dict[str, Any]) -> str:
     bound = figures.get("bound_mm", 0.0)
     if not bound or figures["travel_mm"] > 2 * bound:
         return ""
-    return f", at most {np.ceil(100 * (figures['travel_mm'] / bound - 1) - 1e-6):.0f} % above the least possible"
+    above = max(0, math.ceil(100 * (figures["travel_mm"] / bound - 1) - 1e-6))
+    return f", at most {above} % above the least possible"

@@ -14,7 +14,7 @@ from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.bound import least_travel
 from underdraw_stages.order.kernels import compiled, interpreted
 from underdraw_stages.order.odd_sets import odd_sets
-from underdraw_stages.order.stage import order
+from underdraw_stages.order.stage import how_good, order
 from underdraw_stages.order.strokes import Plan, Strokes
 
 PARK = np.array([0.0, 100.0])
@@ -136,3 +136,7 @@ def test_the_bound_is_the_same_compiled_or_not() -> None:
 def test_more_than_two_thousand_strokes_get_no_bound() -> None:
     figures = order(garden(moths(2001, 7, long=5.0)), OrderSettings(seconds=0.0), Listener()).figures
     assert "bound_mm" not in figures
+
+
+def test_travel_a_rounding_below_its_bound_is_told_as_none_above_it() -> None:
+    assert how_good({"travel_mm": 100.0 - 1e-9, "bound_mm": 100.0}) == ", at most 0 % above the least possible"
