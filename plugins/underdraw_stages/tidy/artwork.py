@@ -96,9 +96,9 @@ def take_apart(
     edges = _fill_edges(areas, area_row, outlined & ~thin.which, marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker, 0.0 if tidied else SPOT_MM)
-    rests = middles.select(_edges_of_cut_fills(drawing)[middles.row])
+    cut = _edges_of_cut_fills(drawing)[middles.row]
+    rests, middles = middles.select(cut), middles.select(~cut)
     edges = edges.together(Lines(rests.geometry, rests.row, rests.marker, 2 * rests.row, rests.whole))
-    middles = middles.select(~np.isin(middles.row, rests.row))
 
     thin_rows = np.isin(np.arange(len(drawing)), area_row[thin.which])
     solid_fill = (drawing.fill_opacity >= solid)[area_row] & ~thin.lines

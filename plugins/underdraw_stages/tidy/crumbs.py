@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.network import Network, merged
+from underdraw_stages.tidy.network import Network
 
 THROUGH = 2  # chains of a junction, of a line that goes through it
 MOST_ROUNDS = 8  # a dangle's going may leave another; a comb of them is no longer a left-over
@@ -25,7 +25,7 @@ def drop_crumbs(network: Network, shortest: float, meant: NDArray[Any]) -> tuple
             break
         dropped += int(bits.sum())
         dropped_mm += float(network.lengths[bits].sum())
-        network = merged(Network.of(network.chains[~bits]))
+        network = network.without(bits)
     return network, dropped, dropped_mm
 
 

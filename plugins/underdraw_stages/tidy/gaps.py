@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw_stages.tidy.lines import GRID_DECIMALS, along, cut_at
-from underdraw_stages.tidy.network import Network, as_network, merged
+from underdraw_stages.tidy.network import Network, as_network
 
 ON_LINE_MM = 0.0005  # nearer than this an end lies on a line: five quanta, and half of what `doubled` calls exact
 OWN_STRETCH = 3.0  # an end does not reach for its own last stretch, this many times the distance long
@@ -39,8 +39,7 @@ def meet_in_place_of(network: Network, gone: NDArray[Any], within: float) -> Net
         reach = _near_lines(network, chain[mine], side[mine], within + ON_LINE_MM, 0.0).nearest()
         if not reach.crossed.any():
             return _with_junctions(network, reach)
-        slivers = np.isin(np.arange(len(network)), reach.chain[reach.crossed])
-        network = merged(Network.of(network.chains[~slivers]))
+        network = network.without(np.isin(np.arange(len(network)), reach.chain[reach.crossed]))
     return network
 
 

@@ -121,6 +121,10 @@ class Network:
             coords[rings[self.owner]] = shapely.get_coordinates(shapely.normalize(self.chains[rings]))
         return type(self)(coords, self.owner)
 
+    def without(self, some: NDArray[np.bool_]) -> "Network":
+        """The network that is left when (e,) some chains go."""
+        return merged(Network.of(self.chains[~some]))
+
     def settled(self) -> Self:
         """The same network, turned, and its chains in an order that depends on where they lie alone."""
         return type(self).of(in_place_order(self.turned().chains))
@@ -170,7 +174,7 @@ def touching(network: Network, known: NDArray[np.uint64]) -> NDArray[np.bool_]:
     if Network.of(chains[here]).apart:
         return met
     parts = shapely.get_parts(shapely.union_all(chains[here]))
-    after = fingerprints(*shapely.get_coordinates(parts, return_index=True))
+    after = fingerprints_of(parts)
     _, index, count = np.unique(mine[here], return_inverse=True, return_counts=True)
     met[here] = ~np.isin(mine[here], after) | (count[index] > 1)
     return met
@@ -242,6 +246,11 @@ def fingerprints(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArr
         return mixed  # type: ignore[no-any-return]
     first = np.concatenate([[True], owner[1:] != owner[:-1]])
     return np.add.reduceat(mixed, np.flatnonzero(first))
+
+
+def fingerprints_of(lines: NDArray[Any]) -> NDArray[np.uint64]:
+    """(e,) the `fingerprints` of (e,) LineStrings."""
+    return fingerprints(*shapely.get_coordinates(lines, return_index=True))
 
 
 def in_place_order(lines: NDArray[Any]) -> NDArray[Any]:

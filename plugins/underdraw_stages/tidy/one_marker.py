@@ -13,7 +13,7 @@ from underdraw_stages.tidy.doubled import without_doubles
 from underdraw_stages.tidy.fewest import strokes
 from underdraw_stages.tidy.gaps import close_gaps, meet_in_place_of, meet_on_lines
 from underdraw_stages.tidy.lines import Lines
-from underdraw_stages.tidy.network import NOTHING_KNOWN, Network, fingerprints, in_place_order, noded
+from underdraw_stages.tidy.network import NOTHING_KNOWN, Network, fingerprints_of, in_place_order, noded
 from underdraw_stages.tidy.points import fewer_points
 
 ALIKE_TIPS = 3.0  # lines side by side for longer than so many tips are one line
@@ -63,7 +63,7 @@ def marker_strokes(lines: Lines, tip: float, settings: TidySettings, tally: Tall
 
 def _key(lines: NDArray[Any]) -> bytes:
     """Equal for the same lines in any order."""
-    return np.sort(fingerprints(*shapely.get_coordinates(lines, return_index=True))).tobytes()
+    return np.sort(fingerprints_of(lines)).tobytes()
 
 
 def gone_through(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from underdraw_stages.tidy.artwork import Artwork, Dots
 from underdraw_stages.tidy.covers import Covers
 from underdraw_stages.tidy.hiding import less
-from underdraw_stages.tidy.lines import Lines, no_lines
+from underdraw_stages.tidy.lines import Lines, no_lines, place_keys
 from underdraw_stages.tidy.run_ons import point_keys, run_ons
 from underdraw_stages.tidy.unseen import about_unseen, without_unseen
 
@@ -69,7 +69,7 @@ def _in_slits(seen: Lines, meeting: Lines, shortest: float) -> NDArray[np.bool_]
     """(n,) which seen lines were cut so short that they are left-overs; not those that run on beneath a stroke."""
     narrow = ~seen.whole & (shapely.length(seen.geometry) < shortest)
     if narrow.any() and len(meeting):
-        ends = point_keys(shapely.points(shapely.get_coordinates(meeting.geometry)))
+        ends = place_keys(shapely.get_coordinates(meeting.geometry))
         for place in (0, -1):
             narrow &= ~np.isin(point_keys(shapely.get_point(seen.geometry, place)), ends)
     return narrow  # type: ignore[no-any-return]

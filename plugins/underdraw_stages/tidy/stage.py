@@ -13,7 +13,7 @@ from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.artwork import Dots, take_apart
 from underdraw_stages.tidy.hatching import find_hatching
 from underdraw_stages.tidy.lines import Lines, place_keys
-from underdraw_stages.tidy.network import fingerprints
+from underdraw_stages.tidy.network import fingerprints_of
 from underdraw_stages.tidy.one_marker import ALIKE_TIPS, Tally, marker_strokes
 from underdraw_stages.tidy.seen import what_the_eye_sees
 from underdraw_stages.tidy.telling import Changes, figures, hatching_lines, summary, unseen_lines
@@ -97,9 +97,7 @@ def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int
     best = np.lexsort((counts, pairs[:, 0]))
     row = np.full(len(geometry), rows[0], dtype=np.int64)
     row[pairs[best, 0]] = pairs[best, 1]
-    mine, theirs = (
-        fingerprints(*shapely.get_coordinates(lines, return_index=True)) for lines in (geometry, seen.geometry)
-    )
+    mine, theirs = fingerprints_of(geometry), fingerprints_of(seen.geometry)
     known, first = np.unique(theirs, return_index=True)
     if len(known):  # a line that came through as it was is its shape's, whatever other lines share its points
         place = np.minimum(np.searchsorted(known, mine), len(known) - 1)
