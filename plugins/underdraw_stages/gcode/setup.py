@@ -13,6 +13,7 @@ from underdraw.job import Job
 from underdraw.lengths import MM_PER_INCH, format_length
 from underdraw.panel import holder_offset, laid_panel
 from underdraw.panel.bed import axis_reach
+from underdraw.panel.under import panel_under
 from underdraw.timing import LEAST_CLEARANCE_MM, Heights, drawing_speed
 from underdraw_stages.gcode import GcodeSettings
 
@@ -85,7 +86,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     heights = _heights(job, controller, holder, settings.units, context)
     offset = holder_offset(job, context.registry)
     zero = _zero(job, drawing.sheet, offset)
-    _require_in_reach(job, drawing.sheet, offset, zero)
+    _require_in_reach(drawing, offset, zero)
     shift = (zero[0] + offset[0], zero[1] + offset[1])
     speeds = {name: drawing_speed(job, name, context.registry) for name in sorted(set(drawing.marker.tolist()))}
     return Setup(
@@ -159,13 +160,12 @@ def _zero(job: Job, board: tuple[float, float], offset: Point) -> Point:
     return sides[0], sides[1]
 
 
-def _require_in_reach(job: Job, board: tuple[float, float], offset: Point, zero: Point) -> None:
+def _require_in_reach(drawing: Drawing, offset: Point, zero: Point) -> None:
     """Raise CannotDo where the axis cannot go to park, or to the pin where zero is set, however the board lies."""
+    job = drawing.job
     if job.canvas.face is None or job.machine.bed is None:
         return
-    panel = laid_panel(job, offset)
-    if max(abs(a - b) for a, b in zip(panel.board, board, strict=True)) > 1e-3:
-        panel = panel.turned()
+    panel = panel_under(drawing) or laid_panel(job, offset)
     x0, y0, x1, y1 = axis_reach(panel, job.machine.bed, offset)
     park, unit = job.machine.park, panel.unit
     spots = [("park", park, (park[0] - offset[0], park[1] - offset[1]), offset)]
