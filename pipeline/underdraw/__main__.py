@@ -27,7 +27,7 @@ def process() -> "NoReturn":
     if heeded:
         signal.signal(signal.SIGINT, _leave)
     gc.set_threshold(YOUNG_OBJECTS)
-    from underdraw.command_line import main
+    from underdraw.cli.command_line import main
 
     try:
         try:

@@ -4,7 +4,7 @@ From memory, to be confirmed by whoever can; measure the canvas you have.
 """
 
 from underdraw import hookimpl
-from underdraw.parts import CanvasSize
+from underdraw.plugins.parts import CanvasSize
 
 SOURCE = "French sizes, figure format: from memory"
 FIGURE_CM = {

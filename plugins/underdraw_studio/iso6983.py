@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from underdraw import Controller, hookimpl
-from underdraw.controller import number
+from underdraw.plugins.controller import number
 
 HIGHEST_NUMBER = 9999  # four digits, what the plainest readers keep; the numbers start again after it
 

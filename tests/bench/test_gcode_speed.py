@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from underdraw import Drawing
-from underdraw.drawing import offsets
-from underdraw.job_file import job_from_data
+from underdraw.drawing.ragged import offsets
+from underdraw.job.file import job_from_data
+from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
-from underdraw.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode

@@ -57,7 +57,7 @@ MEASURED = """
 import sys
 try:
     if sys.argv[1] == "-m":
-        from underdraw.command_line import main
+        from underdraw.cli.command_line import main
         main(sys.argv[3:])
     else:
         exec(sys.argv.pop(1), {"__name__": "__main__"})

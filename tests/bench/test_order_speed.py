@@ -14,9 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from underdraw.drawing import Drawing
-from underdraw.job import Job
-from underdraw.wire import write_drawing
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.wire import write_drawing
+from underdraw.job.sections import Job
 
 SIZES = (1_000, 10_000, 100_000)
 WANTED = {1_000: "1.5 s with start-up", 100_000: "40 s and 1.5 GB on two cores"}  # what was set out to be reached

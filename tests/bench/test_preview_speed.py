@@ -14,8 +14,8 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from underdraw import Drawing, Panel
-from underdraw.job_file import job_from_data
-from underdraw.registry import Registry
+from underdraw.job.file import job_from_data
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.stage import preview

@@ -19,9 +19,10 @@ import pytest
 import shapely
 
 from underdraw.__main__ import YOUNG_OBJECTS
-from underdraw.drawing import Drawing, offsets
-from underdraw.job import Job
-from underdraw.registry import Registry
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.ragged import offsets
+from underdraw.job.sections import Job
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.stage import tidy

@@ -46,6 +46,6 @@ def fresh_environment(tmp_path_factory: pytest.TempPathFactory) -> FreshEnvironm
     # underdraw, its libraries and pip as they are installed here: their downloads are not what is tried out
     (site / "as_installed.pth").write_text(f"import site; site.addsitedir({sysconfig.get_paths()['purelib']!r})\n")
     command = folder / "bin" / "underdraw"
-    command.write_text(f"#!{python}\nfrom underdraw.command_line import main\nmain()\n")
+    command.write_text(f"#!{python}\nfrom underdraw.cli.command_line import main\nmain()\n")
     command.chmod(0o755)
     return FreshEnvironment(folder)

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from underdraw import Drawing
-from underdraw.command_line import main
-from underdraw.job_file import job_from_data
-from underdraw.wire import write_drawing
+from underdraw.cli.command_line import main
+from underdraw.drawing.wire import write_drawing
+from underdraw.job.file import job_from_data
 
 JOB = """
 [canvas]

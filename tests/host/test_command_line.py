@@ -173,7 +173,7 @@ def test_help_lists_the_commands_that_plugins_bring(mine: Path) -> None:
 
 def test_help_imports_no_heavy_library() -> None:
     code = (
-        "import sys\nfrom underdraw.command_line import main\n"
+        "import sys\nfrom underdraw.cli.command_line import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
         "heavy = {'numpy', 'shapely', 'lxml', 'svgelements', 'numba', 'jinja2', 'scipy'} & set(sys.modules)\n"
         "print('HEAVY', sorted(heavy))"

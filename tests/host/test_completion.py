@@ -11,7 +11,7 @@ import pytest
 MINE = """\
 from dataclasses import dataclass
 from underdraw import Stage, hookimpl, setting
-from underdraw.settings import Choice, FilePath, Length
+from underdraw.job.settings import Choice, FilePath, Length
 
 @dataclass(frozen=True)
 class DewSettings:
@@ -72,7 +72,7 @@ def test_choices_and_files_are_offered(environment: dict[str, str]) -> None:
 
 
 def test_the_installed_parts_are_offered_where_one_is_named(environment: dict[str, str]) -> None:
-    from underdraw.registry import Registry
+    from underdraw.plugins.registry import Registry
 
     registry = Registry.installed()
     for option, parts in (("--controller", registry.controllers), ("--holder", registry.holders)):

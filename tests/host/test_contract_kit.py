@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.registry import Registry
+from underdraw.plugins.registry import Registry
 from underdraw.testing import ControllerContract, HolderContract, StageContract
 
 HEAD = """\
@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from underdraw import Controller, Drawing, File, Holder, Job, Result, Stage, setting
-from underdraw.settings import Length
+from underdraw.job.settings import Length
 from underdraw.testing import ControllerContract, HolderContract, StageContract
 
 """

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 import shapely
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw.errors import InputError
-from underdraw.job import Job
+from underdraw.job.sections import Job
 
 SQUARE = [(0, 0), (10, 0), (10, 10), (0, 10), (0, 0)]
 LINE = [(1, 1), (4, 5)]

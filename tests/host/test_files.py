@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from underdraw.cli.files import write_all, write_files
 from underdraw.errors import CannotDo
-from underdraw.files import write_all, write_files
 
 
 def test_all_files_arrive_and_nothing_else_stays(tmp_path: Path) -> None:

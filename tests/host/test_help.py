@@ -5,8 +5,8 @@ import sys
 
 import pytest
 
-from underdraw import commands
-from underdraw.command_line import sentence
+from underdraw.cli import commands
+from underdraw.cli.command_line import sentence
 
 
 @pytest.mark.parametrize("name", commands.NAMES)
@@ -20,14 +20,14 @@ def test_the_first_line_of_a_commands_file_says_what_it_does(name: str) -> None:
 
 def test_help_imports_no_command_and_no_library_for_its_list() -> None:
     code = (
-        "import sys\nfrom underdraw.command_line import main\n"
+        "import sys\nfrom underdraw.cli.command_line import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
         "print('\\nLOADED', *sys.modules)"
     )
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     loaded = set(shown.rpartition("LOADED")[2].split())
-    assert "underdraw.registry" in loaded
-    assert not loaded & {f"underdraw.commands.{name}" for name in commands.NAMES}
+    assert "underdraw.plugins.registry" in loaded
+    assert not loaded & {f"underdraw.cli.commands.{name}" for name in commands.NAMES}
     assert not loaded & {"importlib.metadata", "email", "json", "jinja2", "numpy", "shapely", "lxml", "numba"}
     for name in commands.NAMES:
         assert f"  {name} " in shown

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 import underdraw
-from underdraw import commands
-from underdraw.registry import Registry
+from underdraw.cli import commands
+from underdraw.plugins.registry import Registry
 
 HOST = Path(underdraw.__file__).parent
 PLUGIN_PACKAGES = ("underdraw_stages", "underdraw_studio")
@@ -149,7 +149,7 @@ def run_bare(bare: Path, *words: object, where: Path | None = None) -> subproces
     code = (
         "import sys\n"
         f"sys.path = [{str(bare)!r}] + [p for p in sys.path if not p.rstrip('/').endswith(('/pipeline', '/plugins'))]\n"
-        "from underdraw.command_line import main\nmain()"
+        "from underdraw.cli.command_line import main\nmain()"
     )
     environment = {key: value for key, value in os.environ.items() if key != "PYTHONPATH"}
     command = [sys.executable, "-c", code, *map(str, words)]

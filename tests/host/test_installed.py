@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.installed import entry_points
+from underdraw.plugins.entry_points import entry_points
 
 
 def by_the_library(group: str) -> set[tuple[str, str, str, str]]:

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from underdraw import Drawing, Job
-from underdraw.wire import write_drawing
+from underdraw.drawing.wire import write_drawing
 
 # Interrupts the process when the module named first is about to be imported, then goes on as the console script does.
 SCRIPT = """
@@ -35,14 +35,14 @@ def drawing() -> bytes:
     return write_drawing(Drawing.build([[[(0, 0), (10, 10)]]], (20, 20), Job(), stroke="#1b1b3a", stroke_width=1.0))
 
 
-@pytest.mark.parametrize("module", ["underdraw.command_line", "click", "underdraw.registry", "pluggy"])
+@pytest.mark.parametrize("module", ["underdraw.cli.command_line", "click", "underdraw.plugins.registry", "pluggy"])
 @pytest.mark.parametrize("words", [("--help",), ("run", "panel.toml"), ("fit",)])
 def test_an_interrupt_while_the_command_starts_ends_it_without_a_word(module, words):
     done = interrupted_at(module, *words)
     assert (done.returncode, done.stdout, done.stderr) == (130, b"", b"")
 
 
-@pytest.mark.parametrize("module", ["underdraw.chain", "numpy", "underdraw_stages.fit.stage", "shapely"])
+@pytest.mark.parametrize("module", ["underdraw.cli.chain", "numpy", "underdraw_stages.fit.stage", "shapely"])
 def test_an_interrupt_while_a_stage_is_loaded_is_told_in_one_line(module, drawing):
     done = interrupted_at(module, "fit", drawing=drawing)
     assert (done.returncode, done.stdout) == (130, b"")

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from underdraw.cli.load_job import load_job
 from underdraw.errors import InputError
-from underdraw.job_file import job_from_data, load_job
-from underdraw.registry import Registry
+from underdraw.job.file import job_from_data
+from underdraw.plugins.registry import Registry
 
 GOOD = """\
 name = "Night garden"

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from underdraw import lengths
+from underdraw.words import lengths
 
 # CSS Values and Units Level 3, 'Absolute lengths': 1in = 2.54cm = 96px = 72pt = 6pc; 1cm = 10mm; 1q = 1/40 cm.
 CSS = {"in": 25.4, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96}

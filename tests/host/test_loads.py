@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from underdraw import Drawing
-from underdraw.job_file import job_from_data
-from underdraw.loads import loads_of
-from underdraw.registry import Registry
-from underdraw.timing import Schedule
+from underdraw.job.file import job_from_data
+from underdraw.machine.clock import Schedule
+from underdraw.machine.loads import loads_of
+from underdraw.plugins.registry import Registry
 
 JOB = job_from_data(
     {

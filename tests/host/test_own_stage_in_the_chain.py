@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.wire import read_drawing
+from underdraw.drawing.wire import read_drawing
 
 MINE = """\
 from dataclasses import dataclass
 from underdraw import Result, Stage, hookimpl, setting
-from underdraw.settings import Length
+from underdraw.job.settings import Length
 
 @dataclass(frozen=True)
 class ShortestSettings:

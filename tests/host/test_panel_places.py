@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from underdraw import Panel
-from underdraw.panel.places import image_points, in_space, places
+from underdraw.panel.positions import image_points, in_space, places
 
 PANELS = st.builds(
     Panel,

@@ -5,8 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from underdraw import CannotDo, Panel
-from underdraw.panel.cut_list import CutList, cut_list
-from underdraw.panel.resin import ML_PER_GALLON, resin
+from underdraw.panel.materials import ML_PER_GALLON, CutList, cut_list, resin
 
 INCH = 25.4
 

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from underdraw import InputError, Panel
-from underdraw.job_file import job_from_data, load_job
-from underdraw.registry import Registry
+from underdraw.cli.load_job import load_job
+from underdraw.job.file import job_from_data
+from underdraw.plugins.registry import Registry
 
 INCH = 25.4
 LENGTHS = st.floats(0.0, 400.0)

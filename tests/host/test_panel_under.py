@@ -1,8 +1,8 @@
 """A drawing finds the panel it lies on, turned or not."""
 
 from underdraw import Drawing, Panel
-from underdraw.job_file import job_from_data
-from underdraw.panel.under import panel_under
+from underdraw.job.file import job_from_data
+from underdraw.panel.lying import panel_under
 
 JOB = job_from_data({"canvas": {"face": "12 x 16 in", "depth": "1.5 in"}}, "moth")
 

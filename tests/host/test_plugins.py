@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.drawing import Drawing
-from underdraw.job import Job
-from underdraw.job_file import job_from_data
-from underdraw.wire import read_drawing, write_drawing
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.wire import read_drawing, write_drawing
+from underdraw.job.file import job_from_data
+from underdraw.job.sections import Job
 
 MINE = """\
 from dataclasses import dataclass
 from underdraw import Controller, Drawing, File, Job, Result, Stage, hookimpl, setting
-from underdraw.settings import Length, Text
+from underdraw.job.settings import Length, Text
 
 class Loose(Controller):
     def end(self):

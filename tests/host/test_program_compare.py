@@ -5,8 +5,8 @@ import pytest
 import shapely
 
 from underdraw.program import check_program
-from underdraw.program.compare import Strokes
-from underdraw.program.place import Place
+from underdraw.program.comparison import Strokes
+from underdraw.program.expected import Place
 
 HEAD = "G21\nG90\nG0 Z5\n"
 LINES = [

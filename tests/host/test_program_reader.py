@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from underdraw.errors import InputError
 from underdraw.program import check_program
 from underdraw.program.codes import KNOWN_LETTERS
-from underdraw.program.faults import CODES, MOST_OF_A_KIND
+from underdraw.program.problems import CODES, MOST_OF_A_KIND
 
 HEAD = "M5\nG21 G90 G94\nG0 Z5\nG0 X0 Y0\n"
 TAIL = "\nG0 Z5\nM2\n"
@@ -235,7 +235,7 @@ def test_line_endings_make_no_difference(ending: str) -> None:
 def test_programs_longer_than_one_chunk_read_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     text = DOWN + "".join(f"X{k % 90} Y{k % 70} (at {k})\n" for k in range(300)) + "G0 X1\n(open\n" + TAIL
     whole = check(text)
-    monkeypatch.setattr("underdraw.program.words.CHUNK_BYTES", 100)
+    monkeypatch.setattr("underdraw.program.tokens.CHUNK_BYTES", 100)
     assert check(text).figures() == whole.figures()
 
 
@@ -249,8 +249,8 @@ NUMBERS = st.one_of(
 @given(st.lists(st.tuples(st.sampled_from("XYZIJKRFNST"), NUMBERS), min_size=1, max_size=30))
 @settings(max_examples=100, deadline=None)
 def test_numbers_are_read_to_the_last_digit(held: list[tuple[str, str]]) -> None:
-    from underdraw.program.faults import Faults
-    from underdraw.program.words import read_words
+    from underdraw.program.problems import Faults
+    from underdraw.program.tokens import read_words
 
     text = "\n".join(f"{letter} {number}" for letter, number in held)
     words = read_words(text.encode(), Faults())

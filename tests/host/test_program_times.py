@@ -4,9 +4,9 @@ import math
 
 import pytest
 
-from underdraw.job import MachineSection
+from underdraw.job.sections import MachineSection
 from underdraw.program import check_program
-from underdraw.program.place import Place
+from underdraw.program.expected import Place
 
 RAPID, ACCELERATION, CORNER = 50.0, 300.0, 0.05
 PLACE = Place(MachineSection(rapid=RAPID, acceleration=ACCELERATION, corner=CORNER))

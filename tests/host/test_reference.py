@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from underdraw import commands, hookspecs
+from underdraw.cli import commands
+from underdraw.cli.reference import MARKERS, main, own_app, put_between_markers, references
 from underdraw.errors import CannotDo
-from underdraw.reference import MARKERS, main, own_app, put_between_markers, references
-from underdraw.settings import statements
+from underdraw.job.settings import statements
+from underdraw.plugins import hookspecs
 
 PROJECT = Path(__file__).parents[2]
 
@@ -25,7 +26,7 @@ def held() -> dict[str, str]:
 def test_the_reference_is_not_stale(held: dict[str, str], name: str) -> None:
     text = (PROJECT / name).read_text()
     after = put_between_markers(text, MARKERS[name], held[name], PROJECT / name)
-    assert text == after, "run: python -m underdraw.reference"
+    assert text == after, "run: python -m underdraw.cli.reference"
 
 
 def test_every_command_stage_and_setting_is_in_it(held: dict[str, str]) -> None:
@@ -85,7 +86,7 @@ def test_missing_markers_are_told(tmp_path: Path) -> None:
 def test_it_can_be_run_as_a_module(tmp_path: Path) -> None:
     for name in MARKERS:
         shutil.copy(PROJECT / name, tmp_path)
-    command = [sys.executable, "-m", "underdraw.reference"]
+    command = [sys.executable, "-m", "underdraw.cli.reference"]
     subprocess.run(command, cwd=tmp_path, check=True, capture_output=True)
     done = subprocess.run([*command, "--check"], cwd=tmp_path, check=True, capture_output=True, text=True)
     assert done.stdout == "both references are as the code says\n"

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from underdraw import commands
+from underdraw.cli import commands
 from underdraw.errors import InputError, PluginError
-from underdraw.hookspecs import HOOKS_VERSION
-from underdraw.registry import JOB_KEYS, Registry
+from underdraw.plugins.hookspecs import HOOKS_VERSION
+from underdraw.plugins.registry import Registry
+from underdraw.plugins.reserved import JOB_KEYS
 
 HEAD = "from underdraw import CanvasSize, Controller, Holder, Ink, Stage, hookimpl, setting\n"
 
@@ -110,7 +111,7 @@ FAULTY = {
         "underdraw_inks brought a Ink named ['soot']; a word would do",
     ),
     "by an option of the host's": (
-        "from dataclasses import dataclass\nfrom underdraw.settings import Text\n"
+        "from dataclasses import dataclass\nfrom underdraw.job.settings import Text\n"
         "@dataclass(frozen=True)\nclass S:\n    output: str = setting(Text(), 'x', 'where')\n"
         "@hookimpl\ndef underdraw_stages():\n    return [Stage('glow', 'x', print, S)]",
         "stage 'glow' with a setting 'output', whose option is the host's",

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from underdraw.errors import InputError
-from underdraw.registry import Registry
+from underdraw.plugins.registry import Registry
 from underdraw.scaffold import KINDS, chain_with, check_name, plugin_files
 
 

@@ -11,16 +11,17 @@ from typing import Any
 import jsonschema
 import pytest
 
+from underdraw.cli.load_job import load_job
 from underdraw.errors import InputError
-from underdraw.job_file import load_job
-from underdraw.job_schema import job_schema
-from underdraw.registry import JOB_KEYS, Registry
-from underdraw.settings import statements
+from underdraw.job.settings import statements
+from underdraw.plugins.job_keys import schema_of
+from underdraw.plugins.registry import Registry
+from underdraw.plugins.reserved import JOB_KEYS
 
 MINE = """\
 from dataclasses import dataclass
 from underdraw import Controller, Stage, hookimpl, setting
-from underdraw.settings import Choice, Integer, Length
+from underdraw.job.settings import Choice, Integer, Length
 
 @dataclass(frozen=True)
 class DewSettings:
@@ -86,14 +87,14 @@ def as_toml(data: dict[str, Any]) -> str:
 
 
 def test_the_schema_is_a_schema(registry: Registry) -> None:
-    jsonschema.Draft202012Validator.check_schema(job_schema(registry))
+    jsonschema.Draft202012Validator.check_schema(schema_of(registry))
 
 
 def test_a_good_job_passes_both_the_schema_and_the_reader(registry: Registry, tmp_path: Path) -> None:
     path = tmp_path / "panel.toml"
     path.write_text(as_toml(GOOD))
     load_job(path, registry)
-    jsonschema.validate(tomllib.loads(path.read_text()), job_schema(registry))
+    jsonschema.validate(tomllib.loads(path.read_text()), schema_of(registry))
 
 
 @pytest.mark.parametrize("mistake", MISTAKES.values(), ids=MISTAKES)
@@ -105,11 +106,11 @@ def test_what_the_reader_refuses_the_schema_refuses_too(
     with pytest.raises(InputError):
         load_job(path, registry)
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate(mistake, job_schema(registry))
+        jsonschema.validate(mistake, schema_of(registry))
 
 
 def test_an_editor_is_offered_what_is_installed(registry: Registry) -> None:
-    sections = job_schema(registry)["properties"]
+    sections = schema_of(registry)["properties"]
     assert sections["machine"]["properties"]["controller"]["enum"] == list(registry.controllers)
     assert "tracer" in sections["machine"]["properties"]["controller"]["enum"]
     assert sections["marker"]["items"]["properties"]["ink"]["enum"] == list(registry.inks)
@@ -118,7 +119,7 @@ def test_an_editor_is_offered_what_is_installed(registry: Registry) -> None:
 
 
 def test_each_key_tells_its_help_and_its_default(registry: Registry) -> None:
-    stages = job_schema(registry)["properties"]["stages"]["properties"]
+    stages = schema_of(registry)["properties"]["stages"]["properties"]
     assert stages["dew"]["properties"]["drop-size"]["description"] == "how large a drop is"
     assert stages["dew"]["properties"]["drop-size"]["default"] == "2 mm"
     assert stages["dew"]["properties"]["drops"]["default"] == 3
@@ -128,7 +129,7 @@ def test_each_key_tells_its_help_and_its_default(registry: Registry) -> None:
 
 
 def test_the_words_that_no_stage_may_have_are_those_of_the_stages_section() -> None:
-    from underdraw.job import StagesSection
+    from underdraw.job.sections import StagesSection
 
     assert set(JOB_KEYS) == set(statements(StagesSection))
 

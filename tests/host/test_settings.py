@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import pytest
 
 from underdraw.errors import InputError
-from underdraw.settings import (
+from underdraw.job.settings import (
     Choice,
     Colour,
     Flag,

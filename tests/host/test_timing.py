@@ -7,18 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from underdraw.drawing import Drawing
-from underdraw.job import HolderSection, Job, MachineSection, MarkerSection
-from underdraw.parts import Holder
-from underdraw.timing import (
-    Heights,
-    Schedule,
-    corner_speed_squared,
-    move_seconds,
-    rest_to_rest,
-    stroke_seconds,
-    travel_legs,
-)
+from underdraw.drawing.drawing import Drawing
+from underdraw.job.sections import HolderSection, Job, MachineSection, MarkerSection
+from underdraw.machine.clock import Schedule
+from underdraw.machine.heights import Heights
+from underdraw.machine.timing import corner_speed_squared, move_seconds, rest_to_rest, stroke_seconds
+from underdraw.machine.travel import travel_legs
+from underdraw.plugins.parts import Holder
 
 A = 300.0
 

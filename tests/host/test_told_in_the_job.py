@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.command_line import main
+from underdraw.cli.command_line import main
 
 MOTH = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="4in" height="6in" viewBox="0 0 4 6">'

@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from underdraw import Drawing
-from underdraw.drawing import NO_MARKER
-from underdraw.job import Job
-from underdraw.trim import trim
-from underdraw.trim.lines import trim_lines
+from underdraw.drawing.drawing import NO_MARKER
+from underdraw.drawing.trimming import trim
+from underdraw.drawing.trimming.cut_lines import trim_lines
+from underdraw.job.sections import Job
 
 BOX = (20.0, 20.0, 80.0, 80.0)
 CROSS = [(0.0, 20.0, 100.0, 80.0), (20.0, 0.0, 80.0, 100.0)]

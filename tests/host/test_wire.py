@@ -12,11 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.errors import InputError
-from underdraw.job import Job
-from underdraw.job_file import job_from_data
-from underdraw.wire import read_drawing, write_drawing
+from underdraw.job.file import job_from_data
+from underdraw.job.sections import Job
 
 coordinate = st.floats(-2000, 2000, allow_nan=False)
 part = st.lists(st.tuples(coordinate, coordinate), min_size=1, max_size=6)
@@ -26,7 +26,7 @@ words = st.text(max_size=8)
 
 
 def same(one: Drawing, other: Drawing) -> bool:
-    from underdraw.drawing import COLUMNS
+    from underdraw.drawing.drawing import COLUMNS
 
     arrays = ["coords", "parts", "shapes", *COLUMNS]
     return one.sheet == other.sheet and all(np.array_equal(getattr(one, a), getattr(other, a)) for a in arrays)

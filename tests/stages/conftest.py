@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.registry import Registry
+from underdraw.plugins.registry import Registry
 
 sys.path.insert(0, str(Path(__file__).parent))
 from underdraw.testing.trial import TrialContext

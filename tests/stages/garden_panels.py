@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from underdraw import Drawing, Job, Panel
-from underdraw.job_file import job_from_data
+from underdraw.job.file import job_from_data
 
 OUTLINE = {"name": "outline", "ink": "oil-paint", "tip": "1 mm", "colours": ["#1b1b3a"]}
 ACCENT = {"name": "accent", "ink": "acrylic-paint", "tip": "0.7 mm", "colours": ["#d9793a"]}

@@ -1,6 +1,6 @@
 """Canvas sizes that shops sell by name."""
 
-from underdraw.registry import Registry
+from underdraw.plugins.registry import Registry
 
 FRENCH_CM = (
     "1F 22×16, 2F 24×19, 3F 27×22, 4F 33×24, 5F 35×27, 6F 41×33, 8F 46×38, 10F 55×46, 12F 61×50, 15F 65×54, 20F 73×60, "

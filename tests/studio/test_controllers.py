@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-from underdraw.controller import Controller, number, plain
+from underdraw.plugins.controller import Controller, number, plain
 from underdraw_studio.iso6983 import HIGHEST_NUMBER, ISO6983
 from underdraw_studio.lines import LINES
 from underdraw_studio.rs274 import RS274
@@ -64,7 +64,7 @@ def test_texts_become_printable_ascii_without_parentheses():
 
 
 def test_a_controllers_module_costs_next_to_nothing_to_import():
-    code = "import sys, underdraw_studio.rs274, underdraw.controller\n"
+    code = "import sys, underdraw_studio.rs274, underdraw.plugins.controller\n"
     code += "print([m for m in ('numpy','shapely','lxml') if m in sys.modules])"
     assert (
         subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip() == "[]"

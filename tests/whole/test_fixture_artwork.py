@@ -9,7 +9,7 @@ import pytest
 import shapely
 from lxml import etree
 
-from underdraw.wire import read_drawing
+from underdraw.drawing.wire import read_drawing
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 SVG = "{http://www.w3.org/2000/svg}"

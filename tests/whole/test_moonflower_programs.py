@@ -6,15 +6,15 @@ from pathlib import Path
 import pytest
 
 from underdraw import Drawing
-from underdraw.chain import StageContext, chain_of, run_stage, settings_for
-from underdraw.console import Console
-from underdraw.job_file import load_job
+from underdraw.cli.chain import StageContext, chain_of, run_stage, settings_for
+from underdraw.cli.console import Console
+from underdraw.cli.load_job import load_job
+from underdraw.job.settings import read_settings
+from underdraw.machine.clock import Schedule
+from underdraw.plugins.registry import Registry
 from underdraw.program import check_program, strokes_of
-from underdraw.program.compare import compare, drawn_strokes
-from underdraw.program.place import Place
-from underdraw.registry import Registry
-from underdraw.settings import read_settings
-from underdraw.timing import Schedule
+from underdraw.program.comparison import compare, drawn_strokes
+from underdraw.program.expected import Place
 
 FIXTURE = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.toml"
 

@@ -1,8 +1,9 @@
 """The panel: every size, fold and position of face, sides, board, canvas and bed, worked out once for everyone."""
 
+from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.panel.bed import BedFit, bed_fit, largest_faces, reach
-from underdraw.panel.geometry import SIDES, Box, ImpossiblePanel, Panel, Point, Segment, Side, Size
-from underdraw.panel.laid import holder_offset, laid_panel, require_on_bed
+from underdraw.panel.geometry import SIDES, ImpossiblePanel, Panel, Segment, Side
+from underdraw.panel.lying import holder_offset, laid_panel, require_on_bed
 
 __all__ = [
     "SIDES",

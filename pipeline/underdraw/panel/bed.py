@@ -9,9 +9,10 @@ whichever is more.
 import math
 from dataclasses import dataclass
 
+from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.errors import InputError
-from underdraw.lengths import MM_PER_INCH, format_inches, format_length
-from underdraw.panel.geometry import Box, Panel, Point, Size, kept
+from underdraw.panel.geometry import Panel, kept
+from underdraw.words.lengths import MM_PER_INCH, format_inches, format_length
 
 TOLERANCE_MM = 1e-3  # a micrometre: below any step of a router, above the rounding of sums
 LEAST_RETURN_MM = MM_PER_INCH  # 1 in behind the frame for stretching and stapling: common practice, no source

@@ -9,13 +9,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, Self
 
+from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.errors import InputError
-from underdraw.job import CanvasSection, Job
-from underdraw.lengths import format_length, unit_written
+from underdraw.job.sections import CanvasSection, Job
+from underdraw.words.lengths import format_length
+from underdraw.words.units import written_unit
 
-Size = tuple[float, float]  # (width, height) mm
-Point = tuple[float, float]  # (x, y) mm
-Box = tuple[float, float, float, float]  # (x0, y0, x1, y1) mm, x0 <= x1, y0 <= y1
 Segment = tuple[Point, Point]
 Side = Literal["top", "right", "bottom", "left"]
 
@@ -243,17 +242,6 @@ class Panel:
         """The two index pins, in board coordinates: the job's first one, and one as far from the board's other side."""
         (w, h), (x, y) = self.image, self.pin
         return (x, kept(h - y)), (kept(w - x), kept(h - y))
-
-
-def written_unit(data: Mapping[str, object]) -> str:
-    """The unit a job's face is written in, or its bed, or the next of its sizes, or its program: `in` or `mm`."""
-    sizes = (("canvas", "face"), ("machine", "bed"), ("canvas", "depth"), ("canvas", "bleed"), ("canvas", "staple"))
-    for section, name in (*sizes, ("machine", "units")):
-        table = data.get(section)
-        text = table.get(name) if isinstance(table, Mapping) else None
-        if isinstance(text, str):
-            return unit_written(text)
-    return "mm"
 
 
 def refuse_impossible(panel: Panel) -> None:

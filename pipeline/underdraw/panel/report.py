@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from underdraw.lengths import LENGTH_UNITS, MM_PER_INCH, format_inches, format_length
+from underdraw.drawing.boxes import Point, Size
 from underdraw.panel.bed import LEAST_RETURN_MM, BedFit, bed_fit, largest_faces
-from underdraw.panel.cut_list import CutList, Piece
-from underdraw.panel.geometry import Panel, Point, Size
-from underdraw.panel.resin import FL_OZ_PER_GALLON, Resin
+from underdraw.panel.geometry import Panel
+from underdraw.panel.materials import FL_OZ_PER_GALLON, CutList, Piece, Resin
+from underdraw.words.lengths import LENGTH_UNITS, MM_PER_INCH, format_inches, format_length
 
 WIDTH = 100  # characters across a printed page
 MM2_PER_FT2 = (12 * MM_PER_INCH) ** 2
@@ -245,7 +245,7 @@ def ends(report: Report) -> list[End]:
     """Where the points asked for end."""
     if not report.asked:
         return []
-    from underdraw.panel.places import places  # numpy only where it is wanted
+    from underdraw.panel.positions import places  # numpy only where it is wanted
 
     found = places(report.panel, report.asked)
     return [

@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.program.codes import ENDS, G_CODES, KNOWN_LETTERS, M_CODES, Code
-from underdraw.program.faults import Faults
-from underdraw.program.words import Words
+from underdraw.program.problems import Faults
+from underdraw.program.tokens import Words
 
 Column = NDArray[np.float64]  # (b,) the number, nan where the block does not say
 

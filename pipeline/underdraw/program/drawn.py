@@ -6,10 +6,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.machine.timing import move_seconds
 from underdraw.program.arcs import arc_extremes, arc_points
+from underdraw.program.expected import Place
 from underdraw.program.moves import CLOCKWISE, RAPID, Moves, move_lengths
-from underdraw.program.place import Place
-from underdraw.timing import move_seconds
 
 Array = NDArray[np.float64]
 SAG_MM = 0.001  # how far the chords that stand for an arc may lie from it

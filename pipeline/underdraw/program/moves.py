@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from underdraw.program.arcs import centre_of, sweep_of
 from underdraw.program.blocks import Blocks, Column
 from underdraw.program.codes import PAUSES
-from underdraw.program.faults import Faults
+from underdraw.program.problems import Faults
 
 MM_PER_INCH = 25.4
 RAPID, STRAIGHT, CLOCKWISE, COUNTER = 0, 1, 2, 3

@@ -5,16 +5,16 @@ from typing import Any
 
 import numpy as np
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw.errors import InputError
 from underdraw.program.blocks import read_blocks
-from underdraw.program.compare import Comparison, Strokes, compare, marker_of_strokes, tell
+from underdraw.program.comparison import Comparison, Strokes, compare, marker_of_strokes, tell
 from underdraw.program.drawn import Drawn
-from underdraw.program.faults import Faults, Problem
+from underdraw.program.expected import Place
 from underdraw.program.moves import read_moves
-from underdraw.program.place import Place
+from underdraw.program.problems import Faults, Problem
 from underdraw.program.rules import check_moves, check_place, check_speeds
-from underdraw.program.words import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
+from underdraw.program.tokens import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
 
 INCHES = 20  # G20
 TOLERANCE_MM = 0.02  # what a program may stray from its drawing, where nothing else is said

@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.lengths import format_length
 from underdraw.program.drawn import Drawn
-from underdraw.program.faults import Faults
 from underdraw.program.moves import RAPID, Moves
+from underdraw.program.problems import Faults
+from underdraw.words.lengths import format_length
 
 Array = NDArray[np.float64]
 SLACK_MM = 0.01  # what rounding in a program and on the wire may add up to

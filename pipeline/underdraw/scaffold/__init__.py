@@ -5,13 +5,14 @@ import keyword
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from underdraw import __version__, commands
+from underdraw import __version__
 from underdraw.errors import InputError
-from underdraw.hookspecs import HOOKS_VERSION
-from underdraw.registry import JOB_KEYS, WORD, Registry
+from underdraw.plugins import reserved
+from underdraw.plugins.hookspecs import HOOKS_VERSION
+from underdraw.plugins.registry import WORD, Registry
 
 if TYPE_CHECKING:
-    from underdraw.parts_by_name import Parts
+    from underdraw.plugins.catalogue import Parts
 
 KINDS = ("controller", "stage", "holder")
 TEMPLATES = "templates"
@@ -90,7 +91,7 @@ def check_name(kind: str, name: str, registry: Registry) -> None:
     parts = installed[kind]
     if name in parts:
         raise InputError(f"there is a {kind} {name!r} already, of {parts.owner(name)}; another name would do")
-    if kind == "stage" and (name in commands.NAMES or name in JOB_KEYS):
+    if kind == "stage" and (name in reserved.COMMANDS or name in reserved.JOB_KEYS):
         raise InputError(f"{name!r} is a word of the host; another name would do")
     package = name.replace("-", "_")
     if keyword.iskeyword(package) or importlib.util.find_spec(package) is not None:

@@ -2,14 +2,14 @@
 
 import re
 
-from underdraw.chain import StageContext, run_stage, settings_for
-from underdraw.console import Console
-from underdraw.controller import Controller
+from underdraw.cli.chain import StageContext, run_stage, settings_for
+from underdraw.cli.console import Console
 from underdraw.errors import UnderdrawError
+from underdraw.plugins.controller import Controller
 from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.dialect import in_standard_words
-from underdraw.program.faults import CODES
-from underdraw.program.place import Place
+from underdraw.program.expected import Place
+from underdraw.program.problems import CODES
 from underdraw.testing.sample_drawings import sample_job, strokes
 from underdraw.testing.trial import check_name, fault, program_writer, registry_with
 from underdraw.testing.trial_program import WAIT_S, Written, read_back, trial

@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 
-from underdraw.controller import Controller
-from underdraw.job import Job
+from underdraw.job.sections import Job
 from underdraw.panel import Panel, bed_fit, holder_offset, reach
-from underdraw.parts import Holder
+from underdraw.plugins.controller import Controller
+from underdraw.plugins.parts import Holder
 from underdraw.program import check_program
-from underdraw.program.place import Place
+from underdraw.program.expected import Place
 from underdraw.testing.sample_drawings import BOARD, sample_job
 from underdraw.testing.trial import check_name, fault, registry_with
 from underdraw.testing.trial_program import TrialWriter

@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing, Record
-from underdraw.job import Job
-from underdraw.job_file import job_from_data
+from underdraw.drawing.drawing import Drawing, Record
+from underdraw.job.file import job_from_data
+from underdraw.job.sections import Job
 
 FACE = (120.0, 160.0)
 BOARD = (170.0, 210.0)  # the face, and 20 mm depth with 5 mm bleed on every side

@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.errors import UnderdrawError
-from underdraw.parts import Result, Stage
-from underdraw.settings import plain_settings, read_settings, statements
+from underdraw.job.settings import plain_settings, read_settings, statements
+from underdraw.plugins.parts import Result, Stage
 from underdraw.testing.sample_drawings import artwork, many_strokes, nothing, sample_job, strokes
 from underdraw.testing.trial import TrialContext, check_name, fault, registry_with
-from underdraw.wire import read_drawing, write_drawing
 
 FEW, MORE_TIMES = 4_000, 4  # strokes, and how many times as many, to see how time grows
 STEEPEST = 10.0  # for 4 times the strokes: n·log n takes about 4.7 times as long, n² takes 16 times

@@ -4,11 +4,11 @@ from typing import Any, NoReturn
 
 import pytest
 
-from underdraw.job import Job
-from underdraw.parts import Stage
-from underdraw.parts_by_name import Parts, Plugin
-from underdraw.registry import WORD, Registry
-from underdraw.settings import statements
+from underdraw.job.sections import Job
+from underdraw.job.settings import statements
+from underdraw.plugins.catalogue import Parts, Plugin
+from underdraw.plugins.parts import Stage
+from underdraw.plugins.registry import WORD, Registry
 
 ON_TRIAL = "the part on trial"
 WRITES_WITH = "machine.controller"  # the job key that a stage claims which writes programs
@@ -39,7 +39,7 @@ def program_writer(registry: Registry) -> Stage | None:
 
 
 class TrialContext:
-    """A stage's context that keeps what it is told (see `underdraw.parts.Context`)."""
+    """A stage's context that keeps what it is told (see `underdraw.plugins.parts.Context`)."""
 
     def __init__(self, registry: Registry, job: Job | None = None) -> None:
         self.registry = registry

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.controller import Controller
 from underdraw.errors import UnderdrawError
-from underdraw.lengths import MM_PER_INCH
+from underdraw.plugins.controller import Controller
 from underdraw.program import Report, check_program
-from underdraw.program.compare import Strokes
+from underdraw.program.comparison import Strokes
 from underdraw.program.dialect import in_standard_words
 from underdraw.testing.trial import fault
+from underdraw.words.lengths import MM_PER_INCH
 
 LIFT_MM, CLEARANCE_MM, PRESS_MM = 5.0, 1.0, 1.5
 FEED_MM_MINUTE = 762.0

@@ -6,7 +6,7 @@ After it, the drawing's sheet is the board and its coordinates are the board's.
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl, setting
-from underdraw.settings import Choice, Flag, Length, Number
+from underdraw.job.settings import Choice, Flag, Length, Number
 
 PLACES = (
     "centre", "top", "bottom", "left", "right", "top-left", "top-right", "bottom-left", "bottom-right",

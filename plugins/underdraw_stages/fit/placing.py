@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.errors import CannotDo
-from underdraw.lengths import format_length
 from underdraw.panel import Box, Panel, Size
+from underdraw.words.lengths import format_length
 
 
 @dataclass(frozen=True)

@@ -3,14 +3,14 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.trimming import Trimmed, trim
 from underdraw.errors import CannotDo, InputError
-from underdraw.in_words import unit_of
-from underdraw.job import Job
-from underdraw.lengths import format_exactly, format_length
+from underdraw.job.sections import Job
 from underdraw.panel import Box, Panel, holder_offset, laid_panel, require_on_bed
-from underdraw.parts import Context, Result
-from underdraw.trim import Trimmed, trim
+from underdraw.plugins.parts import Context, Result
+from underdraw.words.lengths import format_exactly, format_length
+from underdraw.words.units import unit_of
 from underdraw_stages.fit import FitSettings
 from underdraw_stages.fit.placing import Placing, placing, target_box
 

@@ -6,7 +6,7 @@ Curves become arcs again; every program begins by stopping the spindle, and none
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl
-from underdraw.settings import Choice, Flag, Integer, Length, Text, setting
+from underdraw.job.settings import Choice, Flag, Integer, Length, Text, setting
 
 
 @dataclass(frozen=True)

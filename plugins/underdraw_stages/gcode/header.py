@@ -4,8 +4,8 @@ import datetime
 import hashlib
 
 from underdraw import Drawing, __version__
-from underdraw.in_words import to_the_second
-from underdraw.lengths import format_length
+from underdraw.words.lengths import format_length
+from underdraw.words.quantities import to_the_second
 from underdraw_stages.gcode.loads import Load, Sheaf
 from underdraw_stages.gcode.setup import Setup
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from underdraw import Context, Controller, Drawing
 from underdraw.errors import CannotDo
-from underdraw.timing import swap_strokes
+from underdraw.machine.travel import swap_strokes
 from underdraw_stages.gcode import GcodeSettings
 
 

@@ -8,13 +8,14 @@ from numpy.typing import NDArray
 
 from underdraw import Context, Controller, Drawing, Holder
 from underdraw.errors import CannotDo, InputError
-from underdraw.in_words import size_in
-from underdraw.job import Job
-from underdraw.lengths import MM_PER_INCH, format_length
+from underdraw.job.sections import Job
+from underdraw.machine.clock import drawing_speed
+from underdraw.machine.heights import LEAST_CLEARANCE_MM, Heights
 from underdraw.panel import holder_offset, laid_panel
 from underdraw.panel.bed import axis_reach
-from underdraw.panel.under import panel_under
-from underdraw.timing import LEAST_CLEARANCE_MM, Heights, drawing_speed
+from underdraw.panel.lying import panel_under
+from underdraw.words.lengths import MM_PER_INCH, format_length
+from underdraw.words.quantities import size_in
 from underdraw_stages.gcode import GcodeSettings
 
 LEAST_TOLERANCE_STEPS = 3.5  # ends and centres are off by up to one step each way, and an arc between them by more

@@ -2,12 +2,12 @@
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.errors import CannotDo
-from underdraw.in_words import to_the_second
 from underdraw.program import Report, check_program, strokes_of
-from underdraw.program.compare import Strokes, joined
+from underdraw.program.comparison import Strokes, joined
 from underdraw.program.dialect import in_standard_words
-from underdraw.program.faults import told_length
-from underdraw.program.place import Place
+from underdraw.program.expected import Place
+from underdraw.program.problems import told_length
+from underdraw.words.quantities import to_the_second
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.loads import Sheaf, chosen_strokes, loads_between, sheaves

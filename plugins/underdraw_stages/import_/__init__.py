@@ -6,7 +6,7 @@ What is seen on the screen arrives where and as large as it was drawn, or the su
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl, setting
-from underdraw.settings import FilePath, Flag, Many, Number, Text
+from underdraw.job.settings import FilePath, Flag, Many, Number, Text
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from lxml import etree
 
 from underdraw.errors import InputError
-from underdraw.settings import did_you_mean
+from underdraw.job.settings import did_you_mean
 from underdraw_stages.import_.items import Group, Item
 
 GROUPS = {"g", "svg", "a", "symbol", "switch"}

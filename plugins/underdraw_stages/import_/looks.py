@@ -2,7 +2,7 @@
 
 import math
 
-from underdraw.drawing import LARGEST_MM
+from underdraw.drawing.drawing import LARGEST_MM
 from underdraw_stages.import_.cascade import Style, own
 from underdraw_stages.import_.paint import NO_PAINT, Paint, Paints, read_share
 from underdraw_stages.import_.placing import Matrix, scaling

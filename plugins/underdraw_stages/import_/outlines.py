@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import FLATTEN_MM, LARGEST_MM, QUANTUM_MM, offsets
+from underdraw.drawing.drawing import FLATTEN_MM, LARGEST_MM, QUANTUM_MM
+from underdraw.drawing.ragged import offsets
 from underdraw.errors import CannotDo, InputError
-from underdraw.job import Job
+from underdraw.job.sections import Job
 from underdraw.panel import Panel
 from underdraw_stages.import_ import limits
 from underdraw_stages.import_.flatten import TooManyPoints, flatten

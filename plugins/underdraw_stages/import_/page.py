@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from underdraw.errors import InputError
-from underdraw.lengths import format_length
+from underdraw.words.lengths import format_length
 from underdraw_stages.import_.placing import Matrix, read_view_box, view_box_matrix
 from underdraw_stages.import_.style_sheets import read_style
 from underdraw_stages.import_.user_units import (

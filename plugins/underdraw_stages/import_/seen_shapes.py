@@ -7,7 +7,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing import DECIMALS, gather, offsets
+from underdraw.drawing.drawing import DECIMALS
+from underdraw.drawing.ragged import gather, offsets
 from underdraw_stages.import_.budget import Budget
 from underdraw_stages.import_.clipping import Clipper, Parts, rings
 from underdraw_stages.import_.dashes import count_dashes, dash, lengths_along

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely.errors
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
-from underdraw.in_words import unit_of
-from underdraw.job import Job
-from underdraw.lengths import format_exactly, format_length
-from underdraw.parts import Context, Result
+from underdraw.job.sections import Job
+from underdraw.plugins.parts import Context, Result
+from underdraw.words.lengths import format_exactly, format_length
+from underdraw.words.units import unit_of
 from underdraw_stages.import_ import ImportSettings
 from underdraw_stages.import_.background import find_backgrounds, hides
 from underdraw_stages.import_.budget import Budget

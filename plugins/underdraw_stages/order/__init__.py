@@ -6,8 +6,8 @@ The marker travels lifted for as short a time as can be, from park back to park,
 from dataclasses import dataclass
 
 from underdraw import hookimpl
-from underdraw.parts import Stage
-from underdraw.settings import Choice, Flag, Number, setting
+from underdraw.job.settings import Choice, Flag, Number, setting
+from underdraw.plugins.parts import Stage
 
 
 @dataclass(frozen=True)

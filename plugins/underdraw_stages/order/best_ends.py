@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import offsets
+from underdraw.drawing.ragged import offsets
 from underdraw_stages.order.chain import Layers
 from underdraw_stages.order.kernels import Kernels
 from underdraw_stages.order.neighbours import sample_rings

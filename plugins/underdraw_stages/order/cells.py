@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import gather, offsets
+from underdraw.drawing.ragged import gather, offsets
 from underdraw_stages.order.strokes import Plan, Strokes, ends_of
 
 CELL_STROKES = 1500

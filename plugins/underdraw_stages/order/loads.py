@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import offsets
+from underdraw.drawing.ragged import offsets
 from underdraw_stages.order.strokes import Plan, Strokes, ends_of
 
 

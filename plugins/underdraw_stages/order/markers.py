@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
-from underdraw.in_words import counted, distance
-from underdraw.timing import swap_strokes
+from underdraw.drawing.drawing import Drawing
+from underdraw.machine.travel import swap_strokes
+from underdraw.words.quantities import counted, distance
 
 MOST_TOLD = 6  # loads whose rest is told one by one
 FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from underdraw.job import MachineSection
+from underdraw.job.sections import MachineSection
 
 
 @dataclass(frozen=True)

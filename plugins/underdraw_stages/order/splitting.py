@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing, offsets
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.ragged import offsets
 
 CORNER_DEGREES = 5.0  # a curve turns less than that from point to point; such strokes are split in the middle
 NEAR_AN_END = 0.05  # of the length: nearer to an end than that a split would leave a scrap

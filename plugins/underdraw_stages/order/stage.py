@@ -8,11 +8,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
-from underdraw.in_words import counted, distance, duration
-from underdraw.parts import Context, Result
-from underdraw.timing import Heights, park_point, rest_to_rest, travel_legs
+from underdraw.machine.heights import Heights
+from underdraw.machine.timing import rest_to_rest
+from underdraw.machine.travel import park_point, travel_legs
+from underdraw.plugins.parts import Context, Result
+from underdraw.words.quantities import counted, distance, duration
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.best_ends import best_ends
 from underdraw_stages.order.bound import BOUND_STROKES, least_travel

@@ -6,7 +6,8 @@ from typing import Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from underdraw.drawing import Drawing, gather, offsets
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.ragged import gather, offsets
 
 
 @dataclass(frozen=True)

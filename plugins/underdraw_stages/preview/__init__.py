@@ -6,7 +6,7 @@ Flat and folded views are plain pictures; the motion view plays by itself in a b
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl
-from underdraw.settings import Choice, Flag, Many, Number, setting
+from underdraw.job.settings import Choice, Flag, Many, Number, setting
 
 
 @dataclass(frozen=True)

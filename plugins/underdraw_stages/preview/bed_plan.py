@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
-from underdraw.in_words import size_in, unit_at
 from underdraw.panel import Box, Panel, bed_fit, reach
+from underdraw.words.quantities import size_in
+from underdraw.words.units import unit_at
 from underdraw_stages.preview.callouts import Callout, column_height, put_column
 from underdraw_stages.preview.ink import PRIMED
 from underdraw_stages.preview.page import LETTERS, QUIET, REACH, SMALL, TEXT, VISIBLE, Page, n

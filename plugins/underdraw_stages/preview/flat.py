@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from underdraw.in_words import clock, counted, distance, duration, length_in, size_in
-from underdraw.timing import park_point, travel_legs
+from underdraw.machine.travel import park_point, travel_legs
+from underdraw.words.quantities import clock, counted, distance, duration, length_in, size_in
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.bed_plan import put_bed_plan
 from underdraw_stages.preview.callouts import Callout, column_height, fits_below, put_below, put_column

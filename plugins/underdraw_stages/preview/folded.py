@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from underdraw import InputError
-from underdraw.in_words import distance, length_in, size_in
 from underdraw.panel import SIDES, Box, Panel, Side
+from underdraw.words.quantities import distance, length_in, size_in
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.axonometry import Axonometry, Matrix, times, written
 from underdraw_stages.preview.ink import PRIMED, ink_layer

@@ -6,9 +6,9 @@ from itertools import pairwise
 import numpy as np
 
 from underdraw import Drawing
-from underdraw.in_words import counted, distance
-from underdraw.ink_paths import PER_MM, ink_path
-from underdraw.wire import escape
+from underdraw.drawing.ink_paths import PER_MM, ink_path
+from underdraw.drawing.wire import escape
+from underdraw.words.quantities import counted, distance
 from underdraw_stages.preview.page import contrast, n
 
 PRIMED = "#fffdf8"  # the face, as primed canvas

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from underdraw.in_words import distance, duration, length_in
-from underdraw.loads import Load
+from underdraw.machine.loads import Load
+from underdraw.words.quantities import distance, duration, length_in
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.ink import EDGE, is_pale
 from underdraw_stages.preview.page import (

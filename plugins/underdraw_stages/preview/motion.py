@@ -9,10 +9,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from underdraw import InputError
-from underdraw.in_words import clock, counted, distance, duration
-from underdraw.ink_paths import PER_MM, ink_paths
-from underdraw.loads import Load
-from underdraw.timing import Schedule
+from underdraw.drawing.ink_paths import PER_MM, ink_paths
+from underdraw.machine.clock import Schedule
+from underdraw.machine.loads import Load
+from underdraw.words.quantities import clock, counted, distance, duration
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.flat import canvas_box
 from underdraw_stages.preview.ink import EDGE, SCALE, is_pale, looks, runs

@@ -1,6 +1,6 @@
 """A clock that runs without a script: columns of figures that rise behind windows, each at its own pace."""
 
-from underdraw.in_words import clock
+from underdraw.words.quantities import clock
 from underdraw_stages.preview.page import Page, n
 from underdraw_stages.preview.text_width import text_width
 

@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 
 from underdraw import Context, Drawing, Panel
-from underdraw.in_words import size_in, unit_of
-from underdraw.loads import Load, loads_of
+from underdraw.machine.clock import Schedule
+from underdraw.machine.loads import Load, loads_of
 from underdraw.panel import holder_offset
-from underdraw.panel.under import lies_turned, panel_under
-from underdraw.timing import Schedule
+from underdraw.panel.lying import lies_turned, panel_under
+from underdraw.words.quantities import size_in
+from underdraw.words.units import unit_of
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ What to cut, what to set, what to draw load by load, what comes after, what it c
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl
-from underdraw.settings import Choice, Length, Size, setting
+from underdraw.job.settings import Choice, Length, Size, setting
 from underdraw_stages.sheet.prices import AREA_UNITS, EACH, VOLUME_UNITS, Price
 
 

@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 
 from underdraw import Context, Drawing, Holder, InputError, Panel
-from underdraw.in_words import distance, duration, length_in, other_unit, size_in, unit_at, unit_of
-from underdraw.loads import Load, loads_of
+from underdraw.machine.clock import Schedule
+from underdraw.machine.heights import Heights
+from underdraw.machine.loads import Load, loads_of
 from underdraw.panel import holder_offset
-from underdraw.panel.under import panel_under
-from underdraw.timing import Heights, Schedule
+from underdraw.panel.lying import panel_under
+from underdraw.words.quantities import distance, duration, length_in, size_in
+from underdraw.words.units import other_unit, unit_at, unit_of
 
 UNITS = {"in": "inches", "mm": "millimetres"}
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from underdraw.panel.resin import resin
+from underdraw.panel.materials import resin
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.finishing import area, volume

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal, cast
 
-from underdraw.in_words import length_in
-from underdraw.panel.cut_list import Piece, cut_list
+from underdraw.panel.materials import Piece, cut_list
+from underdraw.words.quantities import length_in
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.contents import Facts
 

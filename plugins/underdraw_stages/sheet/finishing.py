@@ -1,8 +1,8 @@
 """What comes after drawing: paint, lines again, sealing, stretching, resin. Rules of thumb are marked †."""
 
-from underdraw.in_words import length_in
-from underdraw.lengths import MM_PER_INCH
-from underdraw.panel.resin import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
+from underdraw.panel.materials import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
+from underdraw.words.lengths import MM_PER_INCH
+from underdraw.words.quantities import length_in
 from underdraw_stages.sheet.contents import Facts
 
 # One panel with an image of 22 x 26 in took about eight hours to paint: common practice, no source.

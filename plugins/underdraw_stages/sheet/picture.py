@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from underdraw.ink_paths import PER_MM, ink_path
+from underdraw.drawing.ink_paths import PER_MM, ink_path
 from underdraw_stages.sheet.contents import Facts
 
 RAW, SIDE, FACE, LINE = "#e6dcc8", "#f7f1e5", "#fffdf8", "#26221c"

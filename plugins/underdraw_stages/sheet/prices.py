@@ -4,8 +4,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from underdraw.lengths import MM_PER_INCH
-from underdraw.settings import Kind
+from underdraw.job.settings import Kind
+from underdraw.words.lengths import MM_PER_INCH
 
 GALLON_MM3 = 231 * MM_PER_INCH**3  # 1 US gallon = 231 in³ (NIST Handbook 44, appendix C)
 AREA_UNITS: Mapping[str, float] = {

@@ -4,7 +4,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from underdraw import Context, Drawing, File, Result
-from underdraw.in_words import clock, distance, duration, length_in
+from underdraw.words.quantities import clock, distance, duration, length_in
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.cautions import cautions
 from underdraw_stages.sheet.contents import Facts

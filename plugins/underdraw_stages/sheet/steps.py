@@ -1,8 +1,8 @@
 """What to do at the machine, in order, each with a box to tick."""
 
-from underdraw.in_words import clock, counted, duration, length_in, size_in
-from underdraw.loads import Load
-from underdraw.panel.under import lies_turned
+from underdraw.machine.loads import Load
+from underdraw.panel.lying import lies_turned
+from underdraw.words.quantities import clock, counted, duration, length_in, size_in
 from underdraw_stages.sheet.contents import UNITS, Facts
 
 ZEROS = {

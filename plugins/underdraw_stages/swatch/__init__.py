@@ -6,7 +6,7 @@ A source stage: `underdraw swatch --job JOB | underdraw gcode -o swatch.nc`.
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl
-from underdraw.settings import Length, Many, Speed, Text, setting
+from underdraw.job.settings import Length, Many, Speed, Text, setting
 
 
 @dataclass(frozen=True)

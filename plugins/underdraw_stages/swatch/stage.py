@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 
 from underdraw import Context, Drawing, InputError, Job, Result
-from underdraw.in_words import counted, distance, length_in, size_in, unit_of
-from underdraw.job import MarkerSection
-from underdraw.job_file import job_from_data
-from underdraw.lengths import MM_PER_INCH
-from underdraw.settings import did_you_mean
+from underdraw.job.file import job_from_data
+from underdraw.job.sections import MarkerSection
+from underdraw.job.settings import did_you_mean
+from underdraw.words.lengths import MM_PER_INCH
+from underdraw.words.quantities import counted, distance, length_in, size_in
+from underdraw.words.units import unit_of
 from underdraw_stages.swatch import SwatchSettings
 from underdraw_stages.swatch.card import WIDTH, Card, height_of, put_columns, put_heading, put_ladder, put_run
 

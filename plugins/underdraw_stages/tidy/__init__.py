@@ -6,8 +6,8 @@ Exports hold lines the painter does not want twice, or at all; each lift costs a
 from dataclasses import dataclass
 
 from underdraw import hookimpl
-from underdraw.parts import Stage
-from underdraw.settings import Flag, Length, Number, setting
+from underdraw.job.settings import Flag, Length, Number, setting
+from underdraw.plugins.parts import Stage
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing import NO_MARKER, Drawing
+from underdraw.drawing.drawing import NO_MARKER, Drawing
 from underdraw_stages.tidy.areas import fill_areas, stroke_bands
 from underdraw_stages.tidy.covers import Covers
 from underdraw_stages.tidy.lines import GRID_DECIMALS, Lines, no_lines

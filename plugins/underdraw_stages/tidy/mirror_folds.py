@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw_stages.tidy.covers import Covers
 
 Fold = tuple[int, float]  # the axis across it (0: x), and where it is (mm)

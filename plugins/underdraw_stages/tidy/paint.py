@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw_stages.tidy.buried import Grid, is_deep
 from underdraw_stages.tidy.covers import Covers
 from underdraw_stages.tidy.small_pieces import small_areas

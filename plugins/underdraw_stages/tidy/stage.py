@@ -6,9 +6,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing import NO_MARKER, Drawing
+from underdraw.drawing.drawing import NO_MARKER, Drawing
 from underdraw.errors import CannotDo
-from underdraw.parts import Context, Result
+from underdraw.plugins.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.artwork import Dots, take_apart
 from underdraw_stages.tidy.hatching import find_hatching

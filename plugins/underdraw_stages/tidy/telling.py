@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw_stages.tidy.artwork import Artwork
 from underdraw_stages.tidy.hatching import Family
 from underdraw_stages.tidy.one_marker import Tally

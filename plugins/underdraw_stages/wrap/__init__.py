@@ -6,7 +6,7 @@ Each side may go on in its own way; the corners, which fold away, stay blank.
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl, setting
-from underdraw.settings import Flag, Length
+from underdraw.job.settings import Flag, Length
 from underdraw_stages.wrap.edges import Edges
 
 

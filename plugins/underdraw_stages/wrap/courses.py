@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from underdraw.trim.ragged import Floats
+from underdraw.drawing.ragged import Floats
 
 STEEPEST = math.tan(math.radians(80))  # slope along the edge at which a line may leave the face
 GRAZING = math.tan(math.radians(55))  # a line that leaves at a flatter angle is bent to this one

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from underdraw.drawing import Drawing
-from underdraw.trim import trim
-from underdraw.trim.ragged import Floats, part_bounds
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.ragged import Floats, part_bounds
+from underdraw.drawing.trimming import trim
 from underdraw_stages.wrap.edge_fills import enclosed
 from underdraw_stages.wrap.side_frame import SideFrame
 

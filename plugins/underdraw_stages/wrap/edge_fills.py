@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from underdraw.trim.ragged import Floats, Mask
+from underdraw.drawing.ragged import Floats, Mask
 from underdraw_stages.wrap.side_frame import SideFrame
 
 INSIDE_MM = 1e-3  # how far inside the fold it is asked whether there is fill

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from underdraw.settings import Kind, did_you_mean
+from underdraw.job.settings import Kind, did_you_mean
 
 MODES = ("plain", "mirror", "run-on", "drawn")
 SIDES = ("top", "right", "bottom", "left")

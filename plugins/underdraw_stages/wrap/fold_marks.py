@@ -1,7 +1,7 @@
 """Fold marks: ticks in the bleed that show where to fold, and end up behind the frame."""
 
-from underdraw.drawing import Drawing
-from underdraw.job import Job
+from underdraw.drawing.drawing import Drawing
+from underdraw.job.sections import Job
 from underdraw.panel import Panel
 
 LAYER = "fold marks"

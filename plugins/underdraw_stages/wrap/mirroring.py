@@ -2,10 +2,9 @@
 
 import numpy as np
 
-from underdraw.drawing import gather, offsets
-from underdraw.trim import Loose, Pile, together, trim_loose
-from underdraw.trim.lines import strung
-from underdraw.trim.ragged import Floats, Ints, Mask, all_of, strictly_within
+from underdraw.drawing.ragged import Floats, Ints, Mask, all_of, gather, offsets, strictly_within
+from underdraw.drawing.trimming import Loose, Pile, together, trim_loose
+from underdraw.drawing.trimming.cut_lines import strung
 from underdraw_stages.wrap.side_frame import SideFrame
 
 

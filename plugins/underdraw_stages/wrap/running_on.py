@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from underdraw.drawing import NO_MARKER, Drawing, offsets
-from underdraw.trim.ragged import Floats, Ints, Mask
+from underdraw.drawing.drawing import NO_MARKER, Drawing
+from underdraw.drawing.ragged import Floats, Ints, Mask, offsets
 from underdraw_stages.wrap.courses import courses
 from underdraw_stages.wrap.edge_fills import filled_stretches
 from underdraw_stages.wrap.side_frame import SideFrame

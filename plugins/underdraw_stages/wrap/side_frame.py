@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from underdraw.drawing.ragged import Floats, Mask
 from underdraw.panel import Box, Side
-from underdraw.trim.ragged import Floats, Mask
 
 
 @dataclass(frozen=True)

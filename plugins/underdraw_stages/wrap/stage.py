@@ -3,13 +3,13 @@
 from dataclasses import dataclass
 from typing import Any
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.trimming import Pile, trim_pile
 from underdraw.errors import CannotDo, InputError
-from underdraw.lengths import format_length
+from underdraw.job.settings import plain_settings
 from underdraw.panel import SIDES, Box, Panel, Side
-from underdraw.parts import Context, Result
-from underdraw.settings import plain_settings
-from underdraw.trim import Pile, trim_pile
+from underdraw.plugins.parts import Context, Result
+from underdraw.words.lengths import format_length
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.drawn_sides import Shortfall, shortfalls
 from underdraw_stages.wrap.fold_marks import fold_marks

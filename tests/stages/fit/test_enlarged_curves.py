@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from underdraw.drawing import FLATTEN_MM
-from underdraw.job_file import job_from_data
-from underdraw.registry import Registry
-from underdraw.settings import read_settings
+from underdraw.drawing.drawing import FLATTEN_MM
+from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.fit import FitSettings
 from underdraw_stages.fit.stage import fit

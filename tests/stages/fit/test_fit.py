@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from underdraw import CannotDo, Drawing, InputError, Panel
-from underdraw.job_file import job_from_data
-from underdraw.panel.places import places
-from underdraw.registry import Registry
-from underdraw.settings import read_settings
+from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
+from underdraw.panel.positions import places
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.fit import PLACES, FitSettings
 from underdraw_stages.fit.stage import fit

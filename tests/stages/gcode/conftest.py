@@ -8,11 +8,11 @@ import pytest
 from numpy.typing import ArrayLike, NDArray
 
 from underdraw import Drawing, Result
-from underdraw.job_file import job_from_data
+from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
+from underdraw.plugins.registry import Registry
 from underdraw.program import Report, check_program, strokes_of
-from underdraw.program.place import Place
-from underdraw.registry import Registry
-from underdraw.settings import read_settings
+from underdraw.program.expected import Place
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode

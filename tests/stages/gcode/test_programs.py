@@ -7,7 +7,7 @@ import pytest
 
 from underdraw import Controller
 from underdraw.errors import CannotDo, InputError
-from underdraw.registry import Plugin, Registry
+from underdraw.plugins.registry import Plugin, Registry
 
 CONTROLLERS = ["rs274", "iso6983", "lines"]
 

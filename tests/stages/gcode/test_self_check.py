@@ -7,7 +7,7 @@ import pytest
 
 from underdraw import Controller
 from underdraw.errors import CannotDo
-from underdraw.registry import Plugin, Registry
+from underdraw.plugins.registry import Plugin, Registry
 
 
 @dataclass(frozen=True)

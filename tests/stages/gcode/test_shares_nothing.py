@@ -23,9 +23,9 @@ def imported(file: Path) -> set[str]:
 
 def test_the_reader_knows_neither_the_writer_nor_any_controllers_methods():
     for file in READER.glob("*.py"):
-        assert not {name for name in imported(file) if name.startswith(("underdraw_", "underdraw.controller"))}, (
-            file.name
-        )
+        assert not {
+            name for name in imported(file) if name.startswith(("underdraw_", "underdraw.plugins.controller"))
+        }, file.name
 
 
 def test_of_the_writer_only_the_stage_asks_the_reader():

@@ -5,9 +5,9 @@ import re
 import numpy as np
 import pytest
 
-from underdraw.command_line import main
+from underdraw.cli.command_line import main
 from underdraw.errors import CannotDo
-from underdraw.timing import Schedule
+from underdraw.machine.clock import Schedule
 
 TALL = {"swap_lift": "60 mm", "lift": "4 mm"}
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.job import Job
-from underdraw.parts import Result
-from underdraw.settings import read_settings
+from underdraw.job.sections import Job
+from underdraw.job.settings import read_settings
+from underdraw.plugins.parts import Result
 from underdraw_stages.import_ import ImportSettings
 from underdraw_stages.import_.stage import import_artwork
 

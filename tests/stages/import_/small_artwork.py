@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw import Drawing
-from underdraw.job import Job
-from underdraw.registry import Registry
+from underdraw.job.sections import Job
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 
 FIXTURES = Path(__file__).parents[3] / "fixtures" / "import"

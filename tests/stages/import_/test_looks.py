@@ -4,7 +4,7 @@
 import pytest
 from small_artwork import INK
 
-from underdraw.job import Job, MarkerSection
+from underdraw.job.sections import Job, MarkerSection
 
 BOX = "M5 5H30V30H5Z"
 

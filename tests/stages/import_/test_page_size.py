@@ -4,9 +4,9 @@ import pytest
 from small_artwork import INK
 
 from underdraw.errors import InputError
-from underdraw.in_words import unit_of
-from underdraw.job import Job
-from underdraw.job_file import job_from_data
+from underdraw.job.file import job_from_data
+from underdraw.job.sections import Job
+from underdraw.words.units import unit_of
 
 SQUARE = f'<path id="square" d="M10 10H30V30H10Z" {INK}/>'
 

@@ -136,7 +136,7 @@ def test_a_file_that_artwork_names_is_never_opened(trap, tmp_path) -> None:  # t
 # Imports files, and prints what is opened meanwhile by Python's own audit; the parsers beneath would hang on the pipe.
 TELLS_WHAT_IS_OPENED = """
 import sys
-from underdraw.settings import read_settings
+from underdraw.job.settings import read_settings
 from underdraw.errors import UnderdrawError
 from underdraw_stages.import_ import ImportSettings
 from underdraw_stages.import_.stage import import_artwork

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import Drawing
-from underdraw.job import Job, MachineSection, MarkerSection
-from underdraw.parts import Holder
+from underdraw.drawing.drawing import Drawing
+from underdraw.job.sections import Job, MachineSection, MarkerSection
+from underdraw.plugins.parts import Holder
 from underdraw.testing.trial import TrialContext
 
 BOARD = (1000.0, 1000.0)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from strokes_of import AS_FAR_AS_TIME, Listener, flowers, garden, moths
 
-from underdraw.timing import park_point
+from underdraw.machine.travel import park_point
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.bound import least_travel
 from underdraw_stages.order.kernels import compiled, interpreted

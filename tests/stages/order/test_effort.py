@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from strokes_of import Listener, flowers, garden, lines_of, moths, unturned
 
-from underdraw.drawing import Drawing
-from underdraw.wire import read_drawing, write_drawing
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.effort import Effort
 from underdraw_stages.order.improve import improve

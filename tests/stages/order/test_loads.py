@@ -8,10 +8,10 @@ import shapely
 from numpy.typing import NDArray
 from strokes_of import Listener, flowers, garden, lines_of, moths, unturned
 
-from underdraw.drawing import Drawing
-from underdraw.job import MarkerSection
-from underdraw.parts import Result
-from underdraw.timing import travel_legs
+from underdraw.drawing.drawing import Drawing
+from underdraw.job.sections import MarkerSection
+from underdraw.machine.travel import travel_legs
+from underdraw.plugins.parts import Result
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.loads import swap_at_best
 from underdraw_stages.order.splitting import split_line

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 from strokes_of import AS_FAR_AS_TIME, BOARD, Listener, flowers, garden, lines_of, moths, unturned
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
-from underdraw.job import Job, MarkerSection
-from underdraw.timing import Heights, travel_legs
+from underdraw.job.sections import Job, MarkerSection
+from underdraw.machine.heights import Heights
+from underdraw.machine.travel import travel_legs
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.stage import measure, order
 

@@ -8,9 +8,9 @@ from garden_panels import ACCENT, OUTLINE, SIX, garden_strokes, panel_drawing
 from lxml import etree
 
 from underdraw import Drawing, Panel
-from underdraw.job_file import job_from_data
+from underdraw.drawing.wire import write_drawing
+from underdraw.job.file import job_from_data
 from underdraw.testing.trial import TrialContext
-from underdraw.wire import write_drawing
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.page import PAPER, contrast
 from underdraw_stages.preview.stage import preview

@@ -9,8 +9,8 @@ from garden_panels import SIX, panel_drawing
 from lxml import etree
 
 from underdraw import Drawing, InputError, Panel
-from underdraw.job_file import job_from_data
-from underdraw.panel.places import in_space, places
+from underdraw.job.file import job_from_data
+from underdraw.panel.positions import in_space, places
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.axonometry import Axonometry

@@ -15,10 +15,10 @@ from in_browser import CHROMIUM, WHY_NOT, evaluate, inline
 from lxml import etree
 
 from underdraw import Drawing, InputError
-from underdraw.in_words import clock
+from underdraw.drawing.wire import write_drawing
+from underdraw.machine.clock import Schedule
 from underdraw.testing.trial import TrialContext
-from underdraw.timing import Schedule
-from underdraw.wire import write_drawing
+from underdraw.words.quantities import clock
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.motion import speed_up
 from underdraw_stages.preview.stage import preview

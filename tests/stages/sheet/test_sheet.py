@@ -10,12 +10,12 @@ from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
 from lxml import html
 
 from underdraw import CannotDo, Drawing, InputError, Panel
-from underdraw.in_words import clock
-from underdraw.job_file import job_from_data
-from underdraw.loads import loads_of
-from underdraw.settings import read_settings
+from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
+from underdraw.machine.clock import Schedule
+from underdraw.machine.loads import loads_of
 from underdraw.testing.trial import TrialContext
-from underdraw.timing import Schedule
+from underdraw.words.quantities import clock
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.stage import sheet
 

@@ -10,11 +10,11 @@ import pytest
 from garden_panels import ACCENT, OUTLINE
 
 from underdraw import Drawing, InputError
-from underdraw.job_file import job_from_data
-from underdraw.settings import read_settings
+from underdraw.drawing.wire import read_drawing, write_drawing
+from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
+from underdraw.machine.clock import drawing_speed
 from underdraw.testing.trial import TrialContext
-from underdraw.timing import drawing_speed
-from underdraw.wire import read_drawing, write_drawing
 from underdraw_stages.swatch import SwatchSettings
 from underdraw_stages.swatch.card import cut_to, meander
 from underdraw_stages.swatch.stage import swatch

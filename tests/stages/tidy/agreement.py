@@ -9,7 +9,7 @@ from eye_reference import SAME_MM, TOUCH_MM, Wanted
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 
 REACH_MM = 0.08  # a point is drawn where a line runs within this
 STEP_MM = 0.1  # points along a line lie so far apart

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.ops import polygonize, unary_union
 
-from underdraw.drawing import NO_MARKER, Drawing
+from underdraw.drawing.drawing import NO_MARKER, Drawing
 
 SAME_MM = 0.2  # the documented default of --same
 SHORTEST_MM = 0.5  # of --shortest

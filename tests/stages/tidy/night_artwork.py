@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing import COLUMNS, Drawing
-from underdraw.job import Job, MarkerSection
-from underdraw.parts import Result
-from underdraw.registry import Registry
+from underdraw.drawing.drawing import COLUMNS, Drawing
+from underdraw.job.sections import Job, MarkerSection
+from underdraw.plugins.parts import Result
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.stage import tidy

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.ops import unary_union
 
-from underdraw.drawing import Drawing
+from underdraw.drawing.drawing import Drawing
 
 
 def fewest_by_networkx(drawing: Drawing) -> int:

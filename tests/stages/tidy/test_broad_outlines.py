@@ -5,7 +5,7 @@ import pytest
 import shapely
 from night_artwork import artwork, box, fill, lines_of, ring, run, same_bytes, stroke, tidied
 
-from underdraw.trim import trim
+from underdraw.drawing.trimming import trim
 
 WING = box(20, 20, 100, 80)
 

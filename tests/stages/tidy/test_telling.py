@@ -4,8 +4,8 @@ import json
 
 from night_artwork import Listener, artwork, box, run, stroke
 
-from underdraw.drawing import Drawing
-from underdraw.job import Job
+from underdraw.drawing.drawing import Drawing
+from underdraw.job.sections import Job
 
 
 def test_the_history_has_the_agreed_figures() -> None:

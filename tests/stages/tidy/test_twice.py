@@ -9,7 +9,7 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 from night_artwork import AMBER, artwork, blobs, box, painted, ring, run, same_bytes, stroke
 
-from underdraw.job import MarkerSection
+from underdraw.job.sections import MarkerSection
 
 
 def lively(seed: int) -> list[dict[str, Any]]:

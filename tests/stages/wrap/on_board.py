@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw import Drawing, Panel
-from underdraw.job_file import job_from_data
-from underdraw.registry import Registry
-from underdraw.settings import read_settings
+from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.stage import wrap

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from on_board import board, crossings, in_corner_squares, tendrils, wrapped
 
 from underdraw import CannotDo, Panel
-from underdraw.drawing import NO_MARKER
+from underdraw.drawing.drawing import NO_MARKER
 from underdraw_stages.wrap.side_frame import SideFrame
 
 SIDES = ("top", "right", "bottom", "left")

@@ -9,9 +9,9 @@ import pytest
 from on_board import crossings, in_corner_squares, wrapped
 
 from underdraw import Drawing, Panel
-from underdraw.job_file import load_job
-from underdraw.registry import Registry
-from underdraw.settings import read_settings
+from underdraw.cli.load_job import load_job
+from underdraw.job.settings import read_settings
+from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.fit import FitSettings
 from underdraw_stages.fit.stage import fit

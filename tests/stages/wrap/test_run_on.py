@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from on_board import board, crossings, in_corner_squares, tendrils, wrapped
 
-from underdraw.drawing import NO_MARKER
+from underdraw.drawing.drawing import NO_MARKER
 from underdraw_stages.wrap.courses import GRAZING, ROOM_KEPT, courses
 
 

@@ -1,0 +1,1 @@
+"""The command line: commands, console, files, and running a chain."""

@@ -1,0 +1,164 @@
+"""`underdraw canvas`: every size of a panel, before anything is cut."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from underdraw.errors import CannotDo, InputError
+from underdraw.job.sections import CanvasSection, HolderSection, MachineSection
+from underdraw.job.settings import Choice, FilePath, Length, Many, Size, Text, read_settings, setting, statements
+
+if TYPE_CHECKING:
+    from underdraw.cli.app import App
+    from underdraw.job.sections import Job
+    from underdraw.panel.report import Report
+
+
+@dataclass(frozen=True)
+class CanvasOptions:
+    """What `canvas` asks beside a job's own settings."""
+
+    job: str | None = setting(FilePath(), None, "job file to take sizes from; options go before it")
+    face: str | None = setting(Text(), None, "front of the panel, such as 16 x 20 in, or a size by name: 20F, 20F wide")
+    units: str | None = setting(Choice("mm", "cm", "in"), None, "unit of the table; unsaid: the one of the face")
+    bar: tuple[float, float] | None = setting(
+        Size(), None, "bar stock for the frame, thickness x height: gives a cut list"
+    )
+    sheet: float = setting(Length(), "0 mm", "thickness of a top sheet on the bars, under the canvas")
+    corners: str = setting(Choice("butt", "mitred"), "butt", "how the frame's bars meet")
+    bar_length: float | None = setting(Length(above=0.0), None, "length that the bar stock comes in")
+    kerf: float = setting(Length(), "1/8 in", "what the saw takes with each cut")
+    resin: float | None = setting(Length(above=0.0), None, "thickness of a coat: gives its volume")
+    where: tuple[tuple[float, float], ...] = setting(
+        Many(Size(above=None)), (), "a point of the board, right x down from its top left: where it ends on the panel"
+    )
+
+
+SECTIONS: tuple[tuple[type, tuple[str, ...]], ...] = (
+    (CanvasSection, ("depth", "bleed", "staple", "mount", "stretch")),
+    (MachineSection, ("bed",)),
+    (HolderSection, ("use", "offset")),
+)
+
+
+def stated_options(function: Callable[..., None]) -> Callable[..., None]:
+    """An option for each setting: this command's own, and those of the job that bear on sizes."""
+    told = [(name, statement) for name, statement in statements(CanvasOptions).items()]
+    told += [(name, statements(section)[name]) for section, names in SECTIONS for name in names]
+    for name, statement in reversed(told):
+        shown = f"{statement.help} [{statement.default}]." if statement.default else f"{statement.help}."
+        spoken = "holder" if name == "use" else name
+        option = click.option(
+            f"--{spoken}",
+            name.replace("-", "_"),
+            metavar=statement.kind.metavar,
+            multiple=isinstance(statement.kind, Many),
+            help=shown[0].upper() + shown[1:],
+        )
+        function = option(function)
+    return function
+
+
+@click.command()
+@stated_options
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@click.pass_obj
+def command(app: object, /, as_json: bool, **values: Any) -> None:
+    """Work out canvas, board, frame, bed and resin for a panel, before anything is cut."""
+    import json
+
+    from underdraw.cli.app import App
+    from underdraw.job.file import told_in
+    from underdraw.panel.report import figures, table
+
+    assert isinstance(app, App)
+    app.warn_of_failures()
+    given = {name.replace("_", "-"): value for name, value in values.items() if value not in (None, ())}
+    report, job = report_on(app, given)
+    print(json.dumps(figures(report), indent=2) if as_json else table(report))
+    if report.fits is False:
+        with told_in(None if "bed" in given else job):
+            reasons = "; ".join(figures(report)["reasons"])
+            raise CannotDo(f"the panel does not fit the bed: {reasons}", keys=("machine", "bed"))
+
+
+def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
+    """The report for what was given, and the job it was made of. Raises InputError or CannotDo."""
+    from underdraw.panel import ImpossiblePanel, Panel, holder_offset
+    from underdraw.panel.materials import cut_list, resin
+    from underdraw.panel.report import Report
+    from underdraw.words.units import written_unit
+
+    own = {name: value for name, value in given.items() if name in statements(CanvasOptions)}
+    asked = read_settings(CanvasOptions, own, "canvas: --")
+    job = job_for(app, asked.job, given)
+    offset = holder_offset(job, app.registry) if job.machine.bed else (0.0, 0.0)
+    name = ""
+    if asked.face is not None:
+        face, name = face_for(app, asked.face)
+        job = job.with_canvas(face=face)
+    elif job.canvas.face is None:
+        job, name = largest_on_bed(job, offset), "the largest on this bed"
+    try:
+        panel = Panel.of(job)
+    except ImpossiblePanel as error:
+        raise InputError(f"canvas: --{error.key}: {error.why}") from None
+    cuts = None
+    if asked.bar is not None:
+        corners: Any = asked.corners
+        cuts = cut_list(panel, asked.bar, asked.sheet, corners, asked.bar_length, asked.kerf)
+    coat = resin(panel, asked.resin) if asked.resin is not None else None
+    unit = asked.units or written_unit(job.data)
+    return Report(panel, job.machine.bed, offset, unit, name, cuts, coat, asked.where), job
+
+
+def job_for(app: "App", path: str | None, given: dict[str, Any]) -> "Job":
+    """The job named, or an empty one, with the options that a job knows written over it."""
+    from pathlib import Path
+
+    from underdraw.cli.load_job import load_job
+    from underdraw.job.sections import Job
+
+    job = load_job(Path(path), app.registry) if path is not None else Job(name="canvas")
+    for section, names in SECTIONS:
+        said = {name: given[name] for name in names if name in given}
+        attribute = section.__name__.removesuffix("Section").lower()
+        table = {**job.data.get(attribute, {}), **said}
+        if said:
+            read: Any = read_settings(section, table, "canvas: --")
+            job = replace(job, data={**job.data, attribute: table}, **{attribute: read})
+    return job
+
+
+def largest_on_bed(job: "Job", offset: tuple[float, float]) -> "Job":
+    """A job without a face, with the largest one that its bed takes. Raises InputError where that is none."""
+    from underdraw.panel import Panel, largest_faces
+
+    bed = job.machine.bed
+    if bed is None:
+        raise InputError('canvas: --face is not said: --face "16 x 20 in", or a size by name such as 20F, would do')
+    nominal = Panel.of_sections(replace(job.canvas, face=bed), bed)
+    w, h = largest_faces(nominal, bed, offset)[0]
+    if min(w, h) <= 0:
+        raise InputError("canvas: --bed: no face is left beside these sides and strips; a larger bed would do")
+    return job.with_canvas(face=f"{w!r} mm x {h!r} mm")
+
+
+def face_for(app: "App", text: str) -> tuple[str, str]:
+    """A face as a job writes it, and the name it was asked for by: `20F` stands tall, `20F wide` lies.
+
+    Raises InputError for what is neither a size nor the name of one.
+    """
+    words = text.split()
+    wide = len(words) == 2 and words[1].lower() in ("wide", "tall")
+    if len(words) == 1 or wide:
+        known = {name.lower(): size for name, size in app.registry.canvas_sizes.items()}
+        found = known.get(words[0].lower())
+        if found is not None:
+            w, h = sorted(found.size, reverse=words[-1].lower() == "wide")
+            return f"{w:g} mm x {h:g} mm", f"{found.name}, {found.source}"
+        if words[0][:1].isdigit() and not any(mark in text for mark in "x×*") and words[0][-1:].isalpha():
+            app.registry.canvas_sizes.find(words[0])
+    return text, ""

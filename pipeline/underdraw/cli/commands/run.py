@@ -1,0 +1,42 @@
+"""`underdraw run JOB`: the whole chain in one process."""
+
+import click
+
+
+@click.command()
+@click.argument("job", metavar="JOB", type=click.Path())
+@click.option(
+    "--into",
+    metavar="DIR",
+    type=click.Path(file_okay=False),
+    help="Folder for the files [one beside the job, named after it].",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print files and figures as JSON.")
+@click.pass_obj
+def command(app: object, job: str, into: str | None, as_json: bool) -> None:
+    """Do a whole job: every stage of its chain, and the files into one folder."""
+    import json
+    from pathlib import Path
+
+    from underdraw.cli.app import App
+    from underdraw.cli.chain import run_chain
+    from underdraw.cli.files import write_files
+    from underdraw.cli.load_job import load_job
+    from underdraw.drawing.wire import write_drawing
+
+    assert isinstance(app, App)
+    path = Path(job)
+    loaded = load_job(path, app.registry)
+    app.warn_of_failures()
+    outcome = run_chain(loaded, app.registry, app.console)
+    folder = Path(into) if into else path.parent / path.stem
+    named = {
+        folder / f"{path.stem}{'-' if file.label else ''}{file.label}{file.suffix}": file.data
+        for _, file in outcome.files
+    }
+    named[folder / f"{path.stem}-drawing.svg"] = write_drawing(outcome.drawing)
+    write_files(named.items(), folder)
+    app.console.summary("run", "wrote " + ", ".join(str(target) for target in named))
+    if as_json:
+        figures = {record.stage: dict(record.figures) for record in outcome.drawing.history}
+        print(json.dumps({"files": [str(target) for target in named], "figures": figures}, indent=2))

@@ -1,0 +1,53 @@
+"""Loading a job file: read, its plugin files loaded, and every key, name and size held against what there is."""
+
+import re
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+from underdraw.errors import InputError
+from underdraw.job.file import Misplaced, job_from_data, line_of, read_text
+from underdraw.job.sections import Job
+from underdraw.panel import ImpossiblePanel, Panel
+from underdraw.plugins.job_keys import check_names, check_parts
+from underdraw.plugins.registry import Registry
+
+
+def load_job(path: Path, registry: Registry) -> Job:
+    """Read a job file, load the plugin files it names, and hold every key against what is installed.
+
+    Raises InputError with file and line.
+    """
+    text = read_text(path)
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        found = re.search(r"\(at line (\d+)", str(error))
+        line = int(found[1]) if found else text.count("\n") + 1
+        raise InputError(f"is not TOML: {str(error).split(' (at')[0]}", file=path, line=line) from None
+    try:
+        job = job_from_data(data, path.stem, path.parent)
+        for plugin in job.stages.plugins:
+            _load_plugin(registry, path.parent / plugin)
+        check_names(data, registry)
+        check_parts(data, registry)
+        _check_panel(job)
+    except Misplaced as error:
+        raise InputError(error.text, file=path, line=line_of(text, error.keys)) from None
+    return replace(job, file=path)
+
+
+def _check_panel(job: Job) -> None:
+    """Sizes that cannot be are wrong in the job, and its line can be told only here."""
+    if job.canvas.face is not None:
+        try:
+            Panel.of(job)
+        except ImpossiblePanel as error:
+            raise Misplaced(error.text, "canvas", error.key) from None
+
+
+def _load_plugin(registry: Registry, path: Path) -> None:
+    try:
+        registry.load_file(path)
+    except InputError as error:
+        raise Misplaced(f"[stages] {error.text}", "stages", "plugins") from None

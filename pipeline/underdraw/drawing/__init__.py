@@ -1,0 +1,1 @@
+"""What a drawing is: shapes in ragged arrays, on the wire, trimmed."""

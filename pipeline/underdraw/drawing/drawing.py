@@ -1,0 +1,251 @@
+"""What a drawing is in memory: shapes of polylines in one ragged array, with their looks, in millimetres.
+
+x right, y down. Coordinates are kept to `QUANTUM_MM`, as the wire writes them, so that a chain in one process and
+a chain of pipes give the same bytes.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Self
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike, NDArray
+
+from underdraw.drawing.ragged import gather, offsets
+from underdraw.errors import InputError
+from underdraw.job.sections import Job
+
+QUANTUM_MM = 1e-4  # a tenth of a micrometre: far below any marker, and exact in decimal on the wire
+DECIMALS = 4
+_UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
+FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
+LARGEST_MM = 1e7  # ten kilometres: still exact to the quantum in a double; larger coordinates are refused
+NO_MARKER = "none"  # marker of a fill that only hides what lies beneath it: where a fill was cut, no line belongs
+
+
+@dataclass(frozen=True)
+class Column:
+    """One thing known of each shape: numpy dtype, value where nothing is said, attribute on the wire."""
+
+    dtype: Any
+    default: Any
+
+
+COLUMNS: dict[str, Column] = {
+    "fill": Column(object, ""),  # "#rrggbb", or "" for none
+    "evenodd": Column(np.bool_, False),  # fill rule: even-odd; False is nonzero
+    "fill_opacity": Column(np.float64, 1.0),  # all opacities that bear on the fill, multiplied
+    "stroke": Column(object, ""),  # "#rrggbb", or "" for none
+    "stroke_opacity": Column(np.float64, 1.0),
+    "stroke_width": Column(np.float64, 0.0),  # mm; after `tidy` the marker's tip
+    "cap": Column(object, "butt"),  # butt, round, square
+    "join": Column(object, "miter"),  # miter, round, bevel
+    "marker": Column(object, ""),  # name of the job's marker, "" where none was chosen yet, or `NO_MARKER`
+    "load": Column(np.int32, 0),  # from 1 within a marker; 0 where no loads were made yet
+    "layer": Column(object, ""),  # where it came from, for messages
+    "element": Column(object, ""),
+}
+
+
+@dataclass(frozen=True)
+class Record:
+    """One stage's entry in a drawing's history, as JSON can hold it."""
+
+    stage: str
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    figures: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """Shapes in stacking order before `tidy`; strokes, one part a shape, in drawing order after it.
+
+    coords: (n, 2) float64 mm. parts: (p + 1,) int64 offsets into coords; a part is one polyline, closed where its
+    first and last points are equal. shapes: (s + 1,) int64 offsets into parts. The columns of `COLUMNS` are arrays
+    of length s. sheet: (width, height) mm: the artwork's page before `fit`, the board after it. Arrays are read-only;
+    `select` and `replace` make new drawings.
+    """
+
+    coords: NDArray[np.float64]
+    parts: NDArray[np.int64]
+    shapes: NDArray[np.int64]
+    sheet: tuple[float, float]
+    job: Job
+    history: tuple[Record, ...] = ()
+    fill: NDArray[Any] = _UNSAID
+    evenodd: NDArray[np.bool_] = _UNSAID
+    fill_opacity: NDArray[np.float64] = _UNSAID
+    stroke: NDArray[Any] = _UNSAID
+    stroke_opacity: NDArray[np.float64] = _UNSAID
+    stroke_width: NDArray[np.float64] = _UNSAID
+    cap: NDArray[Any] = _UNSAID
+    join: NDArray[Any] = _UNSAID
+    marker: NDArray[Any] = _UNSAID
+    load: NDArray[np.int32] = _UNSAID
+    layer: NDArray[Any] = _UNSAID
+    element: NDArray[Any] = _UNSAID
+
+    def __post_init__(self) -> None:
+        """Quantise, fill in columns that were not given, check lengths, and lock every array."""
+        coords = np.asarray(self.coords, dtype=np.float64).reshape(-1, 2)
+        if coords.size and not (coords.min() >= -LARGEST_MM and coords.max() <= LARGEST_MM):  # nan compares false
+            raise InputError(f"a coordinate is not a number, or lies farther than {LARGEST_MM / 1e6:g} km from zero")
+        rounded = np.round(coords, DECIMALS)
+        rounded += 0.0  # turns -0 into 0
+        arrays: dict[str, NDArray[Any]] = {
+            "coords": rounded,
+            "parts": np.array(self.parts, dtype=np.int64),
+            "shapes": np.array(self.shapes, dtype=np.int64),
+        }
+        count = len(arrays["shapes"]) - 1
+        if arrays["parts"][-1] != len(coords) or arrays["shapes"][-1] != len(arrays["parts"]) - 1:
+            raise ValueError("offsets do not end where the arrays they point into end")
+        for name, column in COLUMNS.items():
+            given = getattr(self, name)
+            values = np.full(count, column.default, dtype=column.dtype)
+            if given is not None:
+                values[:] = given
+            if column.dtype is np.float64:
+                values = np.round(values, DECIMALS) + 0.0
+            arrays[name] = values
+        for name, array in arrays.items():
+            array.setflags(write=False)
+            object.__setattr__(self, name, array)
+        object.__setattr__(
+            self, "sheet", (round(float(self.sheet[0]), DECIMALS), round(float(self.sheet[1]), DECIMALS))
+        )
+
+    @classmethod
+    def build(
+        cls,
+        shapes: Iterable[Sequence[ArrayLike]],
+        sheet: tuple[float, float],
+        job: Job,
+        history: tuple[Record, ...] = (),
+        **columns: Any,
+    ) -> Self:
+        """Make a drawing from shapes, each a list of (n, 2) polylines; a column is an array or one value for all."""
+        nested = [[np.asarray(part, dtype=np.float64).reshape(-1, 2) for part in shape] for shape in shapes]
+        flat = [part for shape in nested for part in shape]
+        return cls(
+            coords=np.concatenate(flat) if flat else np.empty((0, 2)),
+            parts=offsets([len(part) for part in flat]),
+            shapes=offsets([len(shape) for shape in nested]),
+            sheet=sheet,
+            job=job,
+            history=history,
+            **columns,
+        )
+
+    def with_lines(self, lines: NDArray[Any], rows: ArrayLike | None = None, **changes: Any) -> Self:
+        """The same drawing with other geometry: `lines` (m,) shapely LineString or MultiLineString, one a shape.
+
+        rows: (m,) which of today's shapes each inherits its columns from; None: shape i from shape i. Columns in
+        `changes` (array of m, or one value) go before the inherited ones, as do `sheet`, `job` and `history`.
+        """
+        pieces, owner = shapely.get_parts(lines, return_index=True)
+        coords, of_line = shapely.get_coordinates(pieces, return_index=True)
+        index = np.arange(len(lines)) if rows is None else np.asarray(rows, dtype=np.int64)
+        inherited = {name: getattr(self, name)[index] for name in COLUMNS}
+        given = {"sheet": self.sheet, "job": self.job, "history": self.history, **inherited, **changes}
+        return type(self)(
+            coords=coords,
+            parts=offsets(np.bincount(of_line, minlength=len(pieces))),
+            shapes=offsets(np.bincount(owner, minlength=len(lines))),
+            **given,
+        )
+
+    def select(self, rows: ArrayLike) -> Self:
+        """Only these shapes, in this order: (m,) indices, or a boolean mask of length s."""
+        index = np.asarray(rows)
+        index = np.flatnonzero(index) if index.dtype == np.bool_ else index.astype(np.int64)
+        part_index, shape_offsets = gather(self.shapes, index)
+        coord_index, part_offsets = gather(self.parts, part_index)
+        columns = {name: getattr(self, name)[index] for name in COLUMNS}
+        return replace(
+            self, coords=self.coords.take(coord_index, axis=0), parts=part_offsets, shapes=shape_offsets, **columns
+        )
+
+    def replace(self, **changes: Any) -> Self:
+        """A copy with some fields changed."""
+        return replace(self, **changes)
+
+    def recorded(self, stage: str, settings: Mapping[str, Any], figures: Mapping[str, Any]) -> Self:
+        """A copy whose history has one more record."""
+        return replace(self, history=(*self.history, Record(stage, dict(settings), dict(figures))))
+
+    def record_of(self, stage: str) -> Record | None:
+        """The newest record of a stage, or None if it has not run."""
+        return next((record for record in reversed(self.history) if record.stage == stage), None)
+
+    def __len__(self) -> int:
+        """How many shapes (strokes, after `tidy`)."""
+        return len(self.shapes) - 1
+
+    def part_coords(self, part: int) -> NDArray[np.float64]:
+        """(n, 2) the points of one part."""
+        return self.coords[self.parts[part] : self.parts[part + 1]]
+
+    def part_lines(self) -> NDArray[Any]:
+        """(p,) one shapely LineString a part; a part of one point becomes a line of no length there."""
+        counts = np.diff(self.parts)
+        coords, parts = self.coords, self.parts
+        if (counts < 2).any():
+            repeats = np.where(counts == 1, 2, 1).repeat(counts)
+            coords = coords.repeat(repeats, axis=0)
+            parts = offsets(np.where(counts == 1, 2, counts))
+        lines: NDArray[Any] = shapely.linestrings(coords, indices=np.repeat(np.arange(len(counts)), np.diff(parts)))
+        return lines
+
+    def shape_lines(self) -> NDArray[Any]:
+        """(s,) one shapely MultiLineString a shape."""
+        lines: NDArray[Any] = shapely.multilinestrings(
+            self.part_lines(), indices=np.repeat(np.arange(len(self)), np.diff(self.shapes)), out=self._empty_lines()
+        )
+        return lines
+
+    def _empty_lines(self) -> NDArray[Any]:
+        empty = np.empty(len(self), dtype=object)
+        empty[:] = shapely.MultiLineString()
+        return empty
+
+    def part_closed(self) -> NDArray[np.bool_]:
+        """(p,) whether a part ends where it began (and has more than one point)."""
+        counts = np.diff(self.parts)
+        first, last = self.coords[self.parts[:-1][counts > 0]], self.coords[self.parts[1:][counts > 0] - 1]
+        closed = np.zeros(len(counts), dtype=np.bool_)
+        closed[counts > 0] = (first == last).all(axis=1)
+        return closed & (counts > 2)
+
+    def part_lengths(self) -> NDArray[np.float64]:
+        """(p,) mm along each part."""
+        steps = np.hypot(*np.diff(self.coords, axis=0, prepend=self.coords[:1]).T) if len(self.coords) else np.empty(0)
+        starts = self.parts[:-1][np.diff(self.parts) > 0]
+        steps[starts] = 0.0  # the step from one part to the next is not drawn
+        total = np.concatenate([[0.0], np.cumsum(steps)])
+        lengths: NDArray[np.float64] = total[self.parts[1:]] - total[self.parts[:-1]]
+        return lengths
+
+    def shape_lengths(self) -> NDArray[np.float64]:
+        """(s,) mm along each shape's parts together."""
+        total = np.concatenate([[0.0], np.cumsum(self.part_lengths())])
+        lengths: NDArray[np.float64] = total[self.shapes[1:]] - total[self.shapes[:-1]]
+        return lengths
+
+    @property
+    def drawn_mm(self) -> float:
+        """Length of everything."""
+        return float(self.part_lengths().sum())
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float] | None:
+        """(x0, y0, x1, y1) of all points, or None for an empty drawing."""
+        if not len(self.coords):
+            return None
+        return (*map(float, self.coords.min(axis=0)), *map(float, self.coords.max(axis=0)))  # type: ignore[return-value]
+
+    @property
+    def is_strokes(self) -> bool:
+        """Whether every shape is one stroke of a marker, as `tidy` leaves them."""
+        return bool((np.diff(self.shapes) == 1).all() and (self.fill == "").all() and (self.marker != "").all())

@@ -1,0 +1,124 @@
+"""Reading a job file: TOML into a `Job`, and every mistake into one line with its place."""
+
+import contextlib
+import re
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from underdraw.errors import InputError, UnderdrawError
+from underdraw.job.sections import SECTIONS, Job, StagesSection
+from underdraw.job.settings import SettingError, read_settings
+
+LARGEST_JOB_BYTES = 1_000_000  # a job is a page of text; a larger file is some other file
+NAME_KEY = "name"  # the one key that stands before any section
+
+
+@contextlib.contextmanager
+def told_in(job: Job | None) -> Iterator[None]:
+    """Put file and line in front of an error that a key of this job is to blame for, where it was read from a file."""
+    try:
+        yield
+    except UnderdrawError as error:
+        if job is not None and job.file is not None and error.file is None:
+            line = line_of(read_text(job.file), error.keys) if error.keys else None
+            if line is not None:
+                error.put_at(job.file, line)
+        raise
+
+
+class Misplaced(InputError):
+    """A mistake at a key of the job; whoever has its text can tell the line."""
+
+    def __init__(self, text: str, *keys: str | int) -> None:
+        super().__init__(text, keys=keys)
+
+
+def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None) -> Job:
+    """Make a job of plain values, as TOML or a drawing's metadata hold them. Raises InputError.
+
+    >>> job_from_data({"canvas": {"face": "12 x 16 in"}}, "panel").canvas.face
+    (304.8, 406.4)
+    """
+    for section, held in data.items():
+        expected = "a text" if section == NAME_KEY else "an array of tables, [[marker]]," if section == "marker" else ""
+        right = str if section == NAME_KEY else list if section == "marker" else Mapping
+        if not isinstance(held, right):
+            due = expected or f"a table, [{section}],"
+            raise Misplaced(f"{section!r}: {due} is due; read {held!r}", section)
+    read: dict[str, Any] = {}
+    for section, kind in SECTIONS.items():
+        if section == "marker" or section not in data:
+            continue
+        table = data[section]
+        own = {
+            key: value for key, value in table.items() if kind is not StagesSection or not isinstance(value, Mapping)
+        }
+        read[section] = _read_section(kind, own, f"[{section}] ", section)
+    markers = tuple(
+        _read_section(SECTIONS["marker"], table, f"[[marker]] {index + 1} ", "marker", index)
+        for index, table in enumerate(data.get("marker", []))
+    )
+    if "marker" in data and not markers:
+        raise Misplaced("'marker': at least one [[marker]] is due", "marker")
+    names = [marker.name for marker in markers]
+    for index, marker_name in enumerate(names):
+        if marker_name in names[:index]:
+            raise Misplaced(f"two markers are named {marker_name!r}; give each its own name", "marker", index, "name")
+    if markers:
+        read["markers"] = markers
+    return Job(name=str(data.get(NAME_KEY, name)), data=dict(data), folder=folder, **read)
+
+
+def _read_section(kind: type, table: object, where: str, *keys: str | int) -> Any:
+    if not isinstance(table, Mapping):
+        raise Misplaced(f"{where}a table is due; read {table!r}", *keys)
+    try:
+        return read_settings(kind, table, where)
+    except SettingError as error:
+        raise Misplaced(error.text, *keys, error.key) from None
+
+
+def read_text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST_JOB_BYTES:
+            raise InputError(f"is larger than a job can be ({LARGEST_JOB_BYTES:,} bytes)", file=path)
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise InputError(f"is not UTF-8 text, at byte {error.start}; a job is a TOML file", file=path) from None
+    except OSError as error:
+        raise InputError(f"cannot be read: {error.strerror or error}", file=path) from None
+
+
+def line_of(text: str, keys: tuple[str | int, ...]) -> int | None:
+    """The line (from 1) where a key stands in TOML text: the deepest part of the way that can be found."""
+    lines = text.splitlines()
+    line: int | None = None
+    end = len(lines)
+    start = 0
+    for key in keys:
+        if isinstance(key, int):
+            heads = [number for number, held in enumerate(lines) if re.match(r"\s*\[\[", held) and "marker" in held]
+            if key < len(heads):
+                start, line = heads[key], heads[key] + 1
+                end = next((n for n in range(start + 1, len(lines)) if re.match(r"\s*\[", lines[n])), len(lines))
+            continue
+        name = re.escape(key)
+        forms = [
+            rf"\s*\[\[?\s*(?:[\w-]+\.)?[\"']?{name}[\"']?\s*(?:\.[\w.-]+)?\]",
+            rf"(?:.*[\s{{,.])?[\"']?{name}[\"']?\s*(?:\.[\w-]+\s*)?=",
+        ]
+        found = [
+            (number, form)
+            for number in range(start, end)
+            for form in range(len(forms))
+            if re.match(forms[form], lines[number].split("#")[0] if form == 0 else lines[number])
+        ]
+        if not found:
+            continue
+        number, form = found[0]
+        line = number + 1
+        start = number
+        if form == 0:
+            end = next((n for n in range(number + 1, len(lines)) if re.match(r"\s*\[", lines[n])), len(lines))
+    return line

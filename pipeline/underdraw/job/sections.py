@@ -1,0 +1,199 @@
+"""What a job says of canvas, machine, holder, markers and chain: settings classes, read by `job_file`."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from underdraw.job.settings import (
+    Acceleration,
+    Choice,
+    Colour,
+    FilePath,
+    Kind,
+    Length,
+    Many,
+    Size,
+    Speed,
+    Text,
+    Time,
+    read_settings,
+    setting,
+)
+
+MOST_LIFT_MM = 150.0  # more is a slip of the pen, and drives Z into its stop: small routers lift less (common practice)
+MOST_PRESS_MM = 20.0  # more is a slip of the pen: springs of marker holders give by some millimetres (common practice)
+
+
+class Stretch(Kind):
+    """How much the canvas gives when it is stretched, along x and y: `0.6 % x 0.4 %`, as shares (0.006, 0.004)."""
+
+    metavar = "PERCENT"
+    MOST = 0.10  # canvas torn or mismeasured before that
+
+    def read(self, raw: object) -> tuple[float, float]:
+        halves = str(raw).replace("×", "x").split("x")
+        shares = []
+        for half in halves:
+            number = half.strip()
+            try:
+                shares.append(float(number.removesuffix("%")) / 100)
+            except ValueError:
+                shares.append(-1.0)
+            if not number.endswith("%") or not 0 <= shares[-1] <= self.MOST:
+                raise ValueError(f"a stretch from 0 % to 10 %, such as 0.6 % x 0.4 %, is due; read {raw!r}")
+        if len(shares) > 2:
+            raise ValueError(f"a stretch along x and y, such as 0.6 % x 0.4 %, is due; read {raw!r}")
+        return shares[0], shares[-1]
+
+    def plain(self, value: tuple[float, float]) -> list[float]:
+        return list(value)
+
+
+@dataclass(frozen=True)
+class CanvasSection:
+    """The panel; lengths in mm."""
+
+    face: tuple[float, float] | None = setting(Size(), None, "front of the finished panel; unsaid: the artwork's page")
+    depth: float = setting(Length(), "1.5 in", "height of the frame's side, front edge to back edge")
+    bleed: float = setting(Length(), "0.5 in", "drawing carried past the frame's back edge")
+    staple: float = setting(Length(), "1 in", "canvas beyond the drawing, stapled to the board")
+    mount: str = setting(
+        Choice("board", "stretched"), "board", "flat canvas wrapped afterwards, or one already on its frame"
+    )
+    stretch: tuple[float, float] = setting(
+        Stretch(), "0 % x 0 %", "what the canvas gives when stretched, along x and y"
+    )
+
+
+@dataclass(frozen=True)
+class MachineSection:
+    """The router; lengths in mm, speeds in mm/s, accelerations in mm/s²."""
+
+    bed: tuple[float, float] | None = setting(Size(), None, "the router's travel; unsaid: not checked")
+    controller: str | None = setting(Text(), None, "which controller writes the program")
+    units: str = setting(Choice("mm", "in"), "mm", "units of the program")
+    rapid: float = setting(Speed(), "120 in/min", "speed with the marker lifted")
+    acceleration: float = setting(Acceleration(), "300 mm/s2", "what the axes reach without losing steps")
+    corner: float = setting(
+        Length(), "0.05 mm", "how far a corner may be rounded by the machine, for the time estimate"
+    )
+    zero: str = setting(
+        Choice("board", "face", "centre", "pin"),
+        "board",
+        "where program zero lies: a lower left corner, the middle, or the pin",
+    )
+    park: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "where markers are swapped, from the board's lower left corner"
+    )
+    pin: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner"
+    )
+
+
+@dataclass(frozen=True)
+class HolderSection:
+    """The holder; what is unsaid is the named holder's own."""
+
+    use: str | None = setting(Text(), None, "which holder carries the marker")
+    offset: tuple[float, float] | None = setting(
+        Size(above=None), None, "tip minus spindle axis, right and away from you"
+    )
+    lift: float | None = setting(
+        Length(above=0.0, most=MOST_LIFT_MM), None, "height of the tip above the canvas in travel"
+    )
+    press: float | None = setting(
+        Length(most=MOST_PRESS_MM), None, "how far a spring is pressed in while drawing; 0 in a rigid holder"
+    )
+    swap_lift: float | None = setting(
+        Length(above=0.0, most=MOST_LIFT_MM),
+        None,
+        "height at which markers are changed, at the start and the end too; unsaid: the lift",
+    )
+    clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
+    touch_speed: float | None = setting(Speed(), None, "speed of that approach")
+    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")
+
+
+@dataclass(frozen=True)
+class MarkerSection:
+    """One marker; the first takes every colour that no other names."""
+
+    name: str = setting(Text(), "outline", "what you call it")
+    ink: str | None = setting(Text(), None, "its kind of ink")
+    tip: float = setting(Length(above=0.0), "0.7 mm", "width of its line")
+    colours: tuple[str, ...] = setting(Many(Colour()), (), "artwork colours drawn with it")
+    colour: str | None = setting(Colour(), None, "what it looks like on canvas; unsaid: the first of its colours")
+    ink_length: float | None = setting(
+        Length(above=0.0), None, "line one marker draws before it fades, measured with your own"
+    )
+    speed: float | None = setting(Speed(), None, "drawing speed; unsaid: its ink's")
+    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; unsaid: the holder's")
+    press: float | None = setting(
+        Length(most=MOST_PRESS_MM), None, "how far a sprung holder is pressed in; unsaid: the holder's"
+    )
+
+    @property
+    def looks(self) -> str:
+        """The colour to show it in."""
+        return self.colour or (self.colours[0] if self.colours else "#1b1b3a")
+
+
+@dataclass(frozen=True)
+class StagesSection:
+    """The chain; each stage's own settings stand beside these, under its name."""
+
+    chain: tuple[str, ...] | None = setting(Many(Text()), None, "stages in order; unsaid: every ranked one installed")
+    plugins: tuple[str, ...] = setting(Many(FilePath()), (), "plugin files of this job, relative to it")
+
+
+SECTIONS: dict[str, type] = {
+    "canvas": CanvasSection,
+    "machine": MachineSection,
+    "holder": HolderSection,
+    "marker": MarkerSection,  # [[marker]], one table each
+    "stages": StagesSection,
+}
+
+
+@dataclass(frozen=True)
+class Job:
+    """A job as read: typed sections, and `data`, the plain values as written (what the wire carries).
+
+    Sections that plugins claim through `job_key` ([artwork], for one) are in `data` alone; read them with `at`.
+    `file` is the one it was read from, and `folder` is where its relative paths start; None when it came by the wire.
+    """
+
+    name: str = "drawing"
+    canvas: CanvasSection = field(default_factory=CanvasSection)
+    machine: MachineSection = field(default_factory=MachineSection)
+    holder: HolderSection = field(default_factory=HolderSection)
+    markers: tuple[MarkerSection, ...] = (MarkerSection(),)
+    stages: StagesSection = field(default_factory=StagesSection)
+    data: Mapping[str, Any] = field(default_factory=dict)
+    folder: Path | None = None
+    file: Path | None = None
+
+    def marker(self, name: str) -> MarkerSection:
+        """The marker of that name, or the first one where the job has none such."""
+        return next((marker for marker in self.markers if marker.name == name), self.markers[0])
+
+    def marker_for(self, colour: str) -> MarkerSection:
+        """The marker that draws an artwork colour (`#rrggbb`): the one that names it, else the first."""
+        return next((marker for marker in self.markers if colour in marker.colours), self.markers[0])
+
+    def stage_settings(self, stage: str) -> Mapping[str, Any]:
+        """What the job says in `[stages] STAGE = {…}`, as written."""
+        written = self.data.get("stages", {}).get(stage, {})
+        return written if isinstance(written, Mapping) else {}
+
+    def at(self, key: str) -> Any:
+        """What is written at `section.key`, or None."""
+        section, _, name = key.partition(".")
+        table = self.data.get(section)
+        return table.get(name) if isinstance(table, Mapping) else None
+
+    def with_canvas(self, **written: str) -> "Job":
+        """A copy whose [canvas] has these keys too, as written (`face="12 x 16 in"`)."""
+        table = {**self.data.get("canvas", {}), **written}
+        return replace(self, canvas=read_settings(CanvasSection, table), data={**self.data, "canvas": table})

@@ -1,0 +1,1 @@
+"""What the machine does with a drawing: heights, travel, loads, and the clock."""

@@ -1,0 +1,1 @@
+"""What plugins bring, and how they are found."""
