@@ -42,7 +42,7 @@ def test_an_interrupt_while_the_command_starts_ends_it_without_a_word(module, wo
     assert (done.returncode, done.stdout, done.stderr) == (130, b"", b"")
 
 
-@pytest.mark.parametrize("module", ["underdraw.cli.chain", "numpy", "underdraw_stages.fit.stage", "shapely"])
+@pytest.mark.parametrize("module", ["underdraw.plugins.chain", "numpy", "underdraw_stages.fit.stage", "shapely"])
 def test_an_interrupt_while_a_stage_is_loaded_is_told_in_one_line(module, drawing):
     done = interrupted_at(module, "fit", drawing=drawing)
     assert (done.returncode, done.stdout) == (130, b"")

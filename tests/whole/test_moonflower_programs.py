@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from underdraw import Drawing
-from underdraw.cli.chain import StageContext, chain_of, run_stage, settings_for
 from underdraw.cli.console import Console
 from underdraw.cli.load_job import load_job
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import Schedule
+from underdraw.plugins.chain import StageContext, chain_of, run_stage, settings_for
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program, strokes_of
 from underdraw.program.comparison import compare, drawn_strokes

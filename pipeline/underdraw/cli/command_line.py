@@ -207,9 +207,9 @@ def _run_stage_command(
 ) -> None:
     from pathlib import Path
 
-    from underdraw.cli.chain import StageContext, run_stage, settings_for
     from underdraw.cli.load_job import load_job
     from underdraw.job.file import told_in
+    from underdraw.plugins.chain import StageContext, run_stage, settings_for
 
     app.warn_of_failures()
     job: Job | None = None

@@ -2,9 +2,8 @@
 
 import re
 
-from underdraw.cli.chain import StageContext, run_stage, settings_for
-from underdraw.cli.console import Console
 from underdraw.errors import UnderdrawError
+from underdraw.plugins.chain import StageContext, run_stage, settings_for
 from underdraw.plugins.controller import Controller
 from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.dialect import in_standard_words
@@ -154,7 +153,7 @@ class ControllerContract:
         for units in controller.decimals:
             drawing = strokes(sample_job(machine={"controller": controller.name, "units": units}))
             settings = settings_for(writer, drawing.job)
-            context = StageContext(registry, _silent(), writer.name)
+            context = StageContext(registry, _Silent(), writer.name)
             try:
                 result = run_stage(writer, drawing, settings, context)
             except UnderdrawError as error:
@@ -179,7 +178,14 @@ class ControllerContract:
         return report
 
 
-def _silent() -> Console:
-    console = Console()
-    console.quiet = True
-    return console
+class _Silent:
+    """A listener that hears nothing but what is wrong."""
+
+    def summary(self, who: str, text: str) -> None:
+        """Nothing."""
+
+    def warn(self, who: str, text: str) -> None:
+        """Nothing."""
+
+    def progress(self, who: str, share: float, text: str = "") -> None:
+        """Nothing."""

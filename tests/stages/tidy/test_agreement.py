@@ -17,10 +17,10 @@ from eye_reference import Wanted, wanted_lines
 from night_artwork import AMBER, Shape, artwork, blobs, box, ring, run, stroke
 from references import drawn_twice_mm, fewest_by_networkx
 
-from underdraw.cli.chain import StageContext, chain_of, run_stage, settings_for
 from underdraw.cli.console import Console
 from underdraw.cli.load_job import load_job
 from underdraw.drawing.drawing import Drawing
+from underdraw.plugins.chain import StageContext, chain_of, run_stage, settings_for
 from underdraw.plugins.registry import Registry
 
 FIXTURE = Path(__file__).parents[3] / "fixtures" / "moonflower" / "moonflower.toml"

@@ -19,10 +19,10 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     from pathlib import Path
 
     from underdraw.cli.app import App
-    from underdraw.cli.chain import run_chain
     from underdraw.cli.files import write_files
     from underdraw.cli.load_job import load_job
     from underdraw.drawing.wire import write_drawing
+    from underdraw.plugins.chain import run_chain
 
     assert isinstance(app, App)
     path = Path(job)

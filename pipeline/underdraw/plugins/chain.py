@@ -7,9 +7,8 @@ import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
-from underdraw.cli.console import Console
 from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError
 from underdraw.job.file import told_in
@@ -19,12 +18,25 @@ from underdraw.plugins.parts import File, Result, Run, Stage
 from underdraw.plugins.registry import Registry, told
 
 
+class Listener(Protocol):
+    """Who hears what stages tell: the console, or a test."""
+
+    def summary(self, who: str, text: str) -> None:
+        """What a stage did."""
+
+    def warn(self, who: str, text: str) -> None:
+        """What a person should read before going on."""
+
+    def progress(self, who: str, share: float, text: str = "") -> None:
+        """How far the work is, from 0 to 1."""
+
+
 @dataclass
 class StageContext:
     """What the host gives a running stage (see `underdraw.plugins.parts.Context`)."""
 
     registry: Registry
-    console: Console
+    console: Listener
     stage: str
     job: Job | None = None
 
@@ -154,7 +166,7 @@ def _function_of(stage: Stage, who: str) -> Run:
         raise PluginError(f"{who}: {error.text}") from error
 
 
-def run_chain(job: Job, registry: Registry, console: Console) -> Outcome:
+def run_chain(job: Job, registry: Registry, console: Listener) -> Outcome:
     """Run a job's whole chain in this process. Nothing is written: the caller puts the files in place."""
     drawing: Drawing | None = None
     files: list[tuple[str, File]] = []
