@@ -8,6 +8,7 @@ import pytest
 
 from underdraw import Drawing
 from underdraw.cli.command_line import main
+from underdraw.drawing.facts import OnBoard
 from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
 
@@ -56,7 +57,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     job = job_from_data({"canvas": canvas, "marker": [{"name": "outline", "ink": "oil-paint"}]}, "panel")
     drawing = Drawing.build(
         [[line] for line in strokes], (200, 240), job, marker="outline", load=1, stroke="#1b1b3a", stroke_width=0.7
-    )
+    ).replace(lying=OnBoard())
     (tmp_path / "panel.svg").write_bytes(write_drawing(drawing))
     return tmp_path
 

@@ -73,7 +73,7 @@ def test_run_takes_it_from_the_jobs_file_with_the_jobs_settings(by_run: tuple[by
     drawing = read_drawing(by_run[1])
     stages = [record.stage for record in drawing.history]
     assert stages[stages.index("tidy") : stages.index("order") + 1] == ["tidy", "keep-long", "order"]
-    record = drawing.record_of("keep-long")
+    record = next((record for record in drawing.history if record.stage == "keep-long"), None)
     assert record is not None
     assert (record.settings, record.figures) == ({"shortest": 5.0}, {"left_out": 2})
     assert len(drawing) == 2
@@ -87,12 +87,12 @@ def test_the_shell_chain_gives_the_same_bytes_as_run(
     variables = {} if every_command else {"UNDERDRAW_PLUGINS": "./mine.py"}
     done = shell(
         "ud import --job panel.toml | ud fit | ud wrap | ud tidy |"
-        f"ud {mine} keep-long | ud order | ud gcode -o a.nc > a.svg",
+        f"ud {mine} keep-long | ud order | ud gcode -o panel.nc > a.svg",
         studio,
         **variables,
     )
     assert done.returncode == 0, done.stderr
-    assert (studio / "a.nc").read_bytes() == by_run[0]
+    assert (studio / "panel.nc").read_bytes() == by_run[0]
     assert (studio / "a.svg").read_bytes() == by_run[1]
 
 

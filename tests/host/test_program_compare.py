@@ -4,9 +4,12 @@ import numpy as np
 import pytest
 import shapely
 
+from underdraw.job.file import job_from_data
+from underdraw.panel import Lying
+from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
 from underdraw.program.comparison import Strokes
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 
 HEAD = "G21\nG90\nG0 Z5\n"
 LINES = [
@@ -119,8 +122,17 @@ def test_half_a_stroke_is_half_missing():
 
 
 def test_place_takes_offset_and_zero_into_account():
-    place = Place.unknown()
-    moved = Place(place.machine, board=(100.0, 100.0), zero=(7.0, 3.0), offset=(-2.0, 1.0))
+    machine = {"zero": "pin", "pin": "7 x 3 mm"}
+    job = job_from_data(
+        {
+            "canvas": {"face": "100 x 100 mm", "mount": "stretched"},
+            "machine": machine,
+            "holder": {"offset": "-2 x 1 mm"},
+        },
+        "moth",
+    )
+    lying = Lying.of_job(job, Registry())
+    moved = Expected(job.machine, lying)
     shifted = [line - np.array([5.0, 4.0]) for line in LINES]
     report = check_program(program(shifted).encode(), moved, strokes())
     assert report.ok, report.problems

@@ -6,10 +6,10 @@ import pytest
 
 from underdraw.job.sections import MachineSection
 from underdraw.program import check_program
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 
 RAPID, ACCELERATION, CORNER = 50.0, 300.0, 0.05
-PLACE = Place(MachineSection(rapid=RAPID, acceleration=ACCELERATION, corner=CORNER))
+PLACE = Expected(MachineSection(rapid=RAPID, acceleration=ACCELERATION, corner=CORNER))
 HEAD = "G21\nG90\nG0 Z5\nG0 X0 Y0\n"
 
 

@@ -103,7 +103,7 @@ def test_a_place_off_the_bed_is_the_jobs_fault_and_not_the_controllers(said, mor
     code, err = said('units = "in"', f'units = "in"\n{more}')
     assert code == 1
     assert err.splitlines()[-1].startswith(f"underdraw: panel/moth.toml:{line}: {told}")
-    assert "from -4 × -14 in to 11 × 23 in of the board's lower left corner would do" in err
+    assert "use a point from -4 × -14 in to 11 × 23 in of the board's lower left corner" in err
 
 
 def test_a_place_at_the_very_edge_of_the_bed_is_on_it(said):

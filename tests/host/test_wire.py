@@ -109,14 +109,14 @@ def test_what_is_no_drawing_is_told_in_one_line(data: bytes, told: str) -> None:
 
 def written_with(**changes: object) -> bytes:
     plain = write_drawing(Drawing.build([[[(0, 0), (1, 1)]]], (10, 10), Job())).decode()
-    meta = {"version": 1, "job": {"name": "x"}, "history": [], **changes}
+    meta = {"version": 2, "job": {"name": "x"}, "history": [], **changes}
     return re.sub(r"<ud:drawing>.*</ud:drawing>", f"<ud:drawing>{json.dumps(meta)}</ud:drawing>", plain).encode()
 
 
 def test_a_newer_version_is_refused_with_what_to_do() -> None:
-    newer = write_drawing(Drawing.build([], (1, 1), Job())).replace(b"urn:underdraw:1", b"urn:underdraw:2")
-    for data in (newer, written_with(version=2)):
-        with pytest.raises(InputError, match="version 2, this underdraw reads up to 1; install a newer underdraw"):
+    newer = write_drawing(Drawing.build([], (1, 1), Job())).replace(b"urn:underdraw:1", b"urn:underdraw:3")
+    for data in (newer, written_with(version=3)):
+        with pytest.raises(InputError, match="version 3, this underdraw reads up to 2; install a newer underdraw"):
             read_drawing(data)
 
 

@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from underdraw import Drawing, Job, Panel
+from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 
 OUTLINE = {"name": "outline", "ink": "oil-paint", "tip": "1 mm", "colours": ["#1b1b3a"]}
@@ -80,7 +81,7 @@ def garden_strokes(job: Job, *, loads: int = 2, strokes: int = 24) -> Drawing:
         stroke_width=[section.tip for section in sections],
         cap="round",
         join="round",
-    )
+    ).replace(lying=OnBoard(wrapped=True), hides_nothing=True)
 
 
 def leaf(x: float, y: float, size: float, *, closed: bool) -> np.ndarray:

@@ -53,18 +53,16 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
         [
             f"{UNDERDRAW} import --job {JOB}",
             *(f"{UNDERDRAW} {stage}" for stage in ("fit", "wrap", "tidy", "order")),
-            f"{UNDERDRAW} gcode -o a.nc",
-            f"{UNDERDRAW} preview --view flat -o a-flat.svg",
-            f"{UNDERDRAW} sheet -o a.html > a-drawing.svg",
+            f"{UNDERDRAW} gcode -o moonflower.nc",
+            f"{UNDERDRAW} preview -o moonflower.svg",
+            f"{UNDERDRAW} sheet -o moonflower-sheet.html > moonflower-drawing.svg",
         ]
     )
     for _ in range(2):
         done = shell(chain, tmp_path)
         assert done.returncode == 0, done.stderr.decode()
-        assert (tmp_path / "a.nc").read_bytes() == (made / "moonflower.nc").read_bytes()
-        assert (tmp_path / "a-drawing.svg").read_bytes() == (made / "moonflower-drawing.svg").read_bytes()
-        assert (tmp_path / "a-flat.svg").read_bytes() == (made / "moonflower-flat.svg").read_bytes()
-        assert (tmp_path / "a.html").read_bytes() == (made / "moonflower-sheet.html").read_bytes()
+        for name in (".nc", "-flat.svg", "-folded.svg", "-sheet.html", "-drawing.svg"):
+            assert (tmp_path / f"moonflower{name}").read_bytes() == (made / f"moonflower{name}").read_bytes(), name
 
 
 def test_the_programs_check_finds_nothing_against_job_and_drawing(made: Path) -> None:

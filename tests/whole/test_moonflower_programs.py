@@ -10,11 +10,12 @@ from underdraw.cli.console import Console
 from underdraw.cli.load_job import load_job
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import Schedule
+from underdraw.panel import Lying
 from underdraw.plugins.chain import StageContext, chain_of, run_stage, settings_for
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program, strokes_of
 from underdraw.program.comparison import compare, drawn_strokes
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 
 FIXTURE = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.toml"
 
@@ -59,7 +60,7 @@ def written(drawing, registry):
 def test_the_fixture_is_drawn_within_tolerance_nothing_missing_nothing_extra(
     drawing, registry, written, controller, units
 ):
-    place = Place.of(drawing.job, registry, drawing.sheet)
+    place = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
     report = check_program(written(controller=controller, units=units), place, strokes_of(drawing), 0.02)
     assert report.ok, report.problems[:3]
     assert report.comparison.deviation < 0.02
@@ -87,7 +88,7 @@ def test_inch_and_metric_programs_draw_the_same_to_five_micrometres(written, con
 
 
 def test_the_motion_clock_and_the_programs_clock_agree(drawing, registry, written):
-    drawn = check_program(written(), Place.of(drawing.job, registry, drawing.sheet)).drawn
+    drawn = check_program(written(), Expected.of(drawing.job, Lying.of(drawing, registry), registry)).drawn
     schedule = Schedule.of(drawing, registry)
     assert drawn.total_seconds == pytest.approx(schedule.total, rel=0.002)
     for share in (0.1, 0.5, 0.9):
@@ -106,7 +107,7 @@ def test_a_machine_of_another_zero_and_offset_draws_in_the_same_place(drawing, r
     moved = drawing.replace(job=shifted)
     settings = read_settings(stage.settings, {})
     (file,) = run_stage(stage, moved, settings, StageContext(registry, console, stage.name)).files
-    here = check_program(written(), Place.of(job, registry, drawing.sheet)).drawn
-    there = check_program(file.data, Place.of(shifted, registry, drawing.sheet)).drawn
+    here = check_program(written(), Expected.of(job, Lying.of(drawing, registry), registry)).drawn
+    there = check_program(file.data, Expected.of(shifted, Lying.of(moved, registry), registry)).drawn
     assert there.on_board.min(axis=0) == pytest.approx(here.on_board.min(axis=0), abs=0.001)
     assert there.bounds[0] == pytest.approx(here.bounds[0] - drawing.sheet[0] / 2 - 25, abs=0.001)

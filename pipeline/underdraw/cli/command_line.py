@@ -209,7 +209,7 @@ def _run_stage_command(
 
     from underdraw.cli.load_job import load_job
     from underdraw.job.file import told_in
-    from underdraw.plugins.chain import StageContext, run_stage, settings_for
+    from underdraw.plugins.chain import FileNames, StageContext, run_stage, settings_for
 
     app.warn_of_failures()
     job: Job | None = None
@@ -226,6 +226,7 @@ def _run_stage_command(
         settings = settings_for(stage, job, given)
         _require_another_file(target, [source, job_path, *_files_read(stage, settings)])
         context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
+        context.names = FileNames.of_target(target) if target not in (None, "-") else FileNames("drawing")
         result = run_stage(stage, drawing, settings, context)
     _deliver(app, stage, result, target)
 
@@ -285,6 +286,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
 
     from underdraw.cli.files import write_all, write_files
     from underdraw.drawing.wire import write_drawing
+    from underdraw.plugins.chain import FileNames
 
     if result.listing:
         write_all(sys.stdout.buffer, (result.listing.rstrip("\n") + "\n").encode())
@@ -300,10 +302,9 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
             return
         assert target is not None  # asked for before the work began
         path = Path(target)
-        single = len(result.files) == 1
+        names, single = FileNames.of_target(target), len(result.files) == 1
         write_files(
-            (path if single else path.with_name(f"{path.stem}-{file.label}{path.suffix or file.suffix}"), file.data)
-            for file in result.files
+            (path.with_name(names.of(file.suffix, file.label, alone=single)), file.data) for file in result.files
         )
     elif target is not None and target != "-":
         write_files([(Path(target), write_drawing(result.drawing))])

@@ -4,6 +4,7 @@ x right, y down. Coordinates are kept to `QUANTUM_MM`, as the wire writes them, 
 a chain of pipes give the same bytes.
 """
 
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Self
@@ -12,12 +13,14 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
+from underdraw.drawing.facts import MirrorFold, OnBoard, Source, WrittenProgram
 from underdraw.drawing.ragged import gather, offsets
 from underdraw.errors import InputError
 from underdraw.job.sections import Job
 
 QUANTUM_MM = 1e-4  # a tenth of a micrometre: far below any marker, and exact in decimal on the wire
 DECIMALS = 4
+FACTS = ("lying", "mirror_folds", "sources", "programs", "hides_nothing")  # fields that travel, see `drawing.facts`
 _UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
 FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
 LARGEST_MM = 1e7  # ten kilometres: still exact to the quantum in a double; larger coordinates are refused
@@ -43,6 +46,7 @@ COLUMNS: dict[str, Column] = {
     "join": Column(object, "miter"),  # miter, round, bevel
     "marker": Column(object, ""),  # name of the job's marker, "" where none was chosen yet, or `NO_MARKER`
     "load": Column(np.int32, 0),  # from 1 within a marker; 0 where no loads were made yet
+    "cut_edge": Column(np.bool_, False),  # a line that a cut left of the edge of a fill without stroke
     "layer": Column(object, ""),  # where it came from, for messages
     "element": Column(object, ""),
 }
@@ -65,6 +69,10 @@ class Drawing:
     first and last points are equal. shapes: (s + 1,) int64 offsets into parts. The columns of `COLUMNS` are arrays
     of length s. sheet: (width, height) mm: the artwork's page before `fit`, the board after it. Arrays are read-only;
     `select` and `replace` make new drawings.
+
+    Facts, for whoever comes after (see `underdraw.drawing.facts`): lying, how it is on its board, or None;
+    mirror_folds; sources, the files it was made from; programs, what was written of it so far; hides_nothing, whether
+    every shape is a stroke that is drawn whole, as none of them hides another.
     """
 
     coords: NDArray[np.float64]
@@ -83,8 +91,14 @@ class Drawing:
     join: NDArray[Any] = _UNSAID
     marker: NDArray[Any] = _UNSAID
     load: NDArray[np.int32] = _UNSAID
+    cut_edge: NDArray[np.bool_] = _UNSAID
     layer: NDArray[Any] = _UNSAID
     element: NDArray[Any] = _UNSAID
+    lying: OnBoard | None = None
+    mirror_folds: tuple[MirrorFold, ...] = ()
+    sources: tuple[Source, ...] = ()
+    programs: tuple[WrittenProgram, ...] = ()
+    hides_nothing: bool = False
 
     def __post_init__(self) -> None:
         """Quantise, fill in columns that were not given, check lengths, and lock every array."""
@@ -142,13 +156,14 @@ class Drawing:
         """The same drawing with other geometry: `lines` (m,) shapely LineString or MultiLineString, one a shape.
 
         rows: (m,) which of today's shapes each inherits its columns from; None: shape i from shape i. Columns in
-        `changes` (array of m, or one value) go before the inherited ones, as do `sheet`, `job` and `history`.
+        `changes` (array of m, or one value) go before the inherited ones, as do `sheet`, `job`, `history` and facts.
         """
         pieces, owner = shapely.get_parts(lines, return_index=True)
         coords, of_line = shapely.get_coordinates(pieces, return_index=True)
         index = np.arange(len(lines)) if rows is None else np.asarray(rows, dtype=np.int64)
         inherited = {name: getattr(self, name)[index] for name in COLUMNS}
-        given = {"sheet": self.sheet, "job": self.job, "history": self.history, **inherited, **changes}
+        facts = {name: getattr(self, name) for name in FACTS}
+        given = {"sheet": self.sheet, "job": self.job, "history": self.history, **facts, **inherited, **changes}
         return type(self)(
             coords=coords,
             parts=offsets(np.bincount(of_line, minlength=len(pieces))),
@@ -174,10 +189,6 @@ class Drawing:
     def recorded(self, stage: str, settings: Mapping[str, Any], figures: Mapping[str, Any]) -> Self:
         """A copy whose history has one more record."""
         return replace(self, history=(*self.history, Record(stage, dict(settings), dict(figures))))
-
-    def record_of(self, stage: str) -> Record | None:
-        """The newest record of a stage, or None if it has not run."""
-        return next((record for record in reversed(self.history) if record.stage == stage), None)
 
     def __len__(self) -> int:
         """How many shapes (strokes, after `tidy`)."""
@@ -244,6 +255,15 @@ class Drawing:
         if not len(self.coords):
             return None
         return (*map(float, self.coords.min(axis=0)), *map(float, self.coords.max(axis=0)))  # type: ignore[return-value]
+
+    @property
+    def digest(self) -> str:
+        """A short hash of the strokes themselves, their markers and loads: the same strokes, the same digits."""
+        held = hashlib.sha256()
+        for array in (self.coords, self.parts, self.load):
+            held.update(array.tobytes())
+        held.update("\n".join(map(str, self.marker.tolist())).encode())
+        return held.hexdigest()[:16]
 
     @property
     def is_strokes(self) -> bool:

@@ -18,11 +18,12 @@ from lxml import etree
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import COLUMNS, DECIMALS, Drawing, Record
+from underdraw.drawing.facts import facts_from_plain, facts_of_version_1, plain_facts
 from underdraw.drawing.ragged import offsets
 from underdraw.errors import InputError
 from underdraw.job.file import NAME_KEY, job_from_data
 
-VERSION = 1
+VERSION = 2  # 1: facts stood among the figures of the history
 NAMESPACE = "urn:underdraw:1"
 NAMESPACE_ANY = re.compile(r"urn:underdraw:(\d+)$")
 SVG = "http://www.w3.org/2000/svg"
@@ -40,7 +41,13 @@ ATTRIBUTES = {
     "cap": "stroke-linecap",
     "join": "stroke-linejoin",
 }
-OWN = {"marker": "ud:marker", "load": "ud:load", "layer": "ud:layer", "element": "ud:element"}
+OWN = {
+    "marker": "ud:marker",
+    "load": "ud:load",
+    "cut_edge": "ud:cut-edge",
+    "layer": "ud:layer",
+    "element": "ud:element",
+}
 EVENODD = "evenodd"
 RUN_POINTS = 100_000  # points written at a time: some 30 MB of words
 
@@ -59,6 +66,7 @@ def write_drawing(drawing: Drawing) -> bytes:
             {"stage": record.stage, "settings": dict(record.settings), "figures": dict(record.figures)}
             for record in drawing.history
         ],
+        **plain_facts(drawing.lying, drawing.mirror_folds, drawing.sources, drawing.programs, drawing.hides_nothing),
     }
     text = json.dumps(meta, ensure_ascii=False, separators=(",", ":"))
     head = [
@@ -121,6 +129,8 @@ def _attributes(drawing: Drawing, inherited: tuple[str, ...]) -> Iterator[str]:
                 words.append(' fill-rule="evenodd"' if value else "")
             elif name in ("fill", "stroke"):
                 words.append(f' {name}="{value or HIDDEN}"' if value or name == "fill" else "")
+            elif isinstance(value, bool):
+                words.append(f' {OWN[name]}="yes"' if value else "")
             elif value != COLUMNS[name].default:
                 shown = number(value) if isinstance(value, float) else escape(str(value))
                 words.append(f' {ATTRIBUTES.get(name) or OWN[name]}="{shown}"')
@@ -180,14 +190,15 @@ def read_drawing(data: bytes, where: str = "the drawing") -> Drawing:
             {key: value for key, value in held.items() if key != NAME_KEY}, str(held.get(NAME_KEY, "drawing"))
         )
         history = tuple(Record(item["stage"], item["settings"], item["figures"]) for item in meta["history"])
+        facts = facts_of_version_1(meta["history"]) if meta["version"] == 1 else facts_from_plain(meta)
         box = [float(value) for value in root.get("viewBox", "").split()]
         if len(box) != 4:
             raise ValueError("viewBox does not have four numbers")
         paths = list(root.iter(f"{{{SVG}}}path"))
         coords, parts, shapes = _read_paths([element.get("d", "") for element in paths])
         columns = _read_columns(paths)
-        return Drawing(coords, parts, shapes, (box[2], box[3]), job, history, **columns)
-    except (KeyError, TypeError, ValueError, OverflowError) as error:
+        return Drawing(coords, parts, shapes, (box[2], box[3]), job, history, **columns, **facts)
+    except (KeyError, TypeError, ValueError, OverflowError, AttributeError) as error:
         raise InputError(
             f"{where}: is a damaged drawing ({_brief(error)}); write it again with the stage it came from"
         ) from None
@@ -297,6 +308,8 @@ def _read_columns(paths: list[Any]) -> dict[str, Any]:
             value = own.get(attribute, around.get(attribute))
             if name == "evenodd":
                 columns[name].append(value == EVENODD)
+            elif name == "cut_edge":
+                columns[name].append(value == "yes")
             elif name in ("fill", "stroke"):
                 columns[name].append("" if value is None or value == HIDDEN else _colour(value))
             elif value is None:

@@ -6,6 +6,7 @@ The model, which whoever times a program must share to agree with it:
 - between two stands it keeps to its speed, to the acceleration, and at each point to what the corner there allows.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -75,6 +76,13 @@ class Schedule:
         back = np.zeros(count)
         back[legs.before[legs.to_park & (legs.before < count)]] = travel[legs.to_park & (legs.before < count)]
         return cls(touch, touch + draw, swaps, at_park + back[swaps], float(end[-1] + before[count]), legs.length)
+
+    def on_clock(self, seconds: Sequence[float]) -> "Schedule":
+        """The same with each load, from swap to swap, taking so many seconds: (k,) of them."""
+        own = np.append(self.swap_times, self.total)
+        other = np.concatenate([[0.0], np.cumsum(seconds)])
+        touch, lift = (np.interp(times, own, other) for times in (self.touch, self.lift))
+        return replace(self, touch=touch, lift=lift, swap_times=other[:-1], total=float(other[-1]))
 
     def stroke_at(self, seconds: float) -> int | None:
         """Which stroke (from 1) is being drawn at that time, or is the next to be; None after the last."""

@@ -1,13 +1,14 @@
-"""What is drawn between two marker swaps: strokes, length and time of each load, for previews and sheets."""
+"""What is drawn between two marker swaps: strokes, length and time of each load."""
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.facts import WrittenProgram
 from underdraw.job.sections import MarkerSection
 from underdraw.machine.clock import Schedule
+from underdraw.machine.travel import swap_strokes
 from underdraw.plugins.parts import Ink
 
 if TYPE_CHECKING:
@@ -16,16 +17,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Load:
-    """One load. Strokes are numbered from 1, both ends included; `seconds` runs from swap to swap, waits left out."""
+    """Strokes of one marker without a swap between. Strokes are numbered from 1, both ends included."""
 
     marker: MarkerSection
-    ink: Ink
     number: int  # from 1 within its marker
     first: int
     last: int
     drawn_mm: float
-    start: float  # s on the clock of the whole drawing
-    seconds: float
 
     @property
     def strokes(self) -> int:
@@ -33,30 +31,68 @@ class Load:
         return self.last - self.first + 1
 
 
-def loads_of(drawing: Drawing, registry: "Installed", schedule: Schedule) -> list[Load]:
-    """Every load of a drawing of strokes, in drawing order; their times add up to the schedule's total."""
-    starts = schedule.swap_strokes
-    if not len(starts):
+@dataclass(frozen=True)
+class TimedLoad(Load):
+    """A load with its ink, and when it is drawn: `seconds` runs from swap to swap, waits left out."""
+
+    ink: Ink
+    start: float  # s on the clock of the whole drawing
+    seconds: float
+
+
+def loads_between(drawing: Drawing, first: int = 1, last: int | None = None) -> list[Load]:
+    """The loads of strokes `first` to `last` in drawing order: a new one wherever marker or load changes."""
+    last = len(drawing) if last is None else last
+    if last < first:
         return []
-    drawn = np.add.reduceat(drawing.part_lengths(), starts)
-    ends = np.append(starts[1:], len(drawing))
-    until = np.append(schedule.swap_times[1:], schedule.total)
-    seen: dict[str, int] = {}
+    swaps = swap_strokes(drawing)
+    within = swaps[(swaps >= first) & (swaps < last)].tolist()
+    lengths = drawing.part_lengths()
+    counted: dict[str, int] = {}
     loads = []
-    for k, first in enumerate(starts.tolist()):
-        name = str(drawing.marker[first])
-        seen[name] = seen.get(name, 0) + 1
-        section = drawing.job.marker(name)
-        loads.append(
-            Load(
-                marker=section,
-                ink=registry.ink(section.ink),
-                number=seen[name],
-                first=first + 1,
-                last=int(ends[k]),
-                drawn_mm=float(drawn[k]),
-                start=float(schedule.swap_times[k]),
-                seconds=float(until[k] - schedule.swap_times[k]),
-            )
-        )
+    for start, end in itertools.pairwise([first - 1, *within, last]):
+        name = str(drawing.marker[start])
+        counted[name] = counted.get(name, 0) + 1
+        number = int(drawing.load[start]) or counted[name]
+        loads.append(Load(drawing.job.marker(name), number, start + 1, end, float(lengths[start:end].sum())))
     return loads
+
+
+def programs_of_whole(drawing: Drawing) -> tuple[WrittenProgram, ...]:
+    """The programs written last of these very strokes that draw each of them once, in order; none if there are not."""
+    digest = drawing.digest
+    held: list[WrittenProgram] = []
+    for program in drawing.programs:
+        if program.digest == digest:
+            if program.first == 1 and any(load.first == 1 for earlier in held for load in earlier.loads):
+                held = []  # a later run of the writer goes before an earlier one
+            held.append(program)
+    runs = sorted((load.first, load.last) for program in held for load in program.loads)
+    whole = bool(runs) and runs[0][0] == 1 and runs[-1][1] == len(drawing)
+    whole &= all(after[0] == before[1] + 1 for before, after in itertools.pairwise(runs))
+    return tuple(held) if whole else ()
+
+
+def scheduled(drawing: Drawing, registry: "Installed") -> Schedule:
+    """The clock of a drawing of strokes: that of the programs written of it, where they draw it whole.
+
+    Within each load the strokes keep their shares of its time.
+    """
+    schedule = Schedule.of(drawing, registry)
+    loads = sorted((load for program in programs_of_whole(drawing) for load in program.loads), key=lambda x: x.first)
+    starts = [load.first - 1 for load in loads]
+    if not loads or starts != schedule.swap_strokes.tolist():
+        return schedule
+    return schedule.on_clock([load.seconds for load in loads])
+
+
+def loads_of(drawing: Drawing, registry: "Installed", schedule: Schedule) -> list[TimedLoad]:
+    """Every load of a drawing of strokes, in drawing order; their times add up to the schedule's total."""
+    times = [*schedule.swap_times.tolist(), schedule.total]
+    return [
+        TimedLoad(
+            load.marker, load.number, load.first, load.last, load.drawn_mm, registry.ink(load.marker.ink), start,
+            end - start,
+        )
+        for load, (start, end) in zip(loads_between(drawing), itertools.pairwise(times), strict=True)
+    ]  # fmt: skip

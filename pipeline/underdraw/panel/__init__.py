@@ -3,13 +3,14 @@
 from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.panel.bed import BedFit, bed_fit, largest_faces, reach
 from underdraw.panel.geometry import SIDES, ImpossiblePanel, Panel, Segment, Side
-from underdraw.panel.lying import holder_offset, laid_panel, require_on_bed
+from underdraw.panel.lying import Lying, holder_offset, require_on_bed
 
 __all__ = [
     "SIDES",
     "BedFit",
     "Box",
     "ImpossiblePanel",
+    "Lying",
     "Panel",
     "Point",
     "Segment",
@@ -17,7 +18,6 @@ __all__ = [
     "Size",
     "bed_fit",
     "holder_offset",
-    "laid_panel",
     "largest_faces",
     "reach",
     "require_on_bed",

@@ -1,40 +1,245 @@
-"""How a job's panel is laid on its bed: as it stands, or a quarter round where only that fits."""
+"""How a drawing lies: the one answer to where its board is, which way round, and where the machine's zero is on it.
 
-from dataclasses import replace
+Programs, rehearsals, checks, pictures and sheets all ask it. What `OnBoard` and the job state is put together here
+once: the panel, turned or not, program zero, park, reach, and the motion of a board that was taken off and put back.
+"""
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from underdraw.drawing.boxes import Point
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.facts import Motion, OnBoard
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
-from underdraw.panel.bed import bed_fit, fits
-from underdraw.panel.geometry import Panel
+from underdraw.panel.bed import axis_reach, bed_fit, fits
+from underdraw.panel.geometry import SIDES, Panel, Side
+from underdraw.words.quantities import size_in
+from underdraw.words.units import unit_of
 
 if TYPE_CHECKING:
     from underdraw.plugins.parts import Installed
 
+SAME_MM = 1e-3  # board sizes are kept to 1e-4
+REACH_SLACK_MM = 0.01  # what rounding may add up to
+LYING = "lying"  # the fact that a stage gives which puts a drawing on its board
+ZERO_NAMES = {
+    "board": "the board's lower left corner",
+    "face": "the face's lower left corner",
+    "centre": "the middle of the board",
+    "pin": "the first index pin",
+}
 
-def holder_offset(job: Job, registry: "Installed") -> Point:
-    """The marker tip's place beside the spindle axis, in machine axes: the job's own, else its holder's."""
+
+@dataclass(frozen=True)
+class Lying:
+    """A drawing's board as it lies on the bed. Lengths in mm.
+
+    hung: the panel as it will hang. panel: the same as it lies, turned 90° clockwise where `turned`. board: its size as
+    it lies. holder: the name of the one to use, or None for the job's. zero, park: from the board's lower left corner,
+    x right, y away from the operator. reach: the box that the spindle's axis can go to, from that corner, however the
+    board lies on the bed; None: no bed is set. motion: see `underdraw.drawing.facts`.
+    """
+
+    job: Job
+    hung: Panel
+    turned: bool
+    registry: "Installed" = field(repr=False, compare=False)
+    holder: str | None = None
+    motion: Motion | None = None
+
+    @classmethod
+    def of(cls, drawing: Drawing, registry: "Installed", holder: str | None = None) -> "Lying":
+        """How a drawing lies. `holder`: the name of one to use instead of the job's.
+
+        A drawing whose job sets no face is on a stretched canvas of its own sheet's size. Raises CannotDo for one whose
+        job sets a face and that is not on its board, naming the stage that puts it there; InputError for sizes that
+        cannot be, or that are not the job's.
+        """
+        job = drawing.job
+        if job.canvas.face is None:
+            job = replace(job, canvas=replace(job.canvas, face=drawing.sheet, mount="stretched"))
+        elif drawing.lying is None:
+            raise CannotDo(
+                "the job sets a face, and the drawing is not on its board yet: its lines are where the artwork's page "
+                f"has them\n  try: {_stage_that_gives(registry)} before this"
+            )
+        fact = drawing.lying or OnBoard()
+        lying = cls(job, Panel.of(job), fact.turned, registry, holder, fact.motion)
+        if any(abs(a - b) > SAME_MM for a, b in zip(lying.board, drawing.sheet, strict=True)):
+            unit = unit_of(job)
+            raise InputError(
+                f"the drawing is {size_in(drawing.sheet, unit)} and the job's board is {size_in(lying.board, unit)}: "
+                "it was made for another job or other sizes; make it anew from the artwork"
+            )
+        return lying
+
+    @classmethod
+    def of_job(cls, job: Job, registry: "Installed") -> "Lying | None":
+        """How a job's panel is going to lie: turned where the bed takes it in no other way; None where no face is set.
+
+        Raises InputError for sizes that cannot be. A panel that fits neither way is taken as it hangs.
+        """
+        if job.canvas.face is None:
+            return None
+        hung = Panel.of(job)
+        return cls(job, hung, must_turn(hung, holder_offset(job, registry)), registry)
+
+    @cached_property
+    def offset(self) -> Point:
+        """Marker tip minus spindle axis, in machine axes. Raises InputError where the holder is not installed."""
+        return holder_offset(self.job, self.registry, self.holder)
+
+    @property
+    def panel(self) -> Panel:
+        """The panel as it lies on the bed."""
+        return self.hung.turned() if self.turned else self.hung
+
+    @property
+    def board(self) -> Size:
+        """The board's size as it lies."""
+        return self.panel.board
+
+    @property
+    def zero(self) -> Point:
+        """Program zero, from the board's lower left corner, y away from the operator."""
+        kind, (w, h) = self.job.machine.zero, self.board
+        if kind == "centre":
+            return w / 2, h / 2
+        if kind == "pin":
+            return self.job.machine.pin
+        if kind == "face":
+            left, _, _, bottom = self.panel.face_box
+            return left, h - bottom
+        return 0.0, 0.0
+
+    @property
+    def zero_on_board(self) -> Point:
+        """Program zero in board coordinates, y down."""
+        return self.zero[0], self.board[1] - self.zero[1]
+
+    @property
+    def zero_name(self) -> str:
+        """What program zero is on this canvas: `the board's lower left corner`."""
+        name = ZERO_NAMES[self.job.machine.zero]
+        if self.hung.wraps:
+            return name
+        return name.replace("face", "canvas").replace("board", "canvas")  # on its frame it is all face
+
+    @property
+    def park(self) -> Point:
+        """Where markers are swapped, from the board's lower left corner, y away from the operator."""
+        return self.job.machine.park
+
+    @property
+    def reach(self) -> Box | None:
+        """Where the spindle's axis can go, from the board's lower left corner; None: no bed is set."""
+        bed = self.job.machine.bed
+        return None if bed is None else axis_reach(self.panel, bed, self.offset)
+
+    def to_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) board points, y down, as program coordinates of the spindle's axis, mm."""
+        flipped = np.stack([points[:, 0], self.board[1] - points[:, 1]], axis=1)
+        return np.asarray(self.moved(flipped - np.asarray(self.zero)) - np.asarray(self.offset))
+
+    def from_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) program coordinates of the spindle's axis, mm, from the board's lower left corner.
+
+        `to_program` undone, but y stays away from the operator.
+        """
+        return np.asarray(self.moved_back(points + np.asarray(self.offset)) + np.asarray(self.zero))
+
+    def moved(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) program coordinates of the tip after the board's motion."""
+        if self.motion is None:
+            return points
+        return np.asarray(points @ turn_matrix(self.motion.angle_deg).T + np.asarray(self.motion.shift_mm))
+
+    def moved_back(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) `moved` undone."""
+        if self.motion is None:
+            return points
+        return np.asarray((points - np.asarray(self.motion.shift_mm)) @ turn_matrix(self.motion.angle_deg))
+
+    @property
+    def park_in_program(self) -> Point:
+        """Park as program coordinates of the spindle's axis: a place of the machine, which no board's motion moves."""
+        (x, y), (zx, zy), (ox, oy) = self.park, self.zero, self.offset
+        return x - zx - ox, y - zy - oy
+
+    def hung_side(self, side: Side) -> Side:
+        """The name, as the panel hangs, of the side that lies there on the bed.
+
+        Turned 90° clockwise, the left side lies at the top, and the top at the right.
+        """
+        return SIDES[(SIDES.index(side) - 1) % 4] if self.turned else side
+
+    def as_hung(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) board points as it lies, as points of the board as it hangs, both y down."""
+        if not self.turned:
+            return points
+        return np.column_stack([points[:, 1], self.board[0] - points[:, 0]])
+
+    def hung_drawing(self, drawing: Drawing) -> Drawing:
+        """The drawing as it hangs: pictures of the finished panel show it so."""
+        if not self.turned:
+            return drawing
+        assert drawing.lying is not None
+        lying = replace(drawing.lying, turned=False)
+        return drawing.replace(coords=self.as_hung(drawing.coords), sheet=self.hung.board, lying=lying)
+
+    def require_on_bed(self) -> None:
+        """Raise CannotDo, with each reason and every remedy, where the bed does not take the panel."""
+        require_on_bed(self.panel, self.offset)
+
+    def require_in_reach(self) -> None:
+        """Raise CannotDo where the axis cannot go to park, or to the pin where zero is set, however the board lies."""
+        machine, reach, unit = self.job.machine, self.reach, self.hung.unit
+        if reach is None or machine.bed is None:
+            return
+        x0, y0, x1, y1 = reach
+        park = (machine.park[0] - self.offset[0], machine.park[1] - self.offset[1])
+        spots = [("park", machine.park, park, self.offset)]
+        spots += [("pin", machine.pin, machine.pin, (0.0, 0.0))] if machine.zero == "pin" else []
+        for key, written, (x, y), tip in spots:
+            if x0 - REACH_SLACK_MM <= x <= x1 + REACH_SLACK_MM and y0 - REACH_SLACK_MM <= y <= y1 + REACH_SLACK_MM:
+                continue
+            near, far = ((a + tip[0], b + tip[1]) for a, b in ((x0, y0), (x1, y1)))
+            raise CannotDo(
+                f"[machine] {key}: {size_in(written, unit)} is off the bed of {size_in(machine.bed, unit)}, however "
+                f"the board lies on it; use a point from {size_in(near, unit)} to {size_in(far, unit)} of the board's "
+                "lower left corner",
+                keys=("machine", key),
+            )
+
+
+def placed(hung: Panel, offset: Point, *, may_turn: bool = True) -> bool:
+    """Whether a panel is turned 90° to lie on its bed. Raises CannotDo where the bed takes it neither way."""
+    turned = may_turn and must_turn(hung, offset)
+    require_on_bed(hung.turned() if turned else hung, offset)
+    return turned
+
+
+def must_turn(hung: Panel, offset: Point) -> bool:
+    """Whether the bed takes a panel turned 90° and in no other way."""
+    if hung.bed is None or fits(hung, hung.bed, offset):
+        return False
+    return fits(hung.turned(), hung.bed, offset)
+
+
+def holder_offset(job: Job, registry: "Installed", holder: str | None = None) -> Point:
+    """The marker tip's offset from the spindle axis, in machine axes: the job's own, else its holder's."""
     if job.holder.offset is not None:
         return job.holder.offset
-    return registry.holder(job.holder.use).offset
-
-
-def laid_panel(job: Job, offset: Point = (0.0, 0.0)) -> Panel:
-    """The job's panel as it is laid: turned a quarter where the bed takes it in no other way.
-
-    Raises InputError as `Panel.of` does. A panel that fits neither way is handed back as it stands.
-    """
-    panel = Panel.of(job)
-    if panel.bed is None or fits(panel, panel.bed, offset):
-        return panel
-    turned = panel.turned()
-    return turned if fits(turned, panel.bed, offset) else panel
+    return registry.holder(holder or job.holder.use).offset
 
 
 def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0)) -> None:
-    """Raise CannotDo, with each reason and what would do, for a panel that misses its bed."""
+    """Raise CannotDo, with each reason and what would do, for a panel that does not fit its bed."""
     if panel.bed is None:
         return
     lying = bed_fit(panel, panel.bed, offset)
@@ -46,30 +251,17 @@ def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0)) -> None:
     )
 
 
-SAME_MM = 1e-3  # board sizes are kept to 1e-4
+def turn_matrix(degrees: float) -> NDArray[np.float64]:
+    """(2, 2) a turn counter-clockwise, y up; exact for quarters. Points (n, 2) are turned by `points @ matrix.T`."""
+    quarter, rest = divmod(degrees, 90.0)
+    if rest == 0.0:
+        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
+    else:
+        c, s = float(np.cos(np.radians(degrees))), float(np.sin(np.radians(degrees)))
+    return np.array([[c, -s], [s, c]])
 
 
-def panel_under(drawing: Drawing) -> Panel | None:
-    """The panel of the drawing's job, turned a quarter if that is how its board lies; None for another sheet's size.
-
-    A drawing whose job says no face is on a stretched canvas of its own sheet's size.
-    """
-    job = drawing.job
-    if job.canvas.face is None:
-        job = replace(job, canvas=replace(job.canvas, face=drawing.sheet, mount="stretched"))
-    try:
-        panel = Panel.of(job)
-    except InputError:
-        return None
-    for laid in (panel, panel.turned()):
-        if all(abs(a - b) <= SAME_MM for a, b in zip(laid.board, drawing.sheet, strict=True)):
-            return laid
-    return None
-
-
-def lies_turned(drawing: Drawing) -> bool:
-    """Whether the drawing was turned a quarter clockwise to lie on the bed: the picture's top is to the right.
-
-    Whichever stage lays the panel says so in its figures: `laid_turned`.
-    """
-    return any(record.figures.get("laid_turned") is True for record in drawing.history)
+def _stage_that_gives(registry: "Installed") -> str:
+    """The installed stages that put a drawing on its board, by name."""
+    names = [f"underdraw {stage.name}" for stage in registry.stages.values() if LYING in stage.gives]
+    return " or ".join(names) or "install a stage that puts drawings on their board"

@@ -31,6 +31,30 @@ class Listener(Protocol):
         """How far the work is, from 0 to 1."""
 
 
+@dataclass(frozen=True)
+class FileNames:
+    """How files of a run or a stage are named: after a stem, with the label of each.
+
+    exact: the name that a person asked for, where one file alone is made.
+    """
+
+    stem: str
+    exact: str | None = None
+    suffix: str | None = None
+
+    @classmethod
+    def of_target(cls, target: str) -> "FileNames":
+        """The names that `-o TARGET` gives."""
+        path = Path(target)
+        return cls(path.stem, path.name, path.suffix or None)
+
+    def of(self, suffix: str, label: str = "", *, alone: bool = True) -> str:
+        """The name of one file, without folders."""
+        if alone and self.exact is not None:
+            return self.exact
+        return f"{self.stem}{'-' if label else ''}{label}{self.suffix or suffix}"
+
+
 @dataclass
 class StageContext:
     """What the host gives a running stage (see `underdraw.plugins.parts.Context`)."""
@@ -39,6 +63,11 @@ class StageContext:
     console: Listener
     stage: str
     job: Job | None = None
+    names: FileNames = field(default_factory=lambda: FileNames("drawing"))
+
+    def file_name(self, suffix: str, label: str = "", *, alone: bool = True) -> str:
+        """What the host will call a file that this stage hands it, without folders."""
+        return self.names.of(suffix, label, alone=alone)
 
     def warn(self, text: str) -> None:
         """One line that a person should read before going on."""
@@ -153,9 +182,10 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
         if culprit is not None and culprit is not owner:
             who = f"plugin {culprit}, called by stage {stage.name!r},"
         raise PluginError(f"{who} raised {told(error)}; --debug shows the rest") from error
-    if stage.kind == "writer":
-        return Result(drawing or result.drawing, figures, result.summary, result.files, result.listing)
-    recorded = result.drawing.recorded(stage.name, plain_settings(settings), figures)
+    made = result.drawing
+    if stage.kind == "writer" and drawing is not None:  # of what it was given, nothing may change
+        made = drawing.replace(programs=made.programs)
+    recorded = made.recorded(stage.name, plain_settings(settings), figures)
     return Result(recorded, figures, result.summary, result.files, result.listing)
 
 
@@ -166,8 +196,9 @@ def _function_of(stage: Stage, who: str) -> Run:
         raise PluginError(f"{who}: {error.text}") from error
 
 
-def run_chain(job: Job, registry: Registry, console: Listener) -> Outcome:
-    """Run a job's whole chain in this process. Nothing is written: the caller puts the files in place."""
+def run_chain(job: Job, registry: Registry, console: Listener, names: FileNames | None = None) -> Outcome:
+    """Run a job's whole chain in this process. Nothing is written: the caller puts the files in place, as `names` has
+    them."""
     drawing: Drawing | None = None
     files: list[tuple[str, File]] = []
     stages = chain_of(job, registry)
@@ -175,6 +206,7 @@ def run_chain(job: Job, registry: Registry, console: Listener) -> Outcome:
         prepared = [(stage, settings_for(stage, job)) for stage in stages]  # every setting is read before work begins
     for stage, settings in prepared:
         context = StageContext(registry, console, stage.name, job if stage.kind == "source" else None)
+        context.names = names or FileNames(job.name)
         with told_in(job):
             result = run_stage(stage, drawing, settings, context)
         console.summary(stage.name, result.summary)

@@ -36,9 +36,9 @@ class Result:
     """What a stage hands back.
 
     `figures` go into the drawing's history (JSON; lengths end in `_mm`, times in `_s`); `summary` is what a person
-    reads on standard error, at most a few lines; `files` are a writer's. A writer hands
-    on the drawing it was given and its figures stay out of the history. A `listing` is shown on standard output
-    instead of the drawing (`--layers`).
+    reads on standard error, at most a few lines; `files` are a writer's. A writer hands on the drawing it was given,
+    with the programs that it wrote added to that fact, if it did; its figures are a record too. A `listing` is shown
+    on standard output instead of the drawing (`--layers`).
     """
 
     drawing: "Drawing"
@@ -73,6 +73,9 @@ class Context(Protocol):
     registry: "Installed"  # every installed part: .stages, .controllers, .holders, .inks, .canvas_sizes
     job: "Job | None"  # the job a source stage was given; other stages find theirs in the drawing
 
+    def file_name(self, suffix: str, label: str = "", *, alone: bool = True) -> str:
+        """What the host will call a file that this stage hands it, without folders; `alone`: it makes no other."""
+
     def warn(self, text: str) -> None:
         """One line on standard error that a person should read before going on."""
 
@@ -99,6 +102,7 @@ class Stage:
     settings: type = NoSettings  # a frozen dataclass of `setting(…)` fields
     kind: Literal["source", "step", "writer"] = "step"
     rank: float | None = None  # its place in a chain that no job states
+    gives: tuple[str, ...] = ()  # facts of a drawing that it sets, such as "lying", for messages that name it
 
     def function(self) -> Run:
         """The stage's function, imported now if it was only named. Raises PluginError where it is not there."""

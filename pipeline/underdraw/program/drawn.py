@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from underdraw.machine.timing import move_seconds
 from underdraw.program.arcs import arc_extremes, arc_points
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 from underdraw.program.moves import CLOCKWISE, RAPID, Moves, move_lengths
 
 Array = NDArray[np.float64]
@@ -21,7 +21,7 @@ class Drawn:
     """A program's moves, seen as drawing. Strokes are numbered from 1 in the order of the program."""
 
     moves: Moves
-    place: Place
+    expected: Expected
 
     @cached_property
     def stroke(self) -> NDArray[np.int64]:
@@ -92,7 +92,7 @@ class Drawn:
     @cached_property
     def on_board(self) -> Array:
         """(n, 2) the points of `lines` where the tip draws them, from the board's lower left corner."""
-        return self.lines[0] + np.add(self.place.zero, self.place.offset)
+        return self.expected.on_board(self.lines[0])
 
     @cached_property
     def dots(self) -> tuple[Array, NDArray[np.int64]]:
@@ -104,14 +104,14 @@ class Drawn:
         lowering = np.flatnonzero(np.diff(self.stroke, prepend=0) > 0)
         touches = lowering[length[1:] == 0]
         touches = touches[~np.isnan(moves.end[touches, :2]).any(axis=1)]
-        return moves.end[touches, :2] + np.add(self.place.zero, self.place.offset), touches
+        return self.expected.on_board(moves.end[touches, :2]), touches
 
     @cached_property
     def bounds(self) -> tuple[float, float, float, float] | None:
         """(x0, y0, x1, y1) of what is drawn, in program coordinates; None if nothing is."""
         moves, at = self.moves, self.lines[2][self.moves.kind[self.lines[2]] >= CLOCKWISE]
         bulges = arc_extremes(moves.start[at, :2], moves.end[at, :2], moves.centre[at], moves.kind[at] == CLOCKWISE)
-        points = np.vstack([self.lines[0], bulges, self.dots[0] - np.add(self.place.zero, self.place.offset)])
+        points = np.vstack([self.lines[0], bulges, moves.end[self.dots[1], :2]])
         if not len(points):
             return None
         return (*map(float, points.min(axis=0)), *map(float, points.max(axis=0)))  # type: ignore[return-value]
@@ -122,7 +122,7 @@ class Drawn:
 
         The tip stands between moves of which one goes up or down, where travel meets drawing, and at each wait.
         """
-        moves, machine, count = self.moves, self.place.machine, len(self.moves)
+        moves, machine, count = self.moves, self.expected.machine, len(self.moves)
         if not count:
             return np.empty(0)
         rapid = moves.kind == RAPID

@@ -10,7 +10,7 @@ from underdraw.errors import InputError
 from underdraw.program.blocks import read_blocks
 from underdraw.program.comparison import Comparison, Strokes, compare, marker_of_strokes, tell
 from underdraw.program.drawn import Drawn
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 from underdraw.program.moves import read_moves
 from underdraw.program.problems import Faults, Problem
 from underdraw.program.rules import check_moves, check_place, check_speeds
@@ -62,7 +62,7 @@ class Report:
 
 def check_program(
     data: bytes,
-    place: Place | None = None,
+    expected: Expected | None = None,
     strokes: Strokes | None = None,
     tolerance: float = TOLERANCE_MM,
     longest_line: int = LONGEST_LINE,
@@ -83,13 +83,13 @@ def check_program(
     blocks = read_blocks(words, faults)
     faults.unit = "in" if (blocks.g["units"] == INCHES).any() else "mm"
     moves = read_moves(blocks, faults)
-    drawn = Drawn(moves, place or Place.unknown())
+    drawn = Drawn(moves, expected or Expected.unknown())
     check_moves(moves, blocks.ended, faults)
     comparison = None
     if strokes is not None:
         comparison = compare(drawn, strokes, tolerance, tip)
         tell(comparison, drawn, faults)
-    if place is not None:
+    if expected is not None:
         check_place(drawn, faults)
         check_speeds(drawn, marker_of_strokes(comparison, strokes), faults)
     return Report(drawn, len(blocks), faults.problems(), comparison, faults.unit)

@@ -52,13 +52,13 @@ def check_speeds(drawn: Drawn, markers: NDArray[Any] | None, faults: Faults) -> 
 
     markers: (k,) names by program stroke, or None.
     """
-    place, moves = drawn.place, drawn.moves
-    if not place.speeds:
+    expected, moves = drawn.expected, drawn.moves
+    if not expected.speeds:
         return
-    fastest = max(place.speeds.values())
+    fastest = max(expected.speeds.values())
     limit = np.full(len(moves), fastest)
     if markers is not None and len(markers):
-        by_stroke = np.array([place.speeds.get(name, fastest) for name in markers.tolist()])
+        by_stroke = np.array([expected.speeds.get(name, fastest) for name in markers.tolist()])
         within = drawn.stroke > 0
         limit[within] = by_stroke[drawn.stroke[within] - 1]
     fast = np.flatnonzero(moves.drawing & (moves.feed > limit * SPEED_SLACK))
@@ -71,7 +71,7 @@ def check_speeds(drawn: Drawn, markers: NDArray[Any] | None, faults: Faults) -> 
 
 def _check_image(drawn: Drawn, faults: Faults) -> None:
     """The marker is down within the image, which is the board."""
-    board = drawn.place.board
+    board = drawn.expected.board
     if board is None:
         return
     size = np.array(board)
@@ -101,20 +101,20 @@ def _beyond(points: Array, size: Array) -> Array:
 
 def _check_reach(drawn: Drawn, faults: Faults) -> None:
     """The controlled point stays on the bed, however the board may lie there."""
-    place, moves = drawn.place, drawn.moves
-    if place.reach is None or place.bed is None or not len(moves):
+    expected, moves = drawn.expected, drawn.moves
+    reach, bed = expected.reach, expected.machine.bed
+    if reach is None or bed is None or not len(moves):
         return
-    spot = moves.end[:, :2] + np.asarray(place.zero)
+    spot = moves.end[:, :2] + np.asarray(expected.zero)
     coords, offsets, at = drawn.lines
     low, high = spot.copy(), spot.copy()
     if len(at):  # arcs bulge beyond their ends
-        on_bed = coords + np.asarray(place.zero)
+        on_bed = coords + np.asarray(expected.zero)
         low[at] = np.fmin(low[at], np.minimum.reduceat(on_bed, offsets[:-1]))
         high[at] = np.fmax(high[at], np.maximum.reduceat(on_bed, offsets[:-1]))
-    reach = np.array(place.reach)
-    over = np.nan_to_num(np.maximum(reach[:2] - low, high - reach[2:])).max(axis=1)
+    room = np.array(reach)
+    over = np.nan_to_num(np.maximum(room[:2] - low, high - room[2:])).max(axis=1)
     outside = np.flatnonzero(over > SLACK_MM)
-    bed = place.bed
     faults.add_each(
         "outside-reach",
         moves.line[outside],

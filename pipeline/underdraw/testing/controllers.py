@@ -3,11 +3,12 @@
 import re
 
 from underdraw.errors import UnderdrawError
+from underdraw.panel.lying import Lying
 from underdraw.plugins.chain import StageContext, run_stage, settings_for
 from underdraw.plugins.controller import Controller
 from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.dialect import in_standard_words
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 from underdraw.program.problems import CODES
 from underdraw.testing.sample_drawings import sample_job, strokes
 from underdraw.testing.trial import check_name, fault, program_writer, registry_with
@@ -159,11 +160,11 @@ class ControllerContract:
             except UnderdrawError as error:
                 fault(controller, f"in {units}: {error.text}")
             wanted = strokes_of(drawing)
-            place = Place.of(drawing.job, registry, drawing.sheet)
+            expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
             for file in result.files:
                 data = in_standard_words(file.data, controller.meanings, controller.name)
                 whole = wanted if len(result.files) == 1 else None
-                report = check_program(data, place, whole, longest_line=controller.longest_line)
+                report = check_program(data, expected, whole, longest_line=controller.longest_line)
                 if report.problems:
                     fault(controller, f"in {units}: line {report.problems[0].line}: {report.problems[0].text}")
 

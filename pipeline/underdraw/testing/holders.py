@@ -6,10 +6,11 @@ import numpy as np
 
 from underdraw.job.sections import Job
 from underdraw.panel import Panel, bed_fit, holder_offset, reach
+from underdraw.panel.lying import Lying
 from underdraw.plugins.controller import Controller
 from underdraw.plugins.parts import Holder
 from underdraw.program import check_program
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 from underdraw.testing.sample_drawings import BOARD, sample_job
 from underdraw.testing.trial import check_name, fault, registry_with
 from underdraw.testing.trial_program import TrialWriter
@@ -87,7 +88,7 @@ class HolderContract:
         lying = bed_fit(Panel.of(job), bed, offset)
         if not lying.fits:
             fault(holder, f"a board of {_size(BOARD)} does not lie on a bed of {_size(bed)}: {lying.reasons[0]}")
-        report = check_program(self._edges(offset), Place.of(job, registry, BOARD))
+        report = check_program(self._edges(offset), Expected.of(job, Lying.of_job(job, registry), registry))
         outside = [problem for problem in report.problems if problem.code == "outside-reach"]
         if outside:
             fault(holder, f"a board in reach on a bed of {_size(bed)} has a program that is not: {outside[0].text}")
@@ -100,9 +101,9 @@ class HolderContract:
         holder = self.holder
         registry = registry_with("holders", holder)
         job = self._job((2000.0, 2000.0))
-        place = Place.of(job, registry, BOARD)
-        program = self._edges(place.offset)
-        drawn = check_program(program, place).drawn
+        expected = Expected.of(job, Lying.of_job(job, registry), registry)
+        program = self._edges(holder_offset(job, registry))
+        drawn = check_program(program, expected).drawn
         points = drawn.on_board
         found = (*points.min(axis=0), *points.max(axis=0))
         if np.abs(np.subtract(found, (0.0, 0.0, *BOARD))).max() > CLOSE_MM:

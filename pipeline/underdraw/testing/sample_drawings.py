@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing, Record
+from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.sections import Job
 
@@ -49,6 +50,13 @@ def artwork(job: Job | None = None) -> Drawing:
     )
 
 
+def on_board(drawing: Drawing) -> Drawing:
+    """The same on its board: the page on the face, nothing carried round the sides."""
+    side = (BOARD[0] - FACE[0]) / 2
+    page = tuple((side + x, side + y) for x, y in ((0.0, 0.0), (FACE[0], 0.0), FACE, (0.0, FACE[1])))
+    return drawing.replace(coords=drawing.coords + side, sheet=BOARD, lying=OnBoard(page=page))
+
+
 def strokes(job: Job | None = None) -> Drawing:
     """As it goes to a program: strokes in drawing order, two markers, a closed stroke, a dot, fold to fold."""
     across = np.array([(0.0, 105.0), (25.0, 104.0), (85.0, 98.0), (145.0, 101.5), (170.0, 100.25)])
@@ -64,12 +72,14 @@ def strokes(job: Job | None = None) -> Drawing:
         marker=["outline"] * 4 + ["accent"],
         load=[1, 1, 2, 2, 1],
         layer="vine",
+        lying=OnBoard(wrapped=True),
+        hides_nothing=True,
     )
 
 
 def nothing(job: Job | None = None) -> Drawing:
     """A drawing with no shapes at all."""
-    return Drawing.build([], BOARD, job or sample_job(), (Record("sample"),))
+    return Drawing.build([], BOARD, job or sample_job(), (Record("sample"),), lying=OnBoard(wrapped=True))
 
 
 def many_strokes(count: int, job: Job | None = None) -> Drawing:
@@ -92,6 +102,8 @@ def many_strokes(count: int, job: Job | None = None) -> Drawing:
         stroke_width=np.full(count, TIP),
         marker=np.full(count, "outline", dtype=object),
         load=np.ones(count, dtype=np.int32),
+        lying=OnBoard(wrapped=True),
+        hides_nothing=True,
     )
 
 

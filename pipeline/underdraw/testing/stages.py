@@ -14,7 +14,7 @@ from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.errors import UnderdrawError
 from underdraw.job.settings import plain_settings, read_settings, statements
 from underdraw.plugins.parts import Result, Stage
-from underdraw.testing.sample_drawings import artwork, many_strokes, nothing, sample_job, strokes
+from underdraw.testing.sample_drawings import artwork, many_strokes, nothing, on_board, sample_job, strokes
 from underdraw.testing.trial import TrialContext, check_name, fault, registry_with
 
 FEW, MORE_TIMES = 4_000, 4  # strokes, and how many times as many, to see how time grows
@@ -34,8 +34,8 @@ class StageContract:
     huge = 100_000
 
     def drawings(self) -> list[Drawing | None]:
-        """What it is tried on: artwork and strokes in order; None for a source, which makes its drawing."""
-        return [None] if self.stage.kind == "source" else [artwork(), strokes()]
+        """What it is tried on: artwork, the same on its board, and strokes in order; None for a source, which makes its drawing."""
+        return [None] if self.stage.kind == "source" else [artwork(), on_board(artwork()), strokes()]
 
     def test_it_is_declared_soundly(self) -> None:
         """A name, one line of help, a frozen class of settings with help and a default for each."""
@@ -128,8 +128,11 @@ class StageContract:
                 continue
             if not result.files:
                 fault(stage, "is declared a writer and makes no file")
-            if drawing is not None and write_drawing(result.drawing) != write_drawing(drawing):
-                fault(stage, "hands on another drawing than it was given; a writer hands on the same")
+            if drawing is not None:
+                if result.drawing.programs[: len(drawing.programs)] != drawing.programs:
+                    fault(stage, "drops programs that were written before it; a writer adds to them")
+                if write_drawing(result.drawing.replace(programs=drawing.programs)) != write_drawing(drawing):
+                    fault(stage, "hands on another drawing than it was given; a writer hands on the same")
             names = [(file.label, file.suffix) for file in result.files]
             if len(set(names)) < len(names):
                 fault(stage, "makes two files of one label and suffix; the second would take the first one's place")
@@ -192,8 +195,12 @@ class StageContract:
         return taken
 
     def _check_line(self, error: UnderdrawError) -> None:
-        if not error.text.strip() or "\n" in error.text:
-            fault(self.stage, f"refuses a drawing with what is not one line: {error.text!r}")
+        first, *remedies = error.text.split("\n")
+        if not first.strip() or not all(line.startswith("  try: ") for line in remedies):
+            fault(
+                self.stage,
+                f"refuses a drawing with what is neither one line nor a line and remedies, `  try: …`: {error.text!r}",
+            )
 
     def _settings(self) -> Any:
         return read_settings(self.stage.settings, self.written)

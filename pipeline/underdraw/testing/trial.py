@@ -47,6 +47,10 @@ class TrialContext:
         self.warnings: list[str] = []
         self.shares: list[float] = []
 
+    def file_name(self, suffix: str, label: str = "", *, alone: bool = True) -> str:
+        """A name made of label and suffix."""
+        return f"trial{'-' if label else ''}{label}{suffix}"
+
     def warn(self, text: str) -> None:
         """Keep a warning."""
         self.warnings.append(text)

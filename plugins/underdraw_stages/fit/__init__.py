@@ -27,7 +27,7 @@ class FitSettings:
     turn: float = setting(Number(least=-360, most=360), "0", "turn the artwork clockwise by so many degrees")
     align: str = setting(Choice(*PLACES), "centre", "where it lies when it does not fill")
     margin: float = setting(Length(), "0 mm", "kept free inside the edges of the face (or of the image)")
-    auto_turn: bool = setting(Flag(), True, "lay the panel a quarter round on the bed where only that fits")
+    auto_turn: bool = setting(Flag(), True, "turn the panel 90° on the bed where only that fits")
 
 
 STAGE = Stage(
@@ -36,6 +36,7 @@ STAGE = Stage(
     run="underdraw_stages.fit.stage:fit",
     settings=FitSettings,
     rank=20,
+    gives=("lying",),
 )
 
 

@@ -4,10 +4,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.facts import OnBoard
 from underdraw.drawing.trimming import Trimmed, trim
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
-from underdraw.panel import Box, Panel, holder_offset, laid_panel, require_on_bed
+from underdraw.panel import Box, Panel, holder_offset
+from underdraw.panel.lying import placed
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_exactly, format_length
 from underdraw.words.units import unit_of
@@ -18,22 +20,25 @@ from underdraw_stages.fit.placing import Placing, placing, target_box
 def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
     """Place the artwork on the board of its job's panel.
 
-    Raises CannotDo where the panel misses the bed or nothing is left of the artwork, InputError for impossible sizes.
+    Raises CannotDo where the panel does not fit the bed or nothing is left of the artwork, InputError for impossible
+    sizes.
     """
     refuse_second_fit(drawing)
     job = with_face(drawing)
-    hung, laid = hung_and_laid(job, settings, context)
-    placed, put = place(with_markers(drawing), hung, settings)
-    cut = trim(placed, [hung.image_box])  # what lies past the face is wrap's to keep or leave out
+    hung = Panel.of(job)
+    turned = placed(hung, holder_offset(job, context.registry), may_turn=settings.auto_turn)
+    on_face, put = place(with_markers(drawing), hung, settings)
+    cut = trim(on_face, [hung.image_box])  # what lies past the face is wrap's to keep or leave out
     whole = page_on_face(drawing, put, hung)
-    past = tell_what_is_lost(cut, placed, hung, whole, context)
-    board = lay(cut.drawing, job, hung, laid)
-    return Result(board, figures(put, hung, laid, cut, whole), summary(put, hung, laid, board, past))
+    past = tell_what_is_lost(cut, on_face, hung, whole, context)
+    page = corners_of(drawing, "page") @ put.matrix.T + put.shift
+    board = lay(cut.drawing, page, job, hung, turned)
+    return Result(board, figures(put, board, hung, turned, cut), summary(put, hung, turned, board, past))
 
 
 def refuse_second_fit(drawing: Drawing) -> None:
     """Raise InputError for a drawing that is on its board already: it would be scaled twice."""
-    if drawing.record_of("fit") is not None:
+    if drawing.lying is not None:
         raise InputError("this drawing was fitted already; give fit the drawing that import wrote")
 
 
@@ -44,15 +49,6 @@ def with_face(drawing: Drawing) -> Job:
     w, h = drawing.sheet
     unit = unit_of(drawing.job)
     return drawing.job.with_canvas(face=f"{format_exactly(w, unit)} x {format_exactly(h, unit)}")
-
-
-def hung_and_laid(job: Job, settings: FitSettings, context: Context) -> tuple[Panel, Panel]:
-    """The panel as it will hang, and as it lies on the bed. Raises CannotDo where it does not."""
-    offset = holder_offset(job, context.registry)
-    hung = Panel.of(job)
-    laid = laid_panel(job, offset) if settings.auto_turn else hung
-    require_on_bed(laid, offset)
-    return hung, laid
 
 
 def with_markers(drawing: Drawing) -> Drawing:
@@ -119,34 +115,33 @@ def beyond(drawing: Drawing, box: Box, panel: Panel) -> str:
     return ", ".join(f"{side} by {say(far, panel)}" for side, far in past.items() if far > 1e-3)
 
 
-def lay(drawing: Drawing, job: Job, hung: Panel, laid: Panel) -> Drawing:
-    """The drawing on the board as it lies on the bed: turned a quarter clockwise where the panel is."""
-    if laid == hung:
-        return drawing.replace(job=job, sheet=hung.board)
-    coords = np.column_stack([hung.board[1] - drawing.coords[:, 1], drawing.coords[:, 0]])
-    w, h = (format_exactly(side, laid.unit) for side in laid.face)
-    along = " x ".join(f"{share * 100!r} %" for share in laid.stretch)
-    return drawing.replace(coords=coords, job=job.with_canvas(face=f"{w} x {h}", stretch=along), sheet=laid.board)
+def lay(drawing: Drawing, page: NDArray[np.float64], job: Job, hung: Panel, turned: bool) -> Drawing:
+    """The drawing on the board as it lies on the bed: turned 90° clockwise where the panel is."""
+    coords, sheet = drawing.coords, hung.board
+    if turned:
+        coords, page = (np.column_stack([hung.board[1] - points[:, 1], points[:, 0]]) for points in (coords, page))
+        sheet = hung.board[::-1]
+    corners = tuple((float(x), float(y)) for x, y in np.round(page, 4).tolist())
+    return drawing.replace(coords=coords, job=job, sheet=sheet, lying=OnBoard(turned=turned, page=corners))
 
 
-def figures(put: Placing, hung: Panel, laid: Panel, cut: Trimmed, whole: bool) -> dict[str, object]:
+def figures(put: Placing, board: Drawing, hung: Panel, turned: bool, cut: Trimmed) -> dict[str, object]:
     """What the history keeps."""
     return {
         "scale": put.scale,
-        "laid_turned": laid != hung,
-        "page_on_face": whole,
-        "face_mm": list(laid.face),
-        "board_mm": list(laid.board),
+        "turned": turned,
+        "face_mm": list(hung.face),
+        "board_mm": list(board.sheet),
         "lost_mm": float(cut.lost.sum()),
     }
 
 
-def summary(put: Placing, hung: Panel, laid: Panel, board: Drawing, lost: float) -> str:
+def summary(put: Placing, hung: Panel, turned: bool, board: Drawing, lost: float) -> str:
     """What a person reads."""
-    turned = "; the panel lies a quarter round (clockwise) on the bed" if laid != hung else ""
+    how = "; the panel is turned 90° clockwise on the bed" if turned else ""
     w, h = board.sheet
     past = f"; {say(lost, hung)} of line past the artwork's page is left out" if lost else ""
-    return f"scaled by {put.scale:.4g} on a {board_word(hung)} of {say(w, hung)} x {say(h, hung)}{turned}{past}"
+    return f"scaled by {put.scale:.4g} on a {board_word(hung)} of {say(w, hung)} x {say(h, hung)}{how}{past}"
 
 
 def board_word(panel: Panel) -> str:

@@ -1,12 +1,12 @@
 """What a program says of itself to whoever opens it, and what the operator is told at a swap."""
 
 import datetime
-import hashlib
 
 from underdraw import Drawing, __version__
+from underdraw.machine.loads import Load
 from underdraw.words.lengths import format_length
 from underdraw.words.quantities import to_the_second
-from underdraw_stages.gcode.loads import Load, Sheaf
+from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.setup import Setup
 
 CAUTIONS = (
@@ -16,42 +16,35 @@ CAUTIONS = (
     "CAUTION: cured resin is dust when sanded: wear a dust mask",
     "CAUTION: local rules and makers' manuals come before anything written here",
 )
-ZERO = {
-    "board": "the board's lower left corner",
-    "face": "the face's lower left corner",
-    "centre": "the board's centre",
-    "pin": "the first index pin",
-}
 
 
-def header(drawing: Drawing, setup: Setup, sheaf: Sheaf, seconds: list[float], dated: bool) -> list[str]:
+def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: list[float], dated: bool) -> list[str]:
     """The notes at the head of a program, a line each."""
     job, heights = setup.job, setup.heights
-    first, last = sheaf.loads[0].first, sheaf.loads[-1].last
-    strokes = sum(load.strokes for load in sheaf.loads)
-    drawn = sum(load.drawn_mm for load in sheaf.loads)
+    first, last = program_file.loads[0].first, program_file.loads[-1].last
+    strokes = sum(load.strokes for load in program_file.loads)
+    drawn = sum(load.drawn_mm for load in program_file.loads)
     which = f"{strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
     lines = [f"underdraw {__version__}: {job.name}, {which}"]
     if dated:
         lines.append(f"written {datetime.date.today().isoformat()}")
-    lines += [f"from {name}, sha256 {digest}" for name, digest in _sources(drawing)]
-    lines.append(f"drawing sha256 {drawing_digest(drawing)}")
+    lines += [f"from {source.file}, sha256 {source.sha256[:16]}" for source in drawing.sources]
+    lines.append(f"drawing sha256 {drawing.digest}")
     lines += list(CAUTIONS)
     lines.append(f"units {setup.units}; controller {setup.controller.name}; holder {setup.holder.name}")
-    on_frame = job.canvas.face is None or job.canvas.mount != "board"
+    on_frame = not setup.lying.hung.wraps
     lines.append(
         f"{'canvas on its frame' if on_frame else 'image and board'} {_size(drawing.sheet, setup)}" + _face(setup)
     )
-    whose = "" if setup.offset == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
-    zero = ZERO[job.machine.zero].replace("board", "canvas") if on_frame else ZERO[job.machine.zero]
-    lines.append(f"X0 Y0 is {zero}{whose}; Z0 is the tip touching the canvas")
+    whose = "" if setup.lying.offset == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
+    lines.append(f"X0 Y0 is {setup.lying.zero_name}{whose}; Z0 is the tip touching the canvas")
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""
     lines.append(
         f"lift {_length(heights.lift, setup)}{swaps}{press}; "
         f"slow from {_length(heights.clearance, setup)} above the canvas"
     )
-    for load, spent in zip(sheaf.loads, seconds, strict=True):
+    for load, spent in zip(program_file.loads, seconds, strict=True):
         much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {to_the_second(spent)}"
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")
     lines.append(f"about {to_the_second(sum(seconds))} without waits for swaps")
@@ -67,49 +60,28 @@ def swap_message(setup: Setup, load: Load) -> str:
     )
 
 
-def drawing_digest(drawing: Drawing) -> str:
-    """A short hash of the strokes themselves: the same drawing, the same digits."""
-    held = hashlib.sha256()
-    for array in (drawing.coords, drawing.parts, drawing.load):
-        held.update(array.tobytes())
-    held.update("\n".join(map(str, drawing.marker.tolist())).encode())
-    return held.hexdigest()[:16]
-
-
-def _sources(drawing: Drawing) -> list[tuple[str, str]]:
-    """Files that stages of the history say they read, by name, with the hash they took of them."""
-    found = []
-    for record in drawing.history:
-        digest = record.figures.get("sha256")
-        if isinstance(digest, str):
-            name = str(record.figures.get("file") or record.settings.get("file") or record.stage)
-            found.append((name.replace("\\", "/").rsplit("/", 1)[-1], digest[:16]))
-    return found
-
-
 def _marker(setup: Setup, load: Load) -> str:
-    section = setup.job.marker(load.marker)
+    section = load.marker
     ink = f"{section.ink}, " if section.ink else ""
-    return f"marker {load.marker} ({ink}tip {format_length(section.tip)}, colour {section.looks})"
+    return f"marker {section.name} ({ink}tip {format_length(section.tip)}, colour {section.looks})"
 
 
 def _own_press(setup: Setup, load: Load) -> str:
     """How far this marker's spring is pressed in, where that is not the holder's own."""
-    press = setup.heights.for_marker(setup.job.marker(load.marker)).press
+    press = setup.heights.for_marker(load.marker).press
     return f", pressed in by {_length(press, setup)}" if press != setup.heights.press else ""
 
 
 def _speed(setup: Setup, load: Load) -> str:
-    per_minute = setup.per_minute(setup.speeds[load.marker])
+    per_minute = setup.per_minute(setup.speeds[load.marker.name])
     return f"{per_minute:g} {setup.units}/min"
 
 
 def _face(setup: Setup) -> str:
-    canvas = setup.job.canvas
-    if canvas.face is None:
-        return ""
-    depth = f", depth {_length(canvas.depth, setup)}" if canvas.mount == "board" else ""
-    return f"; face {_size(canvas.face, setup)}{depth}"
+    panel = setup.lying.hung
+    depth = f", depth {_length(panel.depth, setup)}" if panel.wraps else ""
+    turned = ", turned 90 degrees clockwise on the bed" if setup.lying.turned else ""
+    return f"; face {_size(panel.face, setup)}{depth}{turned}" if setup.job.canvas.face is not None else ""
 
 
 def _size(size: tuple[float, float], setup: Setup) -> str:

@@ -7,29 +7,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw import Context, Controller, Drawing, Holder
-from underdraw.errors import CannotDo, InputError
+from underdraw.errors import CannotDo
 from underdraw.job.sections import Job
 from underdraw.machine.clock import drawing_speed
 from underdraw.machine.heights import LEAST_CLEARANCE_MM, Heights
-from underdraw.panel import holder_offset, laid_panel
-from underdraw.panel.bed import axis_reach
-from underdraw.panel.lying import panel_under
+from underdraw.panel import Lying
 from underdraw.words.lengths import MM_PER_INCH, format_length
-from underdraw.words.quantities import size_in
 from underdraw_stages.gcode import GcodeSettings
 
 LEAST_TOLERANCE_STEPS = 3.5  # ends and centres are off by up to one step each way, and an arc between them by more
-REACH_SLACK_MM = 0.01  # what rounding may add up to
 UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH}
-Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
 class Setup:
     """Everything about machine, holder and place, in mm, mm/s and s.
 
-    offset: tip minus controlled point. shift: program zero from the board's lower left corner, plus the offset: what is
-    taken off a point. park: of the controlled point, in the program. speeds: by marker.
+    lying: how the board lies, program zero and park. speeds: by marker.
     """
 
     job: Job
@@ -37,10 +31,7 @@ class Setup:
     holder: Holder
     heights: Heights
     units: str
-    board: tuple[float, float]
-    offset: Point
-    shift: Point
-    park: Point
+    lying: Lying
     speeds: dict[str, float]
 
     @property
@@ -60,8 +51,7 @@ class Setup:
 
     def in_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written."""
-        flipped = np.stack([points[:, 0], self.board[1] - points[:, 1]], axis=1)
-        return np.asarray(np.round((flipped - np.asarray(self.shift)) / self.unit_mm, self.decimals) + 0.0)
+        return np.asarray(np.round(self.lying.to_program(points) / self.unit_mm, self.decimals) + 0.0)
 
     def length(self, mm: float) -> float:
         """A length in the program's units, rounded as it will be written."""
@@ -75,6 +65,7 @@ class Setup:
 
 def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup:
     """Settle all that the job, the settings and the installed parts say. Raises InputError, CannotDo."""
+    lying = Lying.of(drawing, context.registry, settings.holder)
     job = drawing.job
     if settings.holder is not None:
         job = replace(job, holder=replace(job.holder, use=settings.holder))
@@ -85,10 +76,8 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     _require_fine_enough(controller, settings.units, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
     heights = _heights(job, controller, holder, settings.units, context)
-    offset = holder_offset(job, context.registry)
-    zero = _zero(job, drawing.sheet, offset)
-    _require_in_reach(drawing, offset, zero)
-    shift = (zero[0] + offset[0], zero[1] + offset[1])
+    lying.require_on_bed()
+    lying.require_in_reach()
     speeds = {name: drawing_speed(job, name, context.registry) for name in sorted(set(drawing.marker.tolist()))}
     return Setup(
         job=job,
@@ -96,10 +85,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
         holder=holder,
         heights=heights,
         units=settings.units,
-        board=drawing.sheet,
-        offset=offset,
-        shift=shift,
-        park=(job.machine.park[0] - shift[0], job.machine.park[1] - shift[1]),
+        lying=lying,
         speeds=speeds,
     )
 
@@ -144,43 +130,6 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
     if not controller.dwells and any(heights.for_marker(marker).settle > 0 for marker in job.markers):
         context.warn(f"controller {controller.name!r} has no dwell: the wait with the tip down is left out")
     return heights
-
-
-def _zero(job: Job, board: tuple[float, float], offset: Point) -> Point:
-    """Program zero, from the board's lower left corner. Raises InputError for a place that this panel has not."""
-    kind = job.machine.zero
-    if kind == "board":
-        return 0.0, 0.0
-    if kind == "centre":
-        return board[0] / 2, board[1] / 2
-    if kind == "pin":
-        return job.machine.pin
-    if job.canvas.face is None:
-        raise InputError("machine.zero is 'face', but the face is not known; run `fit` first", keys=("machine", "zero"))
-    sides = laid_panel(job, offset).side_width
-    return sides[0], sides[1]
-
-
-def _require_in_reach(drawing: Drawing, offset: Point, zero: Point) -> None:
-    """Raise CannotDo where the axis cannot go to park, or to the pin where zero is set, however the board lies."""
-    job = drawing.job
-    if job.canvas.face is None or job.machine.bed is None:
-        return
-    panel = panel_under(drawing) or laid_panel(job, offset)
-    x0, y0, x1, y1 = axis_reach(panel, job.machine.bed, offset)
-    park, unit = job.machine.park, panel.unit
-    spots = [("park", park, (park[0] - offset[0], park[1] - offset[1]), offset)]
-    spots += [("pin", zero, zero, (0.0, 0.0))] if job.machine.zero == "pin" else []
-    for key, said, (x, y), tip in spots:
-        if x0 - REACH_SLACK_MM <= x <= x1 + REACH_SLACK_MM and y0 - REACH_SLACK_MM <= y <= y1 + REACH_SLACK_MM:
-            continue
-        near, far = ((a + tip[0], b + tip[1]) for a, b in ((x0, y0), (x1, y1)))
-        raise CannotDo(
-            f"[machine] {key}: {size_in(said, unit)} is off the bed of {size_in(job.machine.bed, unit)}, however the "
-            f"board lies on it; from {size_in(near, unit)} to {size_in(far, unit)} of the board's lower left corner "
-            "would do",
-            keys=("machine", key),
-        )
 
 
 def warn_of_inks(setup: Setup, markers: list[str], context: Context) -> None:

@@ -1,20 +1,24 @@
 """The stage `gcode` from top to bottom: choose strokes, fit moves, write programs, read each back, hand them over."""
 
+from dataclasses import asdict
+
 from underdraw import Context, Drawing, File, Result
+from underdraw.drawing.facts import WrittenLoad, WrittenProgram
 from underdraw.errors import CannotDo
+from underdraw.machine.loads import loads_between
 from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.comparison import Strokes, joined
 from underdraw.program.dialect import in_standard_words
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 from underdraw.program.problems import told_length
 from underdraw.words.quantities import to_the_second
 from underdraw_stages.gcode import GcodeSettings
+from underdraw_stages.gcode.files import ProgramFile, chosen_strokes, program_files
 from underdraw_stages.gcode.header import header, swap_message
-from underdraw_stages.gcode.loads import Sheaf, chosen_strokes, loads_between, sheaves
-from underdraw_stages.gcode.moves import Drawn, moves_of
-from underdraw_stages.gcode.program import write_program
-from underdraw_stages.gcode.rehearse import Trace, rehearsal
+from underdraw_stages.gcode.rehearsal import Trace, rehearsal
 from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
+from underdraw_stages.gcode.toolpath import Drawn, moves_of
+from underdraw_stages.gcode.writer import write_program
 
 DANGERS = ("spindle", "coolant", "output")  # told before anything else that is wrong
 
@@ -27,26 +31,54 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
     first, last = chosen_strokes(drawing, settings)
     setup = set_up(drawing, settings, context)
     loads = loads_between(drawing, first, last)
-    warn_of_inks(setup, list(dict.fromkeys(load.marker for load in loads)), context)
+    warn_of_inks(setup, list(dict.fromkeys(load.marker.name for load in loads)), context)
     context.progress(0.1, "finding arcs")
     chosen = drawing.select(range(first - 1, last)) if (first, last) != (1, len(drawing)) else drawing
     moves = moves_of(chosen, setup, settings.tolerance)
     trace = rehearsal(chosen, setup) if settings.rehearse else None
-    files, lines = [], []
-    held = sheaves(loads, settings.split, setup.controller, context)
-    for index, sheaf in enumerate(held):
+    files, lines, written = [], [], []
+    held = program_files(loads, settings.split, setup.controller, context)
+    for index, program_file in enumerate(held):
         context.progress(0.2 + 0.8 * index / len(held), "writing and reading back")
-        data, report = _checked(drawing, setup, sheaf, moves, trace, first - 1, settings, context)
-        files.append(File(setup.controller.suffix, data, sheaf.label))
-        lines.append(_summary(sheaf, report, setup.units))
-        lines += _untold(setup, sheaf, report)
-    return Result(drawing, figures={}, summary="\n".join(lines), files=tuple(files))
+        data, report = _checked(drawing, setup, program_file, moves, trace, first - 1, settings, context)
+        files.append(File(setup.controller.suffix, data, program_file.label))
+        name = context.file_name(setup.controller.suffix, program_file.label, alone=len(held) == 1)
+        written.append(_record(drawing, setup, settings, program_file, report, name))
+        lines.append(_summary(program_file, report, setup.units))
+        lines += _untold(setup, program_file, report)
+    figures = {"programs": [asdict(program) for program in written]}
+    return Result(
+        drawing.replace(programs=(*drawing.programs, *written)),
+        figures=figures,
+        summary="\n".join(lines),
+        files=tuple(files),
+    )
+
+
+def _record(
+    drawing: Drawing, setup: Setup, settings: GcodeSettings, program_file: ProgramFile, report: Report, name: str
+) -> WrittenProgram:
+    """What whoever comes after should know of a program."""
+    seconds = report.drawn.load_seconds[-len(program_file.loads) :]
+    return WrittenProgram(
+        file=name,
+        loads=tuple(
+            WrittenLoad(load.marker.name, load.first, load.last, round(spent, 3))
+            for load, spent in zip(program_file.loads, seconds, strict=True)
+        ),
+        seconds=round(report.drawn.total_seconds, 3),
+        controller=setup.controller.name,
+        units=setup.units,
+        split=settings.split if settings.split != "none" or setup.controller.pauses else "load",
+        rehearsal=settings.rehearse,
+        digest=drawing.digest,
+    )
 
 
 def _checked(
     drawing: Drawing,
     setup: Setup,
-    sheaf: Sheaf,
+    program_file: ProgramFile,
     moves: Drawn,
     trace: Trace | None,
     before: int,
@@ -54,18 +86,18 @@ def _checked(
     context: Context,
 ) -> tuple[bytes, Report]:
     """A program and what an independent reading says of it. Raises CannotDo if that is not what was meant."""
-    place = Place.of(setup.job, context.registry, drawing.sheet)
+    expected = Expected.of(setup.job, setup.lying, context.registry)
     longest = setup.controller.longest_line
     seconds: list[float] = []
     if setup.controller.comments:  # the header tells the time that the reader finds
-        draft = write_program(setup, sheaf, moves, [], trace, before)
-        seconds = check_program(_readable(draft, setup), place, longest_line=longest).drawn.load_seconds[
-            -len(sheaf.loads) :
+        draft = write_program(setup, program_file, moves, [], trace, before)
+        seconds = check_program(_readable(draft, setup), expected, longest_line=longest).drawn.load_seconds[
+            -len(program_file.loads) :
         ]
-    head = header(drawing, setup, sheaf, seconds, settings.dated) if seconds else []
-    data = write_program(setup, sheaf, moves, head, trace, before)
-    asked = _asked(drawing, sheaf)
-    report = check_program(_readable(data, setup), place, asked, settings.tolerance, longest)
+    head = header(drawing, setup, program_file, seconds, settings.dated) if seconds else []
+    data = write_program(setup, program_file, moves, head, trace, before)
+    asked = _asked(drawing, program_file)
+    report = check_program(_readable(data, setup), expected, asked, settings.tolerance, longest)
     if report.problems:
         _refuse(setup, report, context)
     return data, report
@@ -76,9 +108,9 @@ def _readable(data: bytes, setup: Setup) -> bytes:
     return in_standard_words(data, setup.controller.meanings, setup.controller.name)
 
 
-def _asked(drawing: Drawing, sheaf: Sheaf) -> Strokes:
+def _asked(drawing: Drawing, program_file: ProgramFile) -> Strokes:
     """The strokes that a program should draw, in its order."""
-    return joined([strokes_of(drawing, first, last) for first, last in sheaf.runs])
+    return joined([strokes_of(drawing, first, last) for first, last in program_file.runs])
 
 
 def _refuse(setup: Setup, report: Report, context: Context) -> None:
@@ -91,22 +123,22 @@ def _refuse(setup: Setup, report: Report, context: Context) -> None:
     raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
 
 
-def _untold(setup: Setup, sheaf: Sheaf, report: Report) -> list[str]:
+def _untold(setup: Setup, program_file: ProgramFile, report: Report) -> list[str]:
     """What each pause is for, where the controller cannot show it to the operator."""
     if setup.controller.messages and setup.controller.comments:
         return []
     pauses = report.drawn.moves.pauses.tolist()
-    swaps = sheaf.loads[1:]
+    swaps = program_file.loads[1:]
     told = [f"pause in line {line}: the rehearsal is over" for line in pauses[: len(pauses) - len(swaps)]]
     later = zip(pauses[len(pauses) - len(swaps) :], swaps, strict=True)
     return [*told, *(f"pause in line {line}: {swap_message(setup, load)}" for line, load in later)]
 
 
-def _summary(sheaf: Sheaf, report: Report, unit: str) -> str:
+def _summary(program_file: ProgramFile, report: Report, unit: str) -> str:
     """What a program does, in one line."""
     drawn, comparison = report.drawn, report.comparison
-    name = f"{sheaf.label}: " if sheaf.label else ""
-    swaps = len(sheaf.loads) - 1
+    name = f"{program_file.label}: " if program_file.label else ""
+    swaps = len(program_file.loads) - 1
     change = f", {swaps} swap{'s' if swaps != 1 else ''}" if swaps else ""
     deviation = told_length(comparison.deviation if comparison else 0.0, unit, 3)
     return (

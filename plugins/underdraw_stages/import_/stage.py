@@ -10,6 +10,7 @@ import numpy as np
 import shapely.errors
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.facts import Source
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.plugins.parts import Context, Result
@@ -82,9 +83,10 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     drawing = draw(seen, size, job_for(context.job, size, name))
     items = seen.items
     del seen
-    figures = {**identity(path), **figures_of(drawing, page, left_out)}
+    origin = identity(path)
+    figures = {**origin, **figures_of(drawing, page, left_out)}
     return Result(
-        drawing,
+        drawing.replace(sources=(Source(origin["file"], origin["sha256"]),) if origin else ()),
         figures=figures,
         summary="\n".join(summary_lines(drawing, page, left_out, name)),
         listing=listing(groups, items) if settings.layers else "",

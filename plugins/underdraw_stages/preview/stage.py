@@ -4,10 +4,10 @@ from collections.abc import Callable
 
 from underdraw import Context, Drawing, File, Result
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.flat import flat_view
-from underdraw_stages.preview.folded import folded_view
-from underdraw_stages.preview.motion import motion_view
 from underdraw_stages.preview.subject import Subject
+from underdraw_stages.preview.views.flat import flat_view
+from underdraw_stages.preview.views.folded import folded_view
+from underdraw_stages.preview.views.motion import motion_view
 
 View = Callable[[Subject, PreviewSettings], bytes]
 VIEWS: dict[str, View] = {"flat": flat_view, "folded": folded_view, "motion": motion_view}

@@ -1,39 +1,44 @@
-"""What a preview shows, worked out once for every view: the drawing, its panel, its clock and its loads."""
+"""What a preview shows, worked out once for every view: the drawing, how it lies, its clock and its loads."""
 
 from dataclasses import dataclass
 
 from underdraw import Context, Drawing, Panel
+from underdraw.drawing.facts import WrittenProgram
 from underdraw.machine.clock import Schedule
-from underdraw.machine.loads import Load, loads_of
-from underdraw.panel import holder_offset
-from underdraw.panel.lying import lies_turned, panel_under
+from underdraw.machine.loads import TimedLoad, loads_of, programs_of_whole, scheduled
+from underdraw.panel import Lying
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_of
 
 
 @dataclass(frozen=True)
 class Subject:
-    """The drawing under review. `panel` is None before `fit`; `schedule` and `loads` are empty before `tidy`."""
+    """The drawing under review. `schedule` and `loads` are empty before `tidy`; `programs` before one is written."""
 
     drawing: Drawing
-    panel: Panel | None
+    lying: Lying
     unit: str
     schedule: Schedule | None
-    loads: list[Load]
-    offset: tuple[float, float]
+    loads: list[TimedLoad]
+    programs: tuple[WrittenProgram, ...]
 
     @classmethod
     def of(cls, drawing: Drawing, context: Context) -> "Subject":
-        """Work it out; inks and holder come from what is installed."""
-        schedule = Schedule.of(drawing, context.registry) if drawing.is_strokes else None
+        """Work it out; inks and holder come from what is installed. Raises what `Lying.of` raises."""
+        schedule = scheduled(drawing, context.registry) if drawing.is_strokes else None
         return cls(
             drawing=drawing,
-            panel=panel_under(drawing),
+            lying=Lying.of(drawing, context.registry),
             unit=unit_of(drawing.job),
             schedule=schedule,
             loads=loads_of(drawing, context.registry, schedule) if schedule else [],
-            offset=holder_offset(drawing.job, context.registry),
+            programs=programs_of_whole(drawing),
         )
+
+    @property
+    def panel(self) -> Panel:
+        """The panel as it lies."""
+        return self.lying.panel
 
     @property
     def name(self) -> str:
@@ -41,13 +46,11 @@ class Subject:
         return self.drawing.job.name
 
     @property
-    def lying(self) -> str:
+    def which_way(self) -> str:
         """Which way up the picture is, where the panel was turned to go on the bed."""
-        return ", its top to the right" if lies_turned(self.drawing) else ""
+        return ", its top to the right" if self.lying.turned else ""
 
     @property
     def face_words(self) -> str:
         """The finished panel in a few words."""
-        if self.panel is None:
-            return f"page {size_in(self.drawing.sheet, self.unit)}, not yet fitted to a panel"
-        return f"face {size_in(self.panel.face, self.unit)}"
+        return f"face {size_in(self.lying.hung.face, self.unit)}"

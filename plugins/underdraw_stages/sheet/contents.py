@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 
 from underdraw import Context, Drawing, Holder, InputError, Panel
+from underdraw.drawing.facts import WrittenProgram
 from underdraw.machine.clock import Schedule
 from underdraw.machine.heights import Heights
-from underdraw.machine.loads import Load, loads_of
-from underdraw.panel import holder_offset
-from underdraw.panel.lying import panel_under
+from underdraw.machine.loads import TimedLoad, loads_of, programs_of_whole, scheduled
+from underdraw.panel import Lying
 from underdraw.words.quantities import distance, duration, length_in, size_in
 from underdraw.words.units import other_unit, unit_at, unit_of
 
@@ -19,32 +19,37 @@ class Facts:
     """What every part of the sheet draws on."""
 
     drawing: Drawing
-    panel: Panel
+    lying: Lying
     unit: str
-    loads: list[Load]
+    loads: list[TimedLoad]
+    programs: tuple[WrittenProgram, ...]
     schedule: Schedule
     holder: Holder
     heights: Heights
-    offset: tuple[float, float]
 
     @classmethod
     def of(cls, drawing: Drawing, context: Context) -> "Facts":
-        """Raises InputError for a drawing that is not of strokes, or lies on no board of its job."""
+        """Raises InputError for a drawing that is not of strokes, and what `Lying.of` raises."""
         if not drawing.is_strokes:
             raise InputError("the sheet is for strokes of a marker; put `tidy` and `order` before it")
         job, registry = drawing.job, context.registry
         holder = registry.holder(job.holder.use)
-        schedule = Schedule.of(drawing, registry)
+        schedule = scheduled(drawing, registry)
         return cls(
             drawing=drawing,
-            panel=_panel(drawing),
+            lying=Lying.of(drawing, registry),
             unit=unit_of(job),
             loads=loads_of(drawing, registry, schedule),
+            programs=programs_of_whole(drawing),
             schedule=schedule,
             holder=holder,
             heights=Heights.of(job, holder),
-            offset=holder_offset(job, registry),
         )
+
+    @property
+    def panel(self) -> Panel:
+        """The panel as it hangs: what is cut, stretched and painted."""
+        return self.lying.hung
 
     def size(self, size: tuple[float, float]) -> str:
         """A size in the job's unit and the other one."""
@@ -80,10 +85,3 @@ class Facts:
         told.append(f"program in {UNITS[job.machine.units]}")
         told += [f"bed {size_in(job.machine.bed, unit_at(job, 'machine.bed'))}"] if job.machine.bed else []
         return [*told, f"holder {self.holder.name}"]
-
-
-def _panel(drawing: Drawing) -> Panel:
-    panel = panel_under(drawing)
-    if panel is None:
-        raise InputError("the drawing does not lie on its job's board; put `fit` before the sheet")
-    return panel

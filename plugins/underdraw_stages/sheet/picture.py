@@ -12,7 +12,7 @@ RAW, SIDE, FACE, LINE = "#e6dcc8", "#f7f1e5", "#fffdf8", "#26221c"
 
 def picture(facts: Facts) -> str:
     """An SVG element in board coordinates, to stand in a page."""
-    panel, drawing = facts.panel, facts.drawing
+    panel, drawing = facts.lying.panel, facts.drawing
     x0, y0, x1, y1 = panel.canvas_box
     hair = max(x1 - x0, y1 - y0) / 600  # a line that prints, at whatever size the page gives the picture
     edges = "".join(_rect(box, tone) for box, tone in ((panel.image_box, SIDE), (panel.face_box, FACE)))

@@ -1,22 +1,8 @@
 """What to do at the machine, in order, each with a box to tick."""
 
-from underdraw.machine.loads import Load
-from underdraw.panel.lying import lies_turned
+from underdraw.machine.loads import TimedLoad
 from underdraw.words.quantities import clock, counted, duration, length_in, size_in
 from underdraw_stages.sheet.contents import UNITS, Facts
-
-ZEROS = {
-    "board": "the board’s lower left corner",
-    "face": "the face’s lower left corner, where the left and the lower fold cross",
-    "centre": "the middle of the board",
-    "pin": "the first index pin",
-}
-STRETCHED_ZEROS = {  # on its frame a canvas has no board under it, and no folds on its face
-    **ZEROS,
-    "board": "the canvas’s lower left corner",
-    "face": "the canvas’s lower left corner",
-    "centre": "the middle of the canvas",
-}
 
 
 def steps(facts: Facts) -> list[str]:
@@ -26,7 +12,7 @@ def steps(facts: Facts) -> list[str]:
 
 def mounting(facts: Facts) -> list[str]:
     """The canvas on the bed."""
-    panel, job = facts.panel, facts.drawing.job
+    panel, job = facts.lying.panel, facts.drawing.job
     if not panel.wraps:
         return [
             "Lay the stretched canvas on the bed, face up, with a support under the canvas that just touches it: "
@@ -44,10 +30,10 @@ def mounting(facts: Facts) -> list[str]:
 
 
 def lying(facts: Facts) -> list[str]:
-    """Which way up the picture lies, where it was turned to go on the bed; sizes here are of the panel as it lies."""
-    if not lies_turned(facts.drawing):
+    """Which way up the picture is on the bed, where it was turned to go there."""
+    if not facts.lying.turned:
         return []
-    return ["The panel lies a quarter round on the bed, and is measured so here: the picture’s top is to the right."]
+    return ["The panel is turned 90° clockwise on the bed: the picture’s top is to the right."]
 
 
 def setting_up(facts: Facts) -> list[str]:
@@ -55,7 +41,9 @@ def setting_up(facts: Facts) -> list[str]:
     job, heights, unit = facts.drawing.job, facts.heights, facts.unit
     first = facts.loads[0] if facts.loads else None
     offset = (
-        "on the spindle’s axis" if facts.offset == (0.0, 0.0) else f"offset {size_in(facts.offset, unit)} from the axis"
+        "on the spindle’s axis"
+        if facts.lying.offset == (0.0, 0.0)
+        else f"offset {size_in(facts.lying.offset, unit)} from the axis"
     )
     sprung = "sprung" if facts.holder.sprung else "rigid"
     marker = f"“{first.marker.name}”" if first else "the marker"
@@ -68,14 +56,15 @@ def setting_up(facts: Facts) -> list[str]:
         f"Heights: lift {length_in(heights.lift, 'mm')}{swaps}, press {length_in(heights.press, 'mm')}, "
         f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}."
         + own_heights(facts),
-        "Rehearse with the marker lifted: the image’s corners must lie on the canvas, clear of clamps and staples.",
     ]
 
 
 def zero_words(facts: Facts) -> str:
     """Where zero is set, and with what: the program takes a holder's offset off, so there the axis must be over it."""
-    where = (ZEROS if facts.panel.wraps else STRETCHED_ZEROS)[facts.drawing.job.machine.zero]
-    if facts.offset == (0.0, 0.0):
+    where = facts.lying.zero_name.replace("'", "’")
+    if facts.panel.wraps and facts.drawing.job.machine.zero == "face":
+        where += ", where the left and the lower fold cross"
+    if facts.lying.offset == (0.0, 0.0):
         return f"with the tip over {where}"
     return f"with the spindle’s axis, not the tip, over {where} (a pointed rod in the collet shows it)"
 
@@ -92,25 +81,57 @@ def own_heights(facts: Facts) -> str:
 
 
 def drawing_steps(facts: Facts) -> list[str]:
-    """One step a load."""
+    """One step a load, and one a program file where there are several."""
     if not facts.loads:
         return []
-    told = [f"Start, and stay with the machine: {_load_words(facts.loads[0])}."]
-    if len(facts.loads) > 1:
-        told[0] += " At each swap the machine waits at park: change the marker, set the tip’s height again, go on."
-    told += [f"{clock(load.start)}  swap: {_load_words(load)}." for load in facts.loads[1:]]
+    told: list[str] = []
+    for number, (name, loads) in enumerate(files_and_loads(facts)):
+        begin = f"Start {name}, and stay with the machine" if number == 0 else f"Start {name}"
+        if number:
+            begin = f"Change to {_marker_words(loads[0])}, set the tip’s height again. {begin}"
+        told.append(f"{begin}: {_load_words(loads[0])}.")
+        if len(loads) > 1:
+            told[-1] += " At each swap the machine waits at park: change the marker, set the tip’s height again, go on."
+        told += [f"{clock(load.start - loads[0].start)}  swap: {_load_words(load)}." for load in loads[1:]]
     return [
+        *rehearsing(facts),
         *told,
         "Before anything is moved: look for gaps. A faded run can be drawn again from its stroke’s number.",
     ]
 
 
-def _load_words(load: Load) -> str:
+def rehearsing(facts: Facts) -> list[str]:
+    """What the program does before it draws, where it was asked to."""
+    if not any(program.rehearsal for program in facts.programs):
+        return []
+    return [
+        "The program first goes round with the marker lifted, then waits: the image’s corners must be on the canvas, "
+        "clear of clamps and staples."
+    ]
+
+
+def files_and_loads(facts: Facts) -> list[tuple[str, list[TimedLoad]]]:
+    """Each program file by name, in the order they are drawn, with the loads that it draws."""
+    if not facts.programs:
+        return [("the program", facts.loads)]
+    return [
+        (
+            f"“{program.file}”",
+            [load for load in facts.loads if any(load.first == held.first for held in program.loads)],
+        )
+        for program in facts.programs
+    ]
+
+
+def _load_words(load: TimedLoad) -> str:
     strokes = f"stroke {load.first}" if load.strokes == 1 else f"strokes {load.first:,} to {load.last:,}"
-    fresh = "" if load.number == 1 else "a fresh "
-    return f"{fresh}“{load.marker.name}” draws {strokes}, about {duration(load.seconds)}"
+    return f"{_marker_words(load)} draws {strokes}, about {duration(load.seconds)}"
 
 
-def strokes_in_words(load: Load) -> str:
+def _marker_words(load: TimedLoad) -> str:
+    return f"{'' if load.number == 1 else 'a fresh '}“{load.marker.name}”"
+
+
+def strokes_in_words(load: TimedLoad) -> str:
     """`1 to 211 (211 strokes)`."""
     return f"{load.first:,}–{load.last:,} ({counted(load.strokes, 'stroke')})"

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from underdraw import Context, Drawing, InputError, Job, Result
+from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.sections import MarkerSection
 from underdraw.job.settings import did_you_mean
@@ -111,6 +112,8 @@ def card_drawing(card: Card, job: Job, marker: MarkerSection, said: Said) -> Dra
         cap=np.full(count, "round", dtype=object),
         join=np.full(count, "round", dtype=object),
         layer=np.array([trial for trial, _ in named], dtype=object),
+        lying=OnBoard(),
+        hides_nothing=True,
     )
 
 

@@ -86,7 +86,7 @@ def take_apart(
     """
     painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
     painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
-    tidied = drawing.record_of("tidy") is not None and drawing.is_strokes  # none of them lies on top
+    tidied = drawing.hides_nothing and drawing.is_strokes  # none of them lies on top
     areas, area_row = fill_areas(drawing, np.flatnonzero(painted_fill))
     background = _background(drawing, areas, area_row, painted_stroke)
 
@@ -96,7 +96,7 @@ def take_apart(
     edges = _fill_edges(areas, area_row, outlined & ~thin.which, marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker, 0.0 if tidied else SPOT_MM)
-    cut = _edges_of_cut_fills(drawing)[middles.row]
+    cut = drawing.cut_edge[middles.row]
     rests, middles = middles.select(cut), middles.select(~cut)
     edges = edges.together(Lines(rests.geometry, rests.row, rests.marker, 2 * rests.row, rests.whole))
 
@@ -192,18 +192,6 @@ def _fill_edges(
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     edges = shapely.linestrings(coords, indices=ring) if len(rings) else rings
     return Lines(edges, of, marker[of], 2 * of, np.ones(len(of), dtype=np.bool_))
-
-
-def _edges_of_cut_fills(drawing: Drawing) -> NDArray[np.bool_]:
-    """(s,) which lines are what is left of the edge of a fill without stroke that was cut: hairlines of its colour."""
-    hairline = min(marker.tip for marker in drawing.job.markers)
-    cut = drawing.marker == NO_MARKER
-    lines = (drawing.fill == "") & (drawing.stroke_width == hairline) & ~cut
-    known = set(zip(drawing.layer[cut], drawing.element[cut], drawing.fill[cut], strict=True))
-    found = np.zeros(len(drawing), dtype=np.bool_)
-    for row in np.flatnonzero(lines).tolist() if known else ():
-        found[row] = (drawing.layer[row], drawing.element[row], drawing.stroke[row]) in known
-    return found
 
 
 def _closing_chords(drawing: Drawing, both: NDArray[np.bool_], marker: NDArray[np.int64]) -> Lines:

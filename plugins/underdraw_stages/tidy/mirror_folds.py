@@ -17,9 +17,7 @@ Mask = NDArray[np.bool_]
 
 def mirror_folds(drawing: Drawing) -> list[Fold]:
     """The folds at which the drawing was mirrored."""
-    wrapped = drawing.record_of("wrap")
-    told = wrapped.figures.get("mirrored_at_mm", []) if wrapped is not None else []
-    return [("xy".index(axis), float(at)) for axis, at in told]
+    return [("xy".index(fold.axis), fold.at_mm) for fold in drawing.mirror_folds]
 
 
 def cut_at_folds(bands: Covers, folds: list[Fold]) -> Covers:

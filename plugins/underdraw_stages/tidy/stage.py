@@ -124,4 +124,6 @@ def as_strokes(
         join="round",
         marker=np.array(names, dtype=object)[marker],
         load=0,
+        cut_edge=False,
+        hides_nothing=True,
     )

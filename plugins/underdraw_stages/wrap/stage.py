@@ -1,13 +1,14 @@
 """Carry the drawing over the folds, side by side, and mark the folds."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.facts import MirrorFold
 from underdraw.drawing.trimming import Pile, trim_pile
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.settings import plain_settings
-from underdraw.panel import SIDES, Box, Panel, Side
+from underdraw.panel import SIDES, Box, Lying, Panel, Side
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_length
 from underdraw_stages.wrap import WrapSettings
@@ -33,10 +34,11 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
 
     Raises InputError for a drawing that is not on its board, CannotDo where a face is too small for what is asked.
     """
-    panel = panel_of(drawing)
+    lying = lying_of(drawing, context)
+    panel = lying.panel
     if not panel.wraps:
         return Result(drawing, {"edges": "none"}, "nothing to wrap: the canvas is on its frame already")
-    sides = sides_of(panel, drawing, settings)
+    sides = sides_of(lying, settings)
     refuse_narrow_face(panel, sides)
     pile = Pile.of(drawing)
     lost = keep_face_and_drawn_sides(pile, panel, sides)
@@ -49,31 +51,30 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     told = {
         "image_mm": list(panel.image),
         "fold_marks": len(marks) if marks is not None else 0,
-        "mirrored_at_mm": mirrored_at(sides),
         "falls_short_mm": short,
     }
-    return Result(pile.drawing(on_top=marks), told, summary(panel, settings) + left_out)
+    assert drawing.lying is not None
+    wrapped = pile.drawing(on_top=marks).replace(
+        lying=replace(drawing.lying, wrapped=True), mirror_folds=mirror_folds(sides)
+    )
+    return Result(wrapped, told, summary(panel, settings) + left_out)
 
 
-def panel_of(drawing: Drawing) -> Panel:
-    """The panel whose board the drawing lies on. Raises InputError where it lies on none, or is wrapped already."""
-    if drawing.record_of("wrap") is not None:
-        raise InputError("this drawing is wrapped already; give wrap the drawing that fit wrote")
-    panel = Panel.of(drawing.job) if drawing.job.canvas.face is not None else None
-    if panel is None or any(abs(own - due) > 1e-3 for own, due in zip(drawing.sheet, panel.board, strict=True)):
+def lying_of(drawing: Drawing, context: Context) -> Lying:
+    """How the drawing lies. Raises InputError where it is on no board, or is wrapped already."""
+    if drawing.lying is None:
         raise InputError("this drawing is not on its board yet; put fit before wrap")
-    return panel
+    if drawing.lying.wrapped:
+        raise InputError("this drawing is wrapped already; give wrap the drawing that fit wrote")
+    return Lying.of(drawing, context.registry)
 
 
-def sides_of(panel: Panel, drawing: Drawing, settings: WrapSettings) -> list[PanelSide]:
-    """The four sides as they lie. Settings name them as the panel will hang, which `fit` may have turned."""
-    hung = list(zip(SIDES, settings.edges, strict=True))
-    fitted = drawing.record_of("fit")
-    if fitted is not None and fitted.figures.get("laid_turned"):
-        hung = hung[-1:] + hung[:-1]  # a quarter clockwise: the left side lies at the top, the top at the right
+def sides_of(lying: Lying, settings: WrapSettings) -> list[PanelSide]:
+    """The four sides as they lie. Settings name them as the panel will hang."""
+    panel, modes = lying.panel, dict(zip(SIDES, settings.edges, strict=True))
     return [
-        PanelSide(side, mode, name, SideFrame.of(side, panel.face_box, panel.side_width))
-        for side, (name, mode) in zip(SIDES, hung, strict=True)
+        PanelSide(side, modes[name], name, SideFrame.of(side, panel.face_box, panel.side_width))
+        for side, name in ((side, lying.hung_side(side)) for side in SIDES)
     ]
 
 
@@ -114,11 +115,17 @@ def tell_what_is_left_out(lost: float, drawing: Drawing, panel: Panel, context: 
     if lost <= max(marker.tip for marker in drawing.job.markers):
         return ""
     told = f"{say(lost, panel)} of line lies past the face's edge and is left out; --edges drawn would keep it"
-    fitted = drawing.record_of("fit")
-    if fitted is not None and fitted.figures.get("page_on_face"):
+    if page_is_on(panel.face_box, drawing):
         return f"\n{told}"
     context.warn(told)
     return ""
+
+
+def page_is_on(box: Box, drawing: Drawing) -> bool:
+    """Whether all of the artwork's page is within a box, so that lines past the box were past the page's edge, too."""
+    page = drawing.lying.page if drawing.lying is not None else ()
+    (x0, y0, x1, y1), slack = box, 1e-3
+    return bool(page) and all(x0 - slack <= x <= x1 + slack and y0 - slack <= y <= y1 + slack for x, y in page)
 
 
 def tell_what_falls_short(
@@ -170,9 +177,11 @@ def mirror_sides(pile: Pile, sides: list[PanelSide]) -> None:
             mirror(pile, side.frame)
 
 
-def mirrored_at(sides: list[PanelSide]) -> list[tuple[str, float]]:
-    """The folds that mirror: the axis across each, and where it is. Strokes there hide nothing across the fold."""
-    return [("xy"[side.frame.axis], side.frame.at) for side in sides if side.mode == "mirror"]
+def mirror_folds(sides: list[PanelSide]) -> tuple[MirrorFold, ...]:
+    """The folds that mirror. Strokes there hide nothing across the fold."""
+    return tuple(
+        MirrorFold("x" if side.frame.axis == 0 else "y", side.frame.at) for side in sides if side.mode == "mirror"
+    )
 
 
 def leave_corners_blank(pile: Pile, panel: Panel, corner_bleed: float) -> None:

@@ -191,8 +191,10 @@ def test_a_panel_is_turned_on_the_bed_where_only_that_fits(registry: Registry) -
     job = {"canvas": {"face": "40 x 16 in", "depth": "2.5 in"}, "machine": {"bed": "24 x 48 in"}}
     corner = np.array([(0.0, 0.0), (9.0, 0.0)])
     made, told, _ = fitted(artwork(corner, FRAME, job=job), registry, how="contain", align="top-left")
-    panel = Panel.of(made.job)
-    assert told["laid_turned"] is True
+    hung = Panel.of(made.job)
+    panel = hung.turned()
+    assert told["turned"] is True and made.lying is not None and made.lying.turned
+    assert hung.face == pytest.approx((40 * INCH, 16 * INCH))  # the job keeps the panel as it hangs
     assert made.sheet == panel.board == pytest.approx((22 * INCH, 46 * INCH))
     _, y0, x1, _ = panel.face_box
     line = made.part_coords(0)  # the face's upper left corner lies at the upper right, its upper edge goes down

@@ -8,11 +8,13 @@ import pytest
 from numpy.typing import ArrayLike, NDArray
 
 from underdraw import Drawing, Result
+from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
+from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.program import Report, check_program, strokes_of
-from underdraw.program.expected import Place
+from underdraw.program.expected import Expected
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
@@ -89,7 +91,7 @@ def garden() -> Callable[..., Drawing]:
             load=np.ones(len(lines), dtype=np.int32) if loads is None else np.array(loads, dtype=np.int32),
             stroke="#1b1b3a",
             stroke_width=0.7,
-        )
+        ).replace(lying=OnBoard(), hides_nothing=True)
 
     return make
 
@@ -112,7 +114,7 @@ def read_back(registry: Registry) -> Callable[..., Report]:
     def check(
         data: bytes, drawing: Drawing, first: int = 1, last: int | None = None, tolerance: float = 0.02
     ) -> Report:
-        place = Place.of(drawing.job, registry, drawing.sheet)
-        return check_program(data, place, strokes_of(drawing, first, last), tolerance)
+        expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
+        return check_program(data, expected, strokes_of(drawing, first, last), tolerance)
 
     return check

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from underdraw import Controller
+from underdraw.drawing.facts import Source
 from underdraw.errors import CannotDo, InputError
 from underdraw.plugins.registry import Plugin, Registry
 
@@ -240,7 +241,7 @@ def test_the_header_says_what_is_drawn_and_how_and_the_cautions(garden, write):
 
 
 def test_the_header_names_the_artwork_and_its_hash(garden, write):
-    drawing = garden().recorded("reader", {"file": "/home/studio/moth.svg"}, {"sha256": "0123456789abcdef0123"})
+    drawing = garden().replace(sources=(Source("moth.svg", "0123456789abcdef0123"),))
     assert "(from moth.svg, sha256 0123456789abcdef)" in write(drawing).files[0].data.decode()
 
 

@@ -36,7 +36,7 @@ def test_of_the_writer_only_the_stage_asks_the_reader():
 
 def test_the_standards_tolerances_stand_in_both_each_for_itself():
     from underdraw.program import moves as read
-    from underdraw_stages.gcode import moves as written
+    from underdraw_stages.gcode import toolpath as written
 
     # NISTIR 6556, section 3.5.3.2.
     assert (read.ARC_TOLERANCE_INCH, read.ARC_TOLERANCE_MM) == (written.RADII_INCH, written.RADII_MM) == (0.0002, 0.002)

@@ -7,12 +7,13 @@ import pytest
 from garden_panels import ACCENT, OUTLINE, SIX, garden_strokes, panel_drawing
 from lxml import etree
 
-from underdraw import Drawing, Panel
+from underdraw import CannotDo, Drawing, Job, Panel
+from underdraw.drawing.facts import OnBoard
 from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.page import PAPER, contrast
+from underdraw_stages.preview.page.canvas_page import PAPER, contrast
 from underdraw_stages.preview.stage import preview
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -51,7 +52,7 @@ def test_every_part_of_a_wrapped_panel_is_named_with_its_size(bench: TrialContex
     # Common practice, no source: a 16 x 20 in face, 2.5 in depth, 0.5 in bleed, 1 in staple strip.
     for size in ("24 × 28\u00a0in", "22 × 26\u00a0in", "16 × 20\u00a0in", "2 1/2\u00a0in", "1/2\u00a0in", "1\u00a0in"):
         assert size in told, size
-    assert "the first index pin" in told and "park" in told
+    assert "first index pin" in told and "park" in told
     assert "bed = reach" in told
 
 
@@ -179,18 +180,24 @@ def test_artwork_not_yet_tidied_is_shown_as_it_stands(bench: TrialContext) -> No
     square = [(10, 10), (60, 10), (60, 60), (10, 60), (10, 10)]
     drawing = Drawing.build(
         [[square], [square]], (100, 80), job, fill=["#4a7f92", ""], stroke=["", "#1b1b3a"], stroke_width=[0, 2]
-    )
+    ).replace(lying=OnBoard())
     page = flat(drawing, bench)
     ink = page.find(f".//{SVG}g[@id='ink']")
     assert [path.get("fill") for path in ink] == ["#4a7f92", None]
     assert any("Not yet strokes" in text for text in words(page))
 
 
-def test_artwork_not_yet_fitted_is_shown_on_its_page(bench: TrialContext) -> None:
+def test_artwork_not_yet_fitted_is_refused_where_the_job_sets_a_face(bench: TrialContext) -> None:
     job = job_from_data({"canvas": {"face": "12 x 16 in"}, "marker": [OUTLINE]}, "early")
     drawing = Drawing.build([[[(-5, 10), (60, 110)]]], (100, 80), job, stroke="#1b1b3a", stroke_width=1.0)
+    with pytest.raises(CannotDo, match="not on its board yet"):
+        flat(drawing, bench)
+
+
+def test_artwork_without_a_job_is_shown_on_its_page_with_what_is_beyond(bench: TrialContext) -> None:
+    drawing = Drawing.build([[[(-5, 10), (60, 110)]]], (100, 80), Job(), stroke="#1b1b3a", stroke_width=1.0)
     told = words(flat(drawing, bench))
-    assert "page" in told and any("not yet fitted" in text for text in told)
+    assert "canvas on its" in told and any("100 × 80" in text for text in told)
 
 
 def test_a_turned_panel_is_shown_as_it_lies(bench: TrialContext) -> None:
@@ -199,15 +206,17 @@ def test_a_turned_panel_is_shown_as_it_lies(bench: TrialContext) -> None:
     drawing = Drawing.build(
         [[[(50, 50), (100, 900)]]], panel.board, job, marker="outline", load=1, stroke="#1b1b3a", stroke_width=1.0
     )
-    assert "20 × 48\u00a0in" in " ".join(words(flat(drawing, bench)))
-    assert "its top to the right" not in " ".join(words(flat(drawing, bench)))
-    turned = drawing.recorded("fit", {}, {"laid_turned": True})
-    assert "as it lies, its top to the right" in " ".join(words(flat(turned, bench)))
+    turned = drawing.replace(lying=OnBoard(turned=True))
+    told = " ".join(words(flat(turned, bench)))
+    assert "as it lies, its top to the right" in told
+    assert "face 48 × 20 in" in told  # as it hangs
+    as_it_hangs = drawing.replace(coords=turned.coords[:, ::-1], sheet=Panel.of(job).board, lying=OnBoard())
+    assert "its top to the right" not in " ".join(words(flat(as_it_hangs, bench)))
 
 
 def test_nothing_to_draw_is_said_and_shown(bench: TrialContext) -> None:
     job = job_from_data({**SIX["4 x 4 in"], "marker": [OUTLINE, ACCENT]}, "bare")
-    drawing = Drawing.build([], Panel.of(job).board, job)
+    drawing = Drawing.build([], Panel.of(job).board, job, lying=OnBoard())
     page = flat(drawing, bench)
     assert "canvas to cut" in words(page)
     assert any("nothing to draw" in line for line in bench.warnings)

@@ -8,14 +8,14 @@ import pytest
 from garden_panels import SIX, panel_drawing
 from lxml import etree
 
-from underdraw import Drawing, InputError, Panel
+from underdraw import CannotDo, Drawing, Panel
 from underdraw.job.file import job_from_data
 from underdraw.panel.positions import in_space, places
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.axonometry import Axonometry
-from underdraw_stages.preview.folded import UNROLLED, unrolled
 from underdraw_stages.preview.stage import preview
+from underdraw_stages.preview.views.axonometry import Axonometry
+from underdraw_stages.preview.views.folded import UNROLLED, unrolled
 
 SVG = "{http://www.w3.org/2000/svg}"
 CORNERS = ("top-right", "top-left", "bottom-right", "bottom-left")
@@ -143,5 +143,5 @@ def test_a_stretched_panel_shows_bare_sides(bench: TrialContext) -> None:
 
 def test_artwork_not_yet_on_a_board_cannot_be_folded(bench: TrialContext) -> None:
     drawing = Drawing.build([[[(0, 0), (1, 1)]]], (10, 10), job_from_data(SIX["4 x 4 in"], "early"), marker="outline")
-    with pytest.raises(InputError, match="put `fit` before it, or ask for --view flat"):
+    with pytest.raises(CannotDo, match="not on its board yet"):
         preview(drawing, PreviewSettings(view=("folded",)), bench)

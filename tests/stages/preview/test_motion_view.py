@@ -20,8 +20,8 @@ from underdraw.machine.clock import Schedule
 from underdraw.testing.trial import TrialContext
 from underdraw.words.quantities import clock
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.motion import speed_up
 from underdraw_stages.preview.stage import preview
+from underdraw_stages.preview.views.motion import speed_up
 
 SVG = "{http://www.w3.org/2000/svg}"
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)

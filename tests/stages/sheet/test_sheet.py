@@ -10,6 +10,7 @@ from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
 from lxml import html
 
 from underdraw import CannotDo, Drawing, InputError, Panel
+from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import Schedule
@@ -131,8 +132,8 @@ def test_a_stretched_canvas_is_supported_not_stapled(bench: TrialContext) -> Non
 def test_a_panel_that_lies_a_quarter_round_says_where_its_top_is(bench: TrialContext) -> None:
     drawing = panel_drawing("48 x 20 in")
     assert "picture’s top" not in words(page(drawing, bench))
-    turned = drawing.recorded("fit", {}, {"laid_turned": True})
-    assert "The panel lies a quarter round on the bed" in words(page(turned, bench))
+    turned = drawing.replace(coords=drawing.coords[:, ::-1], sheet=drawing.sheet[::-1], lying=OnBoard(turned=True))
+    assert "The panel is turned 90° clockwise on the bed" in words(page(turned, bench))
 
 
 def test_an_ink_that_wants_a_spring_is_warned_about_in_a_rigid_holder(bench: TrialContext) -> None:
@@ -197,7 +198,7 @@ def test_a_drawing_that_is_not_of_strokes_is_told_what_it_lacks(bench: TrialCont
 
 def test_nothing_to_draw_still_makes_a_sheet(bench: TrialContext) -> None:
     job = job_from_data({**SIX["4 x 4 in"], "marker": [OUTLINE, ACCENT]}, "bare")
-    assert "To cut and to have" in words(page(Drawing.build([], Panel.of(job).board, job), bench))
+    assert "To cut and to have" in words(page(Drawing.build([], Panel.of(job).board, job, lying=OnBoard()), bench))
 
 
 @needs_browser

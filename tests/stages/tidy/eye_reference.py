@@ -211,8 +211,7 @@ def taken_apart(drawing: Drawing, same: float) -> tuple[list[Outline], list[Cove
     outlines: list[Outline] = []
     covers: tuple[list[Cover], list[Cover], list[Cover]] = ([], [], [])
     page = shapely.box(0, 0, *drawing.sheet).buffer(-PAGE_MM)
-    wrapped = drawing.record_of("wrap")
-    folds = wrapped.figures.get("mirrored_at_mm", []) if wrapped is not None else []
+    folds = [(fold.axis, fold.at_mm) for fold in drawing.mirror_folds]
     for row in range(len(drawing)):
         parts = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]
         marker = drawing.marker[row] or drawing.job.marker_for(drawing.stroke[row] or drawing.fill[row]).name

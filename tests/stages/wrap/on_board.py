@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw import Drawing, Panel
+from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.plugins.registry import Registry
@@ -26,8 +27,9 @@ def board(
     corner = np.array(panel.face_box[:2])
     placed = [[np.asarray(line, dtype=float) + corner] for line in lines]
     given = {"stroke": "#1b1b3a", "stroke_width": 0.7, "marker": "outline", **looks}
-    made = Drawing.build(placed, panel.board, job, **given)
-    return made.recorded("fit", {}, {"laid_turned": turned}), panel
+    if turned:  # the job's face is the panel's as it hangs
+        job = job.with_canvas(face=f"{panel.face[1]} x {panel.face[0]} mm")
+    return Drawing.build(placed, panel.board, job, **given).replace(lying=OnBoard(turned=turned)), panel
 
 
 def wrapped(drawing: Drawing, edges: str, **said: object) -> tuple[Drawing, dict[str, Any], list[str]]:

@@ -6,6 +6,7 @@ import shapely
 from on_board import board, in_corner_squares, tendrils, wrapped
 
 from underdraw import CannotDo, Drawing, InputError, Panel
+from underdraw.drawing.facts import OnBoard
 from underdraw_stages.wrap.edges import Edges
 
 
@@ -134,7 +135,7 @@ def test_fold_marks_can_be_left_out() -> None:
 def test_a_drawing_that_is_not_on_its_board_is_refused() -> None:
     drawing, _ = board(*tendrils(1))
     with pytest.raises(InputError, match="put fit before wrap"):
-        wrapped(drawing.replace(sheet=(300.0, 400.0)), "mirror")
+        wrapped(drawing.replace(sheet=(300.0, 400.0), lying=None), "mirror")
 
 
 def test_a_drawing_is_not_wrapped_twice() -> None:
@@ -187,7 +188,8 @@ def test_modes_that_cannot_be_read_are_told_what_would_do(written: str, answer: 
 
 def test_lines_that_lay_past_the_page_are_told_of_without_alarm() -> None:
     drawing, _ = board([(200.0, 200.0), (340.0, 200.0)])
-    fitted = drawing.recorded("fit", {}, {"page_on_face": True})
-    assert wrapped(fitted, "plain")[2] == []
-    cut = drawing.recorded("fit", {}, {"page_on_face": False})
-    assert len(wrapped(cut, "plain")[2]) == 1
+    on_face = ((50.0, 50.0), (350.0, 50.0), (350.0, 450.0), (50.0, 450.0))
+    assert wrapped(drawing.replace(lying=OnBoard(page=on_face)), "plain")[2] == []
+    wider = ((40.0, 50.0), (360.0, 50.0), (360.0, 450.0), (40.0, 450.0))
+    for page in (wider, ()):
+        assert len(wrapped(drawing.replace(lying=OnBoard(page=page)), "plain")[2]) == 1

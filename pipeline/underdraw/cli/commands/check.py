@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from underdraw.drawing.drawing import Drawing
     from underdraw.program import Report
     from underdraw.program.comparison import Strokes
-    from underdraw.program.expected import Place
+    from underdraw.program.expected import Expected
 
 
 @click.command()
@@ -53,10 +53,10 @@ def command(
     drawing = _drawing(against) if against is not None else None
     if drawing is not None:
         app.registry.mention(drawing.job.stages.plugins)
-    place = _place(app, job_path, drawing)
-    if dialect is None and place is not None:
-        dialect = place.machine.controller
-    report = _report(app, program, data, place, dialect, drawing, first, last, tolerance)
+    expected = _expected(app, job_path, drawing)
+    if dialect is None and expected is not None:
+        dialect = expected.machine.controller
+    report = _report(app, program, data, expected, dialect, drawing, first, last, tolerance)
     figures = report.figures()
     stroke = None
     if seconds is not None:
@@ -116,26 +116,32 @@ def _drawing(path: str) -> "Drawing":
     return drawing
 
 
-def _place(app: "App", job_path: str | None, drawing: "Drawing | None") -> "Place | None":
+def _expected(app: "App", job_path: str | None, drawing: "Drawing | None") -> "Expected | None":
     """What the job says, of its own file or the drawing's; None without either."""
+    from dataclasses import replace
     from pathlib import Path
 
     from underdraw.cli.load_job import load_job
     from underdraw.job.file import told_in
-    from underdraw.program.expected import Place
+    from underdraw.panel.lying import Lying
+    from underdraw.program.expected import Expected
 
     job = load_job(Path(job_path), app.registry) if job_path else drawing.job if drawing is not None else None
     if job is None:
         return None
     with told_in(job):
-        return Place.of(job, app.registry, drawing.sheet if drawing is not None else None)
+        if drawing is None:
+            lying = Lying.of_job(job, app.registry)
+        else:
+            lying = Lying.of(replace(drawing, job=job), app.registry)
+        return Expected.of(job, lying, app.registry)
 
 
 def _report(
     app: "App",
     program: str,
     data: bytes,
-    place: "Place | None",
+    expected: "Expected | None",
     dialect: str | None,
     drawing: "Drawing | None",
     first: int | None,
@@ -160,7 +166,7 @@ def _report(
     strokes = _strokes(drawing, first, last) if drawing is not None else None
     longest = {"longest_line": controller.longest_line} if controller is not None else {}
     try:
-        return check_program(data, place, strokes, allowed, **longest)
+        return check_program(data, expected, strokes, allowed, **longest)
     except InputError as error:
         raise InputError(error.text, file=program) from None
 

@@ -22,18 +22,16 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     from underdraw.cli.files import write_files
     from underdraw.cli.load_job import load_job
     from underdraw.drawing.wire import write_drawing
-    from underdraw.plugins.chain import run_chain
+    from underdraw.plugins.chain import FileNames, run_chain
 
     assert isinstance(app, App)
     path = Path(job)
     loaded = load_job(path, app.registry)
     app.warn_of_failures()
-    outcome = run_chain(loaded, app.registry, app.console)
+    names = FileNames(path.stem)
+    outcome = run_chain(loaded, app.registry, app.console, names)
     folder = Path(into) if into else path.parent / path.stem
-    named = {
-        folder / f"{path.stem}{'-' if file.label else ''}{file.label}{file.suffix}": file.data
-        for _, file in outcome.files
-    }
+    named = {folder / names.of(file.suffix, file.label): file.data for _, file in outcome.files}
     named[folder / f"{path.stem}-drawing.svg"] = write_drawing(outcome.drawing)
     write_files(named.items(), folder)
     app.console.summary("run", "wrote " + ", ".join(str(target) for target in named))

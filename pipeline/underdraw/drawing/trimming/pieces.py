@@ -153,13 +153,10 @@ class Pile:
         chosen = every.select(order)
         base, upper = every.base.drawing, on_top if on_top is not None else every.base.drawing.select([])
         looks = columns(chosen)
-        return Drawing(
+        return base.replace(
             coords=np.concatenate([chosen.coords, upper.coords]),
             parts=offsets(np.concatenate([np.diff(chosen.parts), np.diff(upper.parts)])),
             shapes=offsets(np.concatenate([np.diff(chosen.shapes), np.diff(upper.shapes)])),
-            sheet=base.sheet,
-            job=base.job,
-            history=base.history,
             **{name: np.concatenate([looks[name], getattr(upper, name)]) for name in COLUMNS},
         )
 
@@ -174,6 +171,7 @@ def columns(loose: Loose) -> dict[str, Any]:
     held["stroke"][bare_line] = held["fill"][bare_line]
     held["stroke_width"][bare_line] = hairline
     held["stroke_opacity"][bare_line] = held["fill_opacity"][bare_line]
+    held["cut_edge"][bare_line] = True
     held["fill"][line] = ""
     held["stroke"][cover] = ""
     held["stroke_width"][cover] = 0.0

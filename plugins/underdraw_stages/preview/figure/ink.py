@@ -9,7 +9,7 @@ from underdraw import Drawing
 from underdraw.drawing.ink_paths import PER_MM, ink_path
 from underdraw.drawing.wire import escape
 from underdraw.words.quantities import counted, distance
-from underdraw_stages.preview.page import contrast, n
+from underdraw_stages.preview.page.canvas_page import contrast, n
 
 PRIMED = "#fffdf8"  # the face, as primed canvas
 PALE = 1.6  # an ink with less contrast than that on primed canvas gets a quiet edge, to be seen at all

@@ -3,7 +3,6 @@
 import numpy as np
 
 from underdraw import Drawing
-from underdraw.panel import laid_panel
 from underdraw_stages.gcode.setup import Setup
 
 Trace = list[tuple[str, list[tuple[float, float]]]]
@@ -14,16 +13,13 @@ def rehearsal(drawing: Drawing, setup: Setup) -> Trace:
 
     The image's outline; each fold from end to end; the farthest points of the drawing, left, far, right and near.
     """
-    w, h = drawing.sheet
+    panel = setup.lying.panel
+    w, h = panel.board
     traced: list[tuple[str, np.ndarray[tuple[int, ...], np.dtype[np.float64]]]] = [
         ("the image's outline", np.array([(0, h), (w, h), (w, 0), (0, 0), (0, h)], dtype=np.float64))
     ]
-    if setup.job.canvas.face is not None:
-        panel = laid_panel(setup.job, setup.offset)
-        if max(abs(a - b) for a, b in zip(panel.board, drawing.sheet, strict=True)) > 1e-3:
-            panel = panel.turned()
-        for side, fold in panel.folds.items():
-            traced.append((f"the {side} fold", np.array(fold, dtype=np.float64)))
+    for side, fold in panel.folds.items():
+        traced.append((f"the {setup.lying.hung_side(side)} fold", np.array(fold, dtype=np.float64)))
     coords = drawing.coords
     rows = [coords[:, 0].argmin(), coords[:, 1].argmin(), coords[:, 0].argmax(), coords[:, 1].argmax()]
     traced.append(("the farthest points, left, far, right, near", coords[rows]))

@@ -1,9 +1,9 @@
 """What the ink lies on: canvas, image, bleed, sides, face, corner squares, with their edges and folds."""
 
 from underdraw.panel import Panel
-from underdraw_stages.preview.ink import PRIMED
-from underdraw_stages.preview.page import BEND, HIDDEN, VISIBLE, Page, n
-from underdraw_stages.preview.placing import Box, Placing
+from underdraw_stages.preview.figure.ink import PRIMED
+from underdraw_stages.preview.page.canvas_page import BEND, HIDDEN, VISIBLE, Page, n
+from underdraw_stages.preview.page.on_page import Box, OnPage
 
 RAW = "#e6dcc8"  # staple strip: canvas that stays bare
 BLEED = "#efe7d8"
@@ -12,11 +12,8 @@ HATCH = 'fill="none" stroke="#9b8e76" stroke-width=".18"'
 HATCH_STEP = 2.6
 
 
-def put_surfaces(page: Page, placing: Placing, panel: Panel | None) -> None:
+def put_surfaces(page: Page, placing: OnPage, panel: Panel) -> None:
     """Tones from the outside in; each is a step lighter, in grey too."""
-    if panel is None:
-        page.box(*placing.corners(placing.box), f'fill="{PRIMED}"')
-        return
     tones: list[tuple[Box, str]] = [(panel.canvas_box, RAW)] if panel.wraps else []
     tones += [(panel.image_box, BLEED), (panel.frame_box, SIDE)] if panel.wraps else []
     for box, tone in (*tones, (panel.face_box, PRIMED)):
@@ -26,11 +23,8 @@ def put_surfaces(page: Page, placing: Placing, panel: Panel | None) -> None:
         page.add(f'<path {HATCH} d="{lines}"/>')
 
 
-def put_edges(page: Page, placing: Placing, panel: Panel | None) -> None:
+def put_edges(page: Page, placing: OnPage, panel: Panel) -> None:
     """Edges and folds, each in its kind of line."""
-    if panel is None:
-        page.line(VISIBLE, outline(placing.corners(placing.box)), close=True)
-        return
     for folds in (panel.back_folds, panel.folds):
         for start, end in folds.values():
             page.line(BEND, [placing.at(*start), placing.at(*end)])

@@ -11,18 +11,28 @@ import numpy as np
 from underdraw import InputError
 from underdraw.drawing.ink_paths import PER_MM, ink_paths
 from underdraw.machine.clock import Schedule
-from underdraw.machine.loads import Load
+from underdraw.machine.loads import TimedLoad
 from underdraw.words.quantities import clock, counted, distance, duration
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.flat import canvas_box
-from underdraw_stages.preview.ink import EDGE, SCALE, is_pale, looks, runs
-from underdraw_stages.preview.legend import put_title
-from underdraw_stages.preview.odometer import put_odometer
-from underdraw_stages.preview.page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, PAPER, QUIET, SMALL, Page, n
-from underdraw_stages.preview.placing import Placing
+from underdraw_stages.preview.figure.ink import EDGE, SCALE, is_pale, looks, runs
+from underdraw_stages.preview.figure.legend import put_title
+from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
+from underdraw_stages.preview.page.canvas_page import (
+    LETTERS,
+    MARGIN,
+    PAGE_HEIGHT,
+    PAGE_WIDTH,
+    PAPER,
+    QUIET,
+    SMALL,
+    Page,
+    n,
+)
+from underdraw_stages.preview.page.on_page import OnPage
+from underdraw_stages.preview.page.text_width import fitted, text_width
 from underdraw_stages.preview.subject import Subject
-from underdraw_stages.preview.surfaces import put_edges, put_surfaces
-from underdraw_stages.preview.text_width import fitted, text_width
+from underdraw_stages.preview.views.flat import canvas_box
+from underdraw_stages.preview.views.odometer import put_odometer
 
 TOP = 30.0
 BELOW = 44.0  # clock, marker and time line
@@ -56,7 +66,7 @@ def motion_view(subject: Subject, settings: PreviewSettings) -> bytes:
     faster = settings.speed_up or speed_up(schedule.total)
     page = Page(f"{subject.name}: motion preview", description(subject, schedule, faster), style=STYLE)
     box = canvas_box(subject)
-    placing = Placing.largest(box, (PAGE_WIDTH - 2 * MARGIN, PAGE_HEIGHT - TOP - BELOW), TOP)
+    placing = OnPage.largest(box, (PAGE_WIDTH - 2 * MARGIN, PAGE_HEIGHT - TOP - BELOW), TOP)
     put_title(page, "Drawn in order", subject, placing.words, pace(faster))
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
@@ -129,7 +139,7 @@ def put_clock(page: Page, subject: Subject, schedule: Schedule, faster: float, y
     return y
 
 
-def put_time_line(page: Page, loads: list[Load], schedule: Schedule, faster: float, y: float) -> float:
+def put_time_line(page: Page, loads: list[TimedLoad], schedule: Schedule, faster: float, y: float) -> float:
     """Loads in their inks along the clock, marks at round times, and a hand that goes along; the new y."""
     wide, tall = PAGE_WIDTH - 2 * MARGIN, 4.0
     total = max(schedule.total, 1e-9)

@@ -2,14 +2,12 @@
 
 from collections.abc import Iterator
 
-from underdraw import InputError
 from underdraw.panel import SIDES, Box, Panel, Side
 from underdraw.words.quantities import distance, length_in, size_in
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.axonometry import Axonometry, Matrix, times, written
-from underdraw_stages.preview.ink import PRIMED, ink_layer
-from underdraw_stages.preview.legend import put_scale_bar, put_title
-from underdraw_stages.preview.page import (
+from underdraw_stages.preview.figure.ink import PRIMED, ink_layer
+from underdraw_stages.preview.figure.legend import put_scale_bar, put_title
+from underdraw_stages.preview.page.canvas_page import (
     BEND,
     MARGIN,
     PAGE_HEIGHT,
@@ -22,8 +20,9 @@ from underdraw_stages.preview.page import (
     n,
     points,
 )
-from underdraw_stages.preview.placing import Placing, reductions
+from underdraw_stages.preview.page.on_page import OnPage, reductions
 from underdraw_stages.preview.subject import Subject
+from underdraw_stages.preview.views.axonometry import Axonometry, Matrix, times, written
 
 TOP = 31.0
 WORDS = 24.0  # room for sizes beside the panel
@@ -41,18 +40,16 @@ UNROLLED: dict[Side, tuple[int, str]] = {
 
 
 def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
-    """The page, as bytes of an SVG file. Raises InputError for a drawing that lies on no board of its job."""
-    panel = subject.panel
-    if panel is None:
-        raise InputError("the folded view is of a drawing on its board; put `fit` before it, or ask for --view flat")
+    """The page, as bytes of an SVG file: the panel as it hangs, whichever way it lies on the bed."""
+    panel = subject.lying.hung
     page = Page(f"{subject.name}: folded preview", description(subject, settings.corner))
-    page.defs.append(ink_layer(subject.drawing, "ink"))
+    page.defs.append(ink_layer(subject.lying.hung_drawing(subject.drawing), "ink"))
     page.defs += clips(panel)
     view = Axonometry(panel, settings.corner)
     placing = place(view)
     put_title(
         page,
-        f"The finished panel{subject.lying}, {settings.corner.replace('-', ' ')} corner to you",
+        f"The finished panel, {settings.corner.replace('-', ' ')} corner to you",
         subject,
         placing.words,
     )
@@ -70,22 +67,21 @@ def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
 
 def description(subject: Subject, corner: str) -> str:
     """What a person who cannot see the picture should know of it."""
-    assert subject.panel is not None
     drawn = distance(subject.drawing.drawn_mm)
     return (
         f"{subject.name} on its frame, seen from the {corner.replace('-', ' ')}: {subject.face_words}, "
-        f"{length_in(subject.panel.depth, subject.unit)} deep, {drawn} of line."
+        f"{length_in(subject.lying.hung.depth, subject.unit)} deep, {drawn} of line."
     )
 
 
-def place(view: Axonometry) -> Placing:
+def place(view: Axonometry) -> OnPage:
     """The panel's image in the middle of the page, at the largest round scale at which it and its sides fit."""
     room = (PAGE_WIDTH - 2 * MARGIN - WORDS, PAGE_HEIGHT - TOP - BELOW)
     xs, ys = zip(*shadow(view), strict=True)
     x0, y0, x1, y1 = view.box
     box = min(x0, *xs), min(y0, *ys), max(x1, *xs), max(y1, *ys)
     for reduction in reductions():
-        placing = Placing.at_scale(box, reduction, TOP)
+        placing = OnPage.at_scale(box, reduction, TOP)
         tall = placing.bottom - placing.top + strips_height(view.panel, reduction)
         long = max(view.panel.face) / reduction
         if placing.right - placing.left <= room[0] and tall <= room[1] and long <= PAGE_WIDTH - 2 * MARGIN:
@@ -104,7 +100,7 @@ def clips(panel: Panel) -> Iterator[str]:
         yield f'<clipPath id="{part}"><rect x="{n(x0)}" y="{n(y0)}" {size}/></clipPath>'
 
 
-def put_panel(page: Page, view: Axonometry, placing: Placing) -> None:
+def put_panel(page: Page, view: Axonometry, placing: OnPage) -> None:
     """Shadow, sides and face, each with the ink that the panel's geometry puts there."""
     scale = 1 / placing.reduction
     onto: Matrix = (scale, 0.0, 0.0, scale, *placing.at(0.0, 0.0))
@@ -125,7 +121,7 @@ def put_panel(page: Page, view: Axonometry, placing: Placing) -> None:
     )
 
 
-def put_shadow(page: Page, view: Axonometry, placing: Placing) -> None:
+def put_shadow(page: Page, view: Axonometry, placing: OnPage) -> None:
     """What the panel throws on the wall, in a tone that is no ink."""
     page.add(f'<path d="{points((placing.at(*point) for point in shadow(view)), close=True)}" fill="{SHADOW}"/>')
 
@@ -137,7 +133,7 @@ def shadow(view: Axonometry) -> list[tuple[float, float]]:
     return [view.image(x + shift, y + shift, d) for x, y in ((0, 0), (w, 0), (w, h), (0, h))]
 
 
-def put_sizes(page: Page, view: Axonometry, placing: Placing, subject: Subject) -> None:
+def put_sizes(page: Page, view: Axonometry, placing: OnPage, subject: Subject) -> None:
     """Width, height and depth, each outside the edge it measures."""
     (w, h), d, unit = view.panel.face, view.panel.depth, subject.unit
     vertical, horizontal = view.sides

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from underdraw.panel import Box, Panel, bed_fit, reach
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_at
-from underdraw_stages.preview.callouts import Callout, column_height, put_column
-from underdraw_stages.preview.ink import PRIMED
-from underdraw_stages.preview.page import LETTERS, QUIET, REACH, SMALL, TEXT, VISIBLE, Page, n
-from underdraw_stages.preview.placing import Placing
+from underdraw_stages.preview.figure.ink import PRIMED
+from underdraw_stages.preview.figure.surfaces import RAW, outline
+from underdraw_stages.preview.page.callouts import Callout, column_height, put_column
+from underdraw_stages.preview.page.canvas_page import LETTERS, QUIET, REACH, SMALL, TEXT, VISIBLE, Page, n
+from underdraw_stages.preview.page.on_page import OnPage
+from underdraw_stages.preview.page.text_width import broken
 from underdraw_stages.preview.subject import Subject
-from underdraw_stages.preview.surfaces import RAW, outline
-from underdraw_stages.preview.text_width import broken
 
 REACHED = "#f4f1ea"
 ROOM = (38.0, 40.0)
@@ -53,14 +53,14 @@ class OnBed:
 def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
     """Draw it with its top left corner at (x, y); the new y."""
     panel = subject.panel
-    if panel is None or panel.bed is None:
+    if panel.bed is None:
         for line in broken("The job says no bed, so nothing here is checked against one.", SMALL, 80.0, most=3):
             y += SMALL * 1.28
             page.text(x, y, line, size=SMALL, colour=QUIET)
         return y
-    plan = OnBed.of(panel, panel.bed, subject.offset)
-    placing = Placing.largest(plan.box, ROOM, y + 1.0)
-    placing = Placing(placing.box, placing.reduction, x + 0.5, placing.top)
+    plan = OnBed.of(panel, panel.bed, subject.lying.offset)
+    placing = OnPage.largest(plan.box, ROOM, y + 1.0)
+    placing = OnPage(placing.box, placing.reduction, x + 0.5, placing.top)
     put_plan(page, plan, placing)
     names = plan_names(plan, placing, unit_at(subject.drawing.job, "machine.bed"))
     tall = column_height(names, NAMES)
@@ -69,7 +69,7 @@ def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
     return max(placing.bottom, placing.top + tall) + TEXT * 0.2
 
 
-def put_plan(page: Page, plan: OnBed, placing: Placing) -> None:
+def put_plan(page: Page, plan: OnBed, placing: OnPage) -> None:
     """Reach, canvas, face and the board's corner, with the bed's edges and those of the reach that differ."""
     for box, tone in ((plan.reached, REACHED), (plan.canvas, RAW), (plan.face, PRIMED)):
         page.box(*placing.corners(box), f'fill="{tone}"')
@@ -88,7 +88,7 @@ def put_plan(page: Page, plan: OnBed, placing: Placing) -> None:
     page.add(f'<circle cx="{n(x)}" cy="{n(y)}" r=".9" fill="{LETTERS}"/>')
 
 
-def plan_names(plan: OnBed, placing: Placing, unit: str) -> list[Callout]:
+def plan_names(plan: OnBed, placing: OnPage, unit: str) -> list[Callout]:
     """Bed, reach and canvas; bed and reach in one where the holder has no offset."""
     slides = placing.top + 1.0, placing.bottom - 1.0
     x0, y0, x1, y1 = plan.reached

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from underdraw.drawing.wire import escape
-from underdraw_stages.preview.text_width import fitted
+from underdraw_stages.preview.page.text_width import fitted
 
 PAGE_WIDTH = 190.0  # with 10 mm of margin all round a page of 190 x 260 fits both A4 and Letter at 100 %
 PAGE_HEIGHT = 260.0

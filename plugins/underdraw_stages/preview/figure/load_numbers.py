@@ -2,9 +2,9 @@
 
 import math
 
-from underdraw_stages.preview.callouts import pill, pill_size
-from underdraw_stages.preview.page import LETTERS, PAPER, SMALL, Page, n
-from underdraw_stages.preview.placing import Box, Placing
+from underdraw_stages.preview.page.callouts import pill, pill_size
+from underdraw_stages.preview.page.canvas_page import LETTERS, PAPER, SMALL, Page, n
+from underdraw_stages.preview.page.on_page import Box, OnPage
 from underdraw_stages.preview.subject import Subject
 
 AWAY = (4.5, 7.0, 10.0, 14.0)  # mm from the point to the label's edge, tried in turn
@@ -13,7 +13,7 @@ MOST = 120  # labels; more would be a drawing of labels
 FEW = 5  # loads whose marker is named beside the number; more would cover the drawing
 
 
-def put_load_numbers(page: Page, placing: Placing, subject: Subject) -> int:
+def put_load_numbers(page: Page, placing: OnPage, subject: Subject) -> int:
     """Label every load that has room; how many had none."""
     taken: list[Box] = []
     inside = (placing.left + 0.5, placing.top + 0.5, placing.right - 0.5, placing.bottom - 0.5)

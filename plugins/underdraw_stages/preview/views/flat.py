@@ -7,15 +7,15 @@ import numpy as np
 from underdraw.machine.travel import park_point, travel_legs
 from underdraw.words.quantities import clock, counted, distance, duration, length_in, size_in
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.bed_plan import put_bed_plan
-from underdraw_stages.preview.callouts import Callout, column_height, fits_below, put_below, put_column
-from underdraw_stages.preview.ink import ink_layer
-from underdraw_stages.preview.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar, put_title
-from underdraw_stages.preview.load_numbers import put_load_numbers
-from underdraw_stages.preview.page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
-from underdraw_stages.preview.placing import Box, Placing
+from underdraw_stages.preview.figure.bed_plan import put_bed_plan
+from underdraw_stages.preview.figure.ink import ink_layer
+from underdraw_stages.preview.figure.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar, put_title
+from underdraw_stages.preview.figure.load_numbers import put_load_numbers
+from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
+from underdraw_stages.preview.page.callouts import Callout, column_height, fits_below, put_below, put_column
+from underdraw_stages.preview.page.canvas_page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
+from underdraw_stages.preview.page.on_page import Box, OnPage
 from underdraw_stages.preview.subject import Subject
-from underdraw_stages.preview.surfaces import put_edges, put_surfaces
 
 NAMES_ROOM = 41.0  # width of the column of names
 GAP = 9.0  # between the figure and its names
@@ -28,20 +28,13 @@ SIGN = 1.7  # radius of the signs of zero and park
 STEP = 9.0  # between leaders to names below the figure
 GAIN = 1.25  # how much larger a figure must become for its names to go below it
 
-ZEROS = {
-    "board": "board’s lower left corner",
-    "face": "face’s lower left corner",
-    "centre": "board’s centre",
-    "pin": "the first index pin",
-}
-
 
 def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     """The page, as bytes of an SVG file."""
     page = Page(f"{subject.name}: flat preview", description(subject))
     placing = place_figure(subject)
     time = f"about {duration(subject.schedule.total)} to draw" if subject.schedule else ""
-    put_title(page, f"The canvas as it lies{subject.lying}", subject, placing.words, time)
+    put_title(page, f"The canvas as it lies{subject.which_way}", subject, placing.words, time)
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
     page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink")}</g>')
@@ -58,7 +51,7 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     return page.svg(max(ends[0], y) + MARGIN)
 
 
-def place_figure(subject: Subject) -> Placing:
+def place_figure(subject: Subject) -> OnPage:
     """Where the canvas goes on the page, at the largest round scale that leaves room for the names and the legend.
 
     Names stand beside the figure, or below it where the figure gains much by that: then nothing stands beside.
@@ -66,29 +59,26 @@ def place_figure(subject: Subject) -> Placing:
     box = canvas_box(subject)
     rows = len({load.marker.name for load in subject.loads})
     wide, tall = PAGE_WIDTH - 2 * MARGIN, max(80.0, PAGE_HEIGHT - FIGURE_TOP - LEGEND - ROW * rows)
-    beside = Placing.largest(box, (wide - NAMES_ROOM - GAP, tall), FIGURE_TOP, beside=GAP + NAMES_ROOM)
-    below = Placing.largest(box, (wide, tall - NAMES_BELOW), FIGURE_TOP)
+    beside = OnPage.largest(box, (wide - NAMES_ROOM - GAP, tall), FIGURE_TOP, beside=GAP + NAMES_ROOM)
+    below = OnPage.largest(box, (wide, tall - NAMES_BELOW), FIGURE_TOP)
     return below if below.reduction * GAIN <= beside.reduction else beside
 
 
 def canvas_box(subject: Subject) -> Box:
-    """What a view of the flat canvas shows, in board coordinates."""
-    if subject.panel is not None:
-        return subject.panel.canvas_box
-    box, bounds = (0.0, 0.0, *subject.drawing.sheet), subject.drawing.bounds
-    if bounds is None:
+    """What a view of the flat canvas shows, in board coordinates: the canvas, and artwork beyond an unfitted page."""
+    box, bounds = subject.panel.canvas_box, subject.drawing.bounds
+    if bounds is None or subject.drawing.lying is not None:
         return box
     (x0, y0), (x1, y1) = np.minimum(box[:2], bounds[:2]).tolist(), np.maximum(box[2:], bounds[2:]).tolist()
-    return x0, y0, x1, y1  # artwork may lie beyond its page
+    return x0, y0, x1, y1
 
 
 def description(subject: Subject) -> str:
     """What a person who cannot see the picture should know of it."""
     told = [f"The canvas of {subject.name} as it lies on the bed, {subject.face_words}"]
-    if subject.panel:
-        told.append(
-            f"canvas {size_in(subject.panel.canvas, subject.unit)}, image {size_in(subject.panel.image, subject.unit)}"
-        )
+    told.append(
+        f"canvas {size_in(subject.panel.canvas, subject.unit)}, image {size_in(subject.panel.image, subject.unit)}"
+    )
     told.append(
         f"{counted(len(subject.drawing), 'stroke' if subject.loads else 'shape')}, {distance(subject.drawing.drawn_mm)}"
     )
@@ -97,7 +87,7 @@ def description(subject: Subject) -> str:
     return "; ".join(told) + "."
 
 
-def put_names(page: Page, placing: Placing, subject: Subject) -> float:
+def put_names(page: Page, placing: OnPage, subject: Subject) -> float:
     """Name every part, and program zero and park; the new y."""
     found = names(subject, placing)
     origin = put_origin(page, placing, subject)
@@ -115,17 +105,13 @@ def put_names(page: Page, placing: Placing, subject: Subject) -> float:
     return put_below(page, [*origin, *turned], placing.bottom + 1.5, edges, dots=True)
 
 
-def names(subject: Subject, placing: Placing) -> list[Callout]:
+def names(subject: Subject, placing: OnPage) -> list[Callout]:
     """The names of the parts, in the order that their leaders go from the right edge of the figure, from the top.
 
     Each has the point it names at the right, and the y that it has at the lower edge.
     """
     panel, unit = subject.panel, subject.unit
     top, bottom = placing.top + 2.0, placing.bottom - 2.0
-    if panel is None:
-        return [
-            Callout("page", size_in(subject.drawing.sheet, unit), placing.right, 0.0, (top, bottom), placing.bottom)
-        ]
     if not panel.wraps:
         return [
             Callout(
@@ -165,7 +151,6 @@ def names(subject: Subject, placing: Placing) -> list[Callout]:
 
 def has_fold_marks(subject: Subject) -> bool:
     """Whether a stroke of two points lies just where a fold mark is due (whichever stage drew it)."""
-    assert subject.panel is not None
     drawing = subject.drawing
     short = drawing.parts[:-1][np.diff(drawing.parts) == 2]
     drawn = np.sort(np.stack([drawing.coords[short], drawing.coords[short + 1]], axis=1), axis=1)
@@ -186,7 +171,7 @@ def notes(subject: Subject, left_out: int) -> list[str]:
     return told
 
 
-def put_travel(page: Page, placing: Placing, subject: Subject) -> None:
+def put_travel(page: Page, placing: OnPage, subject: Subject) -> None:
     """The moves with the marker lifted."""
     if subject.schedule is None:
         return
@@ -196,7 +181,7 @@ def put_travel(page: Page, placing: Placing, subject: Subject) -> None:
     page.add(f'<path id="travel" class="{TRAVEL.css}" d="{data}"/>')
 
 
-def put_lifts(page: Page, placing: Placing, subject: Subject) -> None:
+def put_lifts(page: Page, placing: OnPage, subject: Subject) -> None:
     """A ring where the marker is set down, a dot where it is lifted."""
     drawing = subject.drawing
     if subject.schedule is None or not len(drawing):
@@ -209,12 +194,12 @@ def put_lifts(page: Page, placing: Placing, subject: Subject) -> None:
         page.add(lift_signs(down, up))
 
 
-def put_origin(page: Page, placing: Placing, subject: Subject) -> list[Callout]:
+def put_origin(page: Page, placing: OnPage, subject: Subject) -> list[Callout]:
     """The signs of program zero, park and index pins, and the names to put below the figure."""
     machine, unit = subject.drawing.job.machine, subject.unit
-    zero, park = zero_point(subject), tuple(park_point(subject.drawing).tolist())
-    below_it = "canvas" if subject.panel and not subject.panel.wraps else "board"  # on its frame it has no board
-    where = ZEROS[machine.zero].replace("board", below_it)
+    zero, park = subject.lying.zero_on_board, tuple(park_point(subject.drawing).tolist())
+    below_it = "board" if subject.panel.wraps else "canvas"  # on its frame it has no board
+    where = subject.lying.zero_name.removeprefix("the ").replace("'", "’")
     corner = f"{below_it}’s lower left corner"
     away = f"{size_in(machine.park, unit)} from the {corner}"
     if max(abs(zero[0] - park[0]), abs(zero[1] - park[1])) < 1.0:
@@ -233,7 +218,7 @@ def put_origin(page: Page, placing: Placing, subject: Subject) -> list[Callout]:
         )  # far: at the edge
         put_sign(page, px, py, zero=name.startswith("zero"))
         below.append(Callout(name, words, px, py + SIGN))
-    if subject.panel and subject.drawing.job.at("machine.pin") is not None:
+    if subject.drawing.job.at("machine.pin") is not None:
         pins = [placing.at(*pin) for pin in subject.panel.pins]
         for px, py in pins:
             page.add(f'<circle cx="{n(px)}" cy="{n(py)}" r="{PIN}" fill="none" stroke="{LETTERS}" stroke-width=".3"/>')
@@ -254,15 +239,3 @@ def put_sign(page: Page, x: float, y: float, *, zero: bool) -> None:
         page.add(
             f'<path d="M{n(x)} {n(y - r)}l{r} {r}-{r} {r}-{r}-{r}Z" fill="#fff" stroke="#26221c" stroke-width=".3"/>'
         )
-
-
-def zero_point(subject: Subject) -> tuple[float, float]:
-    """Program zero in board coordinates."""
-    (width, height), machine = subject.drawing.sheet, subject.drawing.job.machine
-    x0, y0, x1, y1 = subject.panel.face_box if subject.panel else (0.0, 0.0, width, height)
-    return {
-        "board": (0.0, height),
-        "face": (x0, y1),
-        "centre": ((x0 + x1) / 2, (y0 + y1) / 2),
-        "pin": (machine.pin[0], height - machine.pin[1]),
-    }[machine.zero]

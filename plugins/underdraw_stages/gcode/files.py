@@ -1,33 +1,16 @@
 """Which strokes go into which program: the chosen run of strokes, its loads, and how they are split into files."""
 
-import itertools
 import re
 from dataclasses import dataclass
 
 from underdraw import Context, Controller, Drawing
 from underdraw.errors import CannotDo
-from underdraw.machine.travel import swap_strokes
+from underdraw.machine.loads import Load
 from underdraw_stages.gcode import GcodeSettings
 
 
 @dataclass(frozen=True)
-class Load:
-    """Strokes of one marker without a swap between; `first` and `last` count from 1, both included."""
-
-    marker: str
-    number: int
-    first: int
-    last: int
-    drawn_mm: float
-
-    @property
-    def strokes(self) -> int:
-        """How many."""
-        return self.last - self.first + 1
-
-
-@dataclass(frozen=True)
-class Sheaf:
+class ProgramFile:
     """The loads that one program draws; `label` tells its file from others."""
 
     label: str
@@ -56,37 +39,26 @@ def chosen_strokes(drawing: Drawing, settings: GcodeSettings) -> tuple[int, int]
     return first, last
 
 
-def loads_between(drawing: Drawing, first: int, last: int) -> list[Load]:
-    """The loads of strokes `first` to `last`: a new one wherever marker or load changes."""
-    swaps = swap_strokes(drawing)
-    within = swaps[(swaps >= first) & (swaps < last)].tolist()
-    lengths = drawing.part_lengths()
-    return [
-        Load(str(drawing.marker[a]), max(1, int(drawing.load[a])), a + 1, b, float(lengths[a:b].sum()))
-        for a, b in itertools.pairwise([first - 1, *within, last])
-    ]
-
-
-def sheaves(loads: list[Load], split: str, controller: Controller, context: Context) -> list[Sheaf]:
+def program_files(loads: list[Load], split: str, controller: Controller, context: Context) -> list[ProgramFile]:
     """Loads in programs: all in one, one for each marker, or one each; a controller without a pause takes one each."""
     if split != "load" and not controller.pauses and len(loads) > 1:
         context.warn(f"controller {controller.name!r} cannot pause for a marker swap: a file for each load is written")
         split = "load"
     if split == "none" or len(loads) == 1:
-        return [Sheaf("", tuple(loads))]
+        return [ProgramFile("", tuple(loads))]
     if split == "load":
         return [
-            Sheaf(f"{index:0{len(str(len(loads)))}d}-{file_word(load.marker)}", (load,))
+            ProgramFile(f"{index:0{len(str(len(loads)))}d}-{file_word(load.marker.name)}", (load,))
             for index, load in enumerate(loads, 1)
         ]
-    names = list(dict.fromkeys(load.marker for load in loads))
+    names = list(dict.fromkeys(load.marker.name for load in loads))
     words = [file_word(name) for name in names]
     words = [word if words.count(word) == 1 else f"{word}-{index}" for index, word in enumerate(words, 1)]
     held = [
-        Sheaf(word, tuple(load for load in loads if load.marker == name))
+        ProgramFile(word, tuple(load for load in loads if load.marker.name == name))
         for name, word in zip(names, words, strict=True)
     ]
-    return held if len(held) > 1 else [Sheaf("", tuple(loads))]
+    return held if len(held) > 1 else [ProgramFile("", tuple(loads))]
 
 
 def file_word(name: str) -> str:

@@ -1,11 +1,12 @@
 """The blocks of a program, in the order the machine runs them."""
 
 from underdraw.errors import CannotDo
+from underdraw.machine.loads import Load
+from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.header import swap_message
-from underdraw_stages.gcode.loads import Load, Sheaf
-from underdraw_stages.gcode.moves import CLOCKWISE, LINE, Drawn
-from underdraw_stages.gcode.rehearse import Trace
+from underdraw_stages.gcode.rehearsal import Trace
 from underdraw_stages.gcode.setup import Setup
+from underdraw_stages.gcode.toolpath import CLOCKWISE, LINE, Drawn
 
 
 class Program:
@@ -51,7 +52,7 @@ class Program:
 
     def go_to_park(self) -> None:
         """Travel to where markers are swapped."""
-        x, y = (self.setup.length(value) for value in self.setup.park)
+        x, y = (self.setup.length(value) for value in self.setup.lying.park_in_program)
         self.rapid(x, y)
 
     def park(self) -> None:
@@ -89,7 +90,7 @@ class Program:
 
 
 def write_program(
-    setup: Setup, sheaf: Sheaf, moves: Drawn, header: list[str], trace: Trace | None, before: int
+    setup: Setup, program_file: ProgramFile, moves: Drawn, header: list[str], trace: Trace | None, before: int
 ) -> bytes:
     """One program. `before`: how many strokes of the drawing come before the first of `moves`.
 
@@ -103,15 +104,17 @@ def write_program(
     program.lift_for_swap()
     program.go_to_park()
     if trace is not None:
-        _rehearse(program, trace, sheaf.loads[0])
-    for index, load in enumerate(sheaf.loads):
+        _rehearse(program, trace, program_file.loads[0])
+    for index, load in enumerate(program_file.loads):
         if index:
             program.blocks += controller.pause(swap_message(setup, load))
             program.lift_for_swap()  # whoever set the height again may have left the tip on the canvas
-        feed = setup.per_minute(setup.speeds[load.marker])
-        heights = setup.heights.for_marker(setup.job.marker(load.marker))
+        feed = setup.per_minute(setup.speeds[load.marker.name])
+        heights = setup.heights.for_marker(load.marker)
         program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
-        program.blocks += controller.note(f"{load.marker}, load {load.number}: strokes {load.first} to {load.last}")
+        program.blocks += controller.note(
+            f"{load.marker.name}, load {load.number}: strokes {load.first} to {load.last}"
+        )
         for stroke in range(load.first, load.last + 1):
             program.draw(moves, stroke - 1 - before, feed)
         program.park()
@@ -128,7 +131,7 @@ def _rehearse(program: Program, trace: Trace, load: Load) -> None:
         for x, y in points:
             program.rapid(x, y)
     program.park()
-    program.blocks += program.controller.pause(f"rehearsed; go on to draw with {load.marker}, or stop here")
+    program.blocks += program.controller.pause(f"rehearsed; go on to draw with {load.marker.name}, or stop here")
     program.lift_for_swap()
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw_stages.preview.page import PAGE_WIDTH, n
+from underdraw_stages.preview.page.canvas_page import PAGE_WIDTH, n
 
 Box = tuple[float, float, float, float]
 # 1, 2, 5 and their tens are ISO 5455's reductions (from memory); those between let a panel fill its page.
@@ -19,7 +19,7 @@ def reductions() -> list[float]:
 
 
 @dataclass(frozen=True)
-class Placing:
+class OnPage:
     """A box of the board's coordinates (mm) put on the page with its top left corner at (left, top)."""
 
     box: Box
@@ -28,7 +28,7 @@ class Placing:
     top: float
 
     @classmethod
-    def largest(cls, box: Box, room: tuple[float, float], top: float, *, beside: float = 0.0) -> "Placing":
+    def largest(cls, box: Box, room: tuple[float, float], top: float, *, beside: float = 0.0) -> "OnPage":
         """The box as large as a round scale lets it be in the room; centred with what stands beside it at its right."""
         wide, tall = max(box[2] - box[0], 1e-6), max(box[3] - box[1], 1e-6)
         scales = reductions()
@@ -36,7 +36,7 @@ class Placing:
         return cls.at_scale(box, reduction, top, beside=beside)
 
     @classmethod
-    def at_scale(cls, box: Box, reduction: float, top: float, *, beside: float = 0.0) -> "Placing":
+    def at_scale(cls, box: Box, reduction: float, top: float, *, beside: float = 0.0) -> "OnPage":
         """The box at that scale, centred with what stands beside it at its right."""
         return cls(box, reduction, (PAGE_WIDTH - (box[2] - box[0]) / reduction - beside) / 2, top)
 

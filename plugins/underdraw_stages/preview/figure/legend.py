@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from underdraw.machine.loads import Load
+from underdraw.machine.loads import TimedLoad
 from underdraw.words.quantities import distance, duration, length_in
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.ink import EDGE, is_pale
-from underdraw_stages.preview.page import (
+from underdraw_stages.preview.figure.ink import EDGE, is_pale
+from underdraw_stages.preview.page.canvas_page import (
     BEND,
     HIDDEN,
     LETTERS,
@@ -21,9 +21,9 @@ from underdraw_stages.preview.page import (
     Page,
     n,
 )
-from underdraw_stages.preview.placing import Placing
+from underdraw_stages.preview.page.on_page import OnPage
+from underdraw_stages.preview.page.text_width import broken, text_width
 from underdraw_stages.preview.subject import Subject
-from underdraw_stages.preview.text_width import broken, text_width
 
 TITLE, LEAST_TITLE = 7.6, 5.2
 ROW = 6.2
@@ -47,14 +47,14 @@ def put_title(page: Page, view: str, subject: Subject, scale: str, more: str = "
 class Row:
     """One marker of the job, all its loads together."""
 
-    load: Load
+    load: TimedLoad
     loads: int = 0
     strokes: int = 0
     drawn_mm: float = 0.0
     seconds: float = 0.0
 
 
-def rows_of(loads: list[Load]) -> list[Row]:
+def rows_of(loads: list[TimedLoad]) -> list[Row]:
     """A row a marker, in the order they are first used."""
     rows: dict[str, Row] = {}
     for load in loads:
@@ -128,9 +128,9 @@ def put_line_kinds(page: Page, subject: Subject, settings: PreviewSettings, x: f
     """What each kind of line stands for, with its number in ISO 128-2; the new y."""
     panel = subject.panel
     kinds = [(VISIBLE, "canvas edge")]
-    if panel is not None and panel.wraps:
+    if panel.wraps:
         kinds += [(HIDDEN, "board beneath"), (BEND, "folds")]
-    if panel is not None and panel.bed is not None:
+    if panel.bed is not None:
         kinds.append((REACH, "bed and reach"))
     if settings.travel:
         kinds.append((TRAVEL, "marker lifted"))
@@ -156,7 +156,7 @@ def lift_signs(down: str, up: str) -> str:
     return f'<g fill="none" stroke-linecap="round">{"".join(paths)}</g>'
 
 
-def put_scale_bar(page: Page, placing: Placing, x: float, y: float) -> float:
+def put_scale_bar(page: Page, placing: OnPage, x: float, y: float) -> float:
     """A bar of round length on the canvas, which measures right where the page is printed at 100 %; the new y."""
     room = min(page.width - MARGIN - x, LONGEST_BAR) - 20
     inches = tuple(25.4 * step for step in (1, 2, 4, 6, 12, 24, 48, 96))

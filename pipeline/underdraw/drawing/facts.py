@@ -1,0 +1,237 @@
+"""What one part must know of another's work: typed facts that travel with a drawing, on the wire and in memory.
+
+The history is for people; no stage reads another's record. Whoever does a thing states its fact here, so that any
+stage can be swapped for one of another name.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any, Literal, Self
+
+from underdraw.drawing.boxes import Point
+
+MOST_TURN_DEG = 360.0
+MOST_SHIFT_MM = 1e6  # a kilometre: no board is measured farther off than that
+MOST_FACTS = 100_000  # of a kind in one drawing: programs, folds, sources; a damaged file asks for no more
+
+
+@dataclass(frozen=True)
+class Motion:
+    """How a board that was put back lies beside where it lay: a rigid motion of program coordinates.
+
+    A point at c (mm; x right, y away from the operator, from program zero) is now at R·c + shift, R a turn by
+    `angle_deg` degrees, counter-clockwise as seen from above.
+    """
+
+    angle_deg: float = 0.0
+    shift_mm: Point = (0.0, 0.0)
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        angle = _finite(plain["angle_deg"], MOST_TURN_DEG)
+        x, y = (_finite(value, MOST_SHIFT_MM) for value in plain["shift_mm"])
+        return cls(angle, (x, y))
+
+
+@dataclass(frozen=True)
+class OnBoard:
+    """That a drawing is on its board, and how.
+
+    turned: whether the panel was turned 90° clockwise to go on the bed (the picture's top is to the right).
+    page: the corners of the artwork's page in board coordinates (mm, y down), where they are known.
+    wrapped: whether its sides were filled, or left plain, by a stage that carries drawings round the frame.
+    motion: what was measured of a board that was taken off and put back; None: it has not moved.
+    """
+
+    turned: bool = False
+    page: tuple[Point, ...] = ()
+    wrapped: bool = False
+    motion: Motion | None = None
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        page = tuple((_finite(x, MOST_SHIFT_MM), _finite(y, MOST_SHIFT_MM)) for x, y in _few(plain.get("page", ())))
+        motion = plain.get("motion")
+        return cls(
+            turned=_flag(plain.get("turned", False)),
+            page=page,
+            wrapped=_flag(plain.get("wrapped", False)),
+            motion=None if motion is None else Motion.from_plain(motion),
+        )
+
+
+@dataclass(frozen=True)
+class MirrorFold:
+    """A fold beyond which the lines are those inside it, mirrored: the axis across it, and where it is (mm)."""
+
+    axis: Literal["x", "y"]
+    at_mm: float
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        axis = plain["axis"]
+        if axis not in ("x", "y"):
+            raise ValueError(f"a mirror fold's axis is x or y, not {axis!r}")
+        return cls(axis, _finite(plain["at_mm"], MOST_SHIFT_MM))
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file that the drawing was made from: its name without folders, and the SHA-256 of its bytes."""
+
+    file: str
+    sha256: str
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        return cls(_text(plain["file"]), _text(plain["sha256"]))
+
+
+@dataclass(frozen=True)
+class WrittenLoad:
+    """One load of a written program: its marker, first and last stroke (from 1), and its time without waits (s)."""
+
+    marker: str
+    first: int
+    last: int
+    seconds: float
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        first, last = _count(plain["first"]), _count(plain["last"])
+        return cls(_text(plain["marker"]), first, last, _finite(plain["seconds"], math.inf))
+
+
+@dataclass(frozen=True)
+class WrittenProgram:
+    """One program file that was written of the drawing.
+
+    file: its name without folders. loads: in the order it draws them. split: how the whole was cut into files (`none`,
+    `marker`, `load`). seconds: on the controller's own clock, waits for the operator left out. rehearsal: whether it
+    first goes round with the marker lifted. digest: of the strokes it was made from.
+    """
+
+    file: str
+    loads: tuple[WrittenLoad, ...]
+    seconds: float
+    controller: str
+    units: str = "mm"
+    split: str = "none"
+    rehearsal: bool = False
+    digest: str = ""
+
+    @property
+    def first(self) -> int:
+        """The first stroke it draws, from 1."""
+        return self.loads[0].first if self.loads else 0
+
+    @property
+    def last(self) -> int:
+        """The last stroke it draws."""
+        return self.loads[-1].last if self.loads else 0
+
+    @property
+    def markers(self) -> tuple[str, ...]:
+        """The markers it draws with, in order, each once."""
+        return tuple(dict.fromkeys(load.marker for load in self.loads))
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        return cls(
+            file=_text(plain["file"]),
+            loads=tuple(WrittenLoad.from_plain(load) for load in _few(plain["loads"])),
+            seconds=_finite(plain["seconds"], math.inf),
+            controller=_text(plain["controller"]),
+            units=_text(plain.get("units", "mm")),
+            split=_text(plain.get("split", "none")),
+            rehearsal=_flag(plain.get("rehearsal", False)),
+            digest=_text(plain.get("digest", "")),
+        )
+
+
+def plain_facts(
+    lying: OnBoard | None,
+    mirror_folds: Sequence[MirrorFold],
+    sources: Sequence[Source],
+    programs: Sequence[WrittenProgram],
+    hides_nothing: bool,
+) -> dict[str, Any]:
+    """A drawing's facts as JSON can hold them; what is not so is left out."""
+    held: dict[str, Any] = {}
+    if lying is not None:
+        held["lying"] = asdict(lying)
+    for key, facts in (("mirror_folds", mirror_folds), ("sources", sources), ("programs", programs)):
+        if facts:
+            held[key] = [asdict(fact) for fact in facts]
+    if hides_nothing:
+        held["hides_nothing"] = True
+    return held
+
+
+def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields of a drawing that `plain_facts` wrote. Raises KeyError, TypeError or ValueError."""
+    lying = plain.get("lying")
+    return {
+        "lying": None if lying is None else OnBoard.from_plain(lying),
+        "mirror_folds": tuple(MirrorFold.from_plain(item) for item in _few(plain.get("mirror_folds", ()))),
+        "sources": tuple(Source.from_plain(item) for item in _few(plain.get("sources", ()))),
+        "programs": tuple(WrittenProgram.from_plain(item) for item in _few(plain.get("programs", ()))),
+        "hides_nothing": _flag(plain.get("hides_nothing", False)),
+    }
+
+
+def facts_of_version_1(history: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """The same of a drawing of the first version, which kept them among the figures of its history."""
+    facts: dict[str, Any] = {"lying": None, "mirror_folds": (), "sources": ()}
+    for record in history:
+        figures = record["figures"]
+        if "laid_turned" in figures:
+            facts["lying"] = OnBoard(turned=bool(figures["laid_turned"]))
+        if "mirrored_at_mm" in figures:
+            facts["mirror_folds"] = tuple(MirrorFold(axis, float(at)) for axis, at in figures["mirrored_at_mm"])
+        if "fold_marks" in figures and facts["lying"] is not None:
+            facts["lying"] = OnBoard(turned=facts["lying"].turned, wrapped=True)
+        if isinstance(figures.get("sha256"), str):
+            name = str(figures.get("file") or record["settings"].get("file") or record["stage"])
+            facts["sources"] += (Source(name, figures["sha256"]),)
+        if "strokes_after" in figures:
+            facts["hides_nothing"] = True
+    return facts
+
+
+def _few(items: Any) -> Sequence[Any]:
+    if not isinstance(items, (list, tuple)) or len(items) > MOST_FACTS:
+        raise ValueError("a list of facts is damaged")
+    return items
+
+
+def _finite(value: Any, most: float) -> float:
+    number = float(value)
+    if not abs(number) <= most or math.isinf(number):
+        raise ValueError(f"{number!r} is out of range")
+    return number
+
+
+def _count(value: Any) -> int:
+    if not isinstance(value, int) or isinstance(value, bool) or value < 0:
+        raise ValueError(f"{value!r} is no count")
+    return value
+
+
+def _flag(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise TypeError(f"{value!r} is neither true nor false")
+    return value
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise TypeError(f"{value!r} is no text")
+    return value
