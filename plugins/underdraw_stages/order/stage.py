@@ -16,18 +16,25 @@ from underdraw.machine.travel import park_point, travel_legs
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.quantities import counted, distance, duration
 from underdraw_stages.order import OrderSettings
-from underdraw_stages.order.best_ends import best_ends
-from underdraw_stages.order.bound import BOUND_STROKES, least_travel
-from underdraw_stages.order.building import build
-from underdraw_stages.order.effort import Effort, interruptible
-from underdraw_stages.order.kernels import INTERPRETED_STROKES, Kernels, can_keep, compiled, interpreted, is_built
-from underdraw_stages.order.loads import Loads, one_load, swap_at_best
-from underdraw_stages.order.markers import ink_figures, ink_lines, load_lengths, load_mm, markers_in_order
-from underdraw_stages.order.pace import Pace
-from underdraw_stages.order.splitting import split_long
-from underdraw_stages.order.strokes import Plan, Strokes, drawn_in, join_plans
-from underdraw_stages.order.sweep import sweeping_tour
-from underdraw_stages.order.tour import shortest_tour
+from underdraw_stages.order.bound.least_travel import BOUND_STROKES, least_travel
+from underdraw_stages.order.build_compiled import build
+from underdraw_stages.order.compiled.kernels import (
+    INTERPRETED_STROKES,
+    Kernels,
+    can_keep,
+    compiled,
+    interpreted,
+    is_built,
+)
+from underdraw_stages.order.ink.long_strokes import split_long
+from underdraw_stages.order.ink.markers import ink_figures, ink_lines, load_lengths, load_mm, markers_in_order
+from underdraw_stages.order.ink.swap_planning import Loads, one_load, swap_at_best
+from underdraw_stages.order.search.best_ends import best_ends
+from underdraw_stages.order.search.effort import Effort, interruptible
+from underdraw_stages.order.search.from_side import sweeping_tour
+from underdraw_stages.order.search.stroke_ends import Plan, Strokes, drawn_in, join_plans
+from underdraw_stages.order.search.tour import shortest_tour
+from underdraw_stages.order.search.travel_cost import Pace
 
 
 @dataclass(frozen=True)

@@ -10,13 +10,13 @@ from underdraw.drawing.drawing import NO_MARKER, Drawing
 from underdraw.errors import CannotDo
 from underdraw.plugins.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
-from underdraw_stages.tidy.artwork import Dots, take_apart
-from underdraw_stages.tidy.hatching import find_hatching
-from underdraw_stages.tidy.lines import Lines, place_keys
-from underdraw_stages.tidy.network import fingerprints_of
-from underdraw_stages.tidy.one_marker import ALIKE_TIPS, Tally, marker_strokes
-from underdraw_stages.tidy.seen import what_the_eye_sees
-from underdraw_stages.tidy.telling import Changes, figures, hatching_lines, summary, unseen_lines
+from underdraw_stages.tidy.changes import Changes, figures, hatching_lines, summary, unseen_lines
+from underdraw_stages.tidy.seen.artwork import Dots, take_apart
+from underdraw_stages.tidy.seen.visible import what_the_eye_sees
+from underdraw_stages.tidy.strokes.hatching import find_hatching
+from underdraw_stages.tidy.strokes.network import fingerprints_of
+from underdraw_stages.tidy.strokes.one_marker import ALIKE_TIPS, Tally, marker_strokes
+from underdraw_stages.tidy.strokes.polylines import Lines, place_keys
 
 
 def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:

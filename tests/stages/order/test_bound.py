@@ -11,11 +11,11 @@ from strokes_of import AS_FAR_AS_TIME, Listener, flowers, garden, moths
 
 from underdraw.machine.travel import park_point
 from underdraw_stages.order import OrderSettings
-from underdraw_stages.order.bound import least_travel
-from underdraw_stages.order.kernels import compiled, interpreted
-from underdraw_stages.order.odd_sets import odd_sets
+from underdraw_stages.order.bound.least_travel import least_travel
+from underdraw_stages.order.bound.odd_sets import odd_sets
+from underdraw_stages.order.compiled.kernels import compiled, interpreted
+from underdraw_stages.order.search.stroke_ends import Plan, Strokes
 from underdraw_stages.order.stage import how_good, order
-from underdraw_stages.order.strokes import Plan, Strokes
 
 PARK = np.array([0.0, 100.0])
 

@@ -14,12 +14,12 @@ from strokes_of import Listener, flowers, garden, lines_of, moths, unturned
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw_stages.order import OrderSettings
-from underdraw_stages.order.effort import Effort
-from underdraw_stages.order.improve import improve
-from underdraw_stages.order.kernels import compiled, interpreted
-from underdraw_stages.order.pace import Pace
+from underdraw_stages.order.compiled.kernels import compiled, interpreted
+from underdraw_stages.order.search.annealing import improve
+from underdraw_stages.order.search.effort import Effort
+from underdraw_stages.order.search.stroke_ends import Plan, Strokes
+from underdraw_stages.order.search.travel_cost import Pace
 from underdraw_stages.order.stage import order
-from underdraw_stages.order.strokes import Plan, Strokes
 
 
 def run(arguments: list[str], drawing: Drawing, **environment: str) -> subprocess.Popen[bytes]:
@@ -66,7 +66,7 @@ def test_an_interrupt_keeps_the_best_so_far_and_says_so() -> None:
 def test_a_second_interrupt_is_for_whoever_handles_them() -> None:
     script = (
         "import os, signal\n"
-        "from underdraw_stages.order.effort import Effort, interruptible\n"
+        "from underdraw_stages.order.search.effort import Effort, interruptible\n"
         "with interruptible(Effort()) as effort:\n"
         "    os.kill(os.getpid(), signal.SIGINT)\n"
         "    assert effort.interrupted\n"

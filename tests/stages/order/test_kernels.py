@@ -9,7 +9,8 @@ import numba
 import pytest
 from strokes_of import Listener, garden, moths
 
-from underdraw_stages.order import OrderSettings, kernels
+from underdraw_stages.order import OrderSettings
+from underdraw_stages.order.compiled import kernels
 from underdraw_stages.order.stage import order
 
 TOO_MANY = kernels.INTERPRETED_STROKES + 1
@@ -60,14 +61,16 @@ def test_beside_unwritable_files_the_users_cache_is_taken(tmp_path: Path) -> Non
 
     here = Path(underdraw_stages.__file__).parent
     there = tmp_path / "site" / "underdraw_stages"
-    (there / "order").mkdir(parents=True)
-    for source in [here / "__init__.py", *(here / "order").glob("*.py")]:
-        (there / source.relative_to(here)).write_bytes(source.read_bytes())
-    (there / "order" / "__pycache__").write_text("not a folder")
+    for source in [here / "__init__.py", *(here / "order").rglob("*.py")]:
+        copy = there / source.relative_to(here)
+        copy.parent.mkdir(parents=True, exist_ok=True)
+        copy.write_bytes(source.read_bytes())
+    (there / "order" / "compiled" / "__pycache__").write_text("not a folder")
     script = (
         "import sys; sys.path[:0] = sys.argv[1:]\n"
         "from strokes_of import *\n"
-        "from underdraw_stages.order import OrderSettings, kernels\n"
+        "from underdraw_stages.order import OrderSettings\n"
+        "from underdraw_stages.order.compiled import kernels\n"
         "from underdraw_stages.order.stage import order\n"
         "assert kernels.__file__.startswith(sys.argv[1])\n"
         "listener = Listener()\n"

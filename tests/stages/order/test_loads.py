@@ -13,10 +13,10 @@ from underdraw.job.sections import MarkerSection
 from underdraw.machine.travel import travel_legs
 from underdraw.plugins.parts import Result
 from underdraw_stages.order import OrderSettings
-from underdraw_stages.order.loads import swap_at_best
-from underdraw_stages.order.splitting import split_line
+from underdraw_stages.order.ink.long_strokes import split_line
+from underdraw_stages.order.ink.swap_planning import swap_at_best
+from underdraw_stages.order.search.stroke_ends import Plan, Strokes
 from underdraw_stages.order.stage import order
-from underdraw_stages.order.strokes import Plan, Strokes
 
 QUICK = OrderSettings(seconds=0.0)  # the first tour: what loads owe does not hang on how good the order is
 

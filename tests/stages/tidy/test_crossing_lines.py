@@ -8,7 +8,7 @@ from night_artwork import artwork, lines_of, run, same_bytes, stroke
 from references import drawn_twice_mm, farthest, fewest_by_networkx
 
 from underdraw.drawing.drawing import Drawing
-from underdraw_stages.tidy.network import NOTHING_KNOWN, Network, noded, noded_again, touching
+from underdraw_stages.tidy.strokes.network import NOTHING_KNOWN, Network, noded, noded_again, touching
 
 
 def tendrils(count: int, seed: int, width: float) -> Drawing:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from night_artwork import AMBER, artwork, box, fill, lines_of, ring, run, stroke, tidied
 from references import all_lines, drawn_twice_mm, farthest
 
-from underdraw_stages.tidy import doubled
+from underdraw_stages.tidy.strokes import doubled
 
 
 def test_a_border_that_two_petals_share_is_drawn_once() -> None:

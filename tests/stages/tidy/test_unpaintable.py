@@ -5,7 +5,7 @@ import pytest
 from night_artwork import artwork, run, stroke
 
 from underdraw.errors import CannotDo
-from underdraw_stages.tidy import doubled
+from underdraw_stages.tidy.strokes import doubled
 
 
 def tangle(count: int) -> list[dict[str, object]]:
