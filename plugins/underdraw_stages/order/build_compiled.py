@@ -5,9 +5,9 @@ import numpy as np
 from underdraw_stages.order.bound.least_travel import least_travel
 from underdraw_stages.order.compiled.kernels import compiled
 from underdraw_stages.order.search.effort import Effort
-from underdraw_stages.order.search.stroke_ends import Strokes
+from underdraw_stages.order.search.stroke_ends import StrokeEnds
 from underdraw_stages.order.search.tour import shortest_tour
-from underdraw_stages.order.search.travel_cost import Pace
+from underdraw_stages.order.search.travel_cost import TravelCost
 
 
 def build() -> None:
@@ -16,7 +16,7 @@ def build() -> None:
     last = first.copy()
     last[:6] += [1.0, 2.0]
     ring = first[6] + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
-    strokes = Strokes(first, last, np.array([0, 0, 0, 0, 0, 0, 0, 3, 3]), ring)
-    park = Strokes.point((0.0, 10.0))
-    plan = shortest_tour(strokes, park, Pace(50.0, 300.0), compiled(), Effort())
+    strokes = StrokeEnds(first, last, np.array([0, 0, 0, 0, 0, 0, 0, 3, 3]), ring)
+    park = StrokeEnds.point((0.0, 10.0))
+    plan = shortest_tour(strokes, park, TravelCost(50.0, 300.0), compiled(), Effort())
     least_travel(strokes, park.first[0], plan, compiled())

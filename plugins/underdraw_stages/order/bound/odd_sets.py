@@ -27,21 +27,21 @@ def odd_sets(
     members: list[list[int]] = [[node] for node in range(len(is_end))]
     ends = is_end.astype(int).tolist()
     holds = [0] * len(is_end)
-    found = np.full((LEVELS, len(is_end)), -1, dtype=np.int64)
+    set_of_node = np.full((LEVELS, len(is_end)), -1, dtype=np.int64)
     sets = 0
 
     def settle(name: int) -> None:
         nonlocal sets
         if holds[name] < LEVELS and ends[name] >= 3 and ends[name] % 2:
-            found[holds[name], members[name]] = sets
+            set_of_node[holds[name], members[name]] = sets
             holds[name] += 1
             sets += 1
 
     order = np.argsort(mm, kind="stable")
     touching = int((mm <= TOUCH_MM).sum())
     pairs = list(zip(one[order].tolist(), two[order].tolist(), strict=True))
-    for place, (a, b) in enumerate(pairs):
-        if place == touching:
+    for count, (a, b) in enumerate(pairs):
+        if count == touching:
             for name in np.unique(groups.names()).tolist():
                 settle(name)
         first, second = groups.name(a), groups.name(b)
@@ -53,6 +53,6 @@ def odd_sets(
         members[first] += members[second]
         ends[first] += ends[second]
         holds[first] = max(holds[first], holds[second])
-        if place >= touching:
+        if count >= touching:
             settle(first)
-    return found
+    return set_of_node

@@ -10,21 +10,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.ragged import offsets
-from underdraw_stages.order.compiled.sequences import Reals, Wholes
+from underdraw_stages.order.compiled import Reals, Wholes
 
 LEAF = 8  # points to a box that is not split further
 DEEPEST = 64  # levels of a tree; 2^64 leaves are never reached
 
 
-class Boxes(NamedTuple):
+class BoxTree(NamedTuple):
     """Points sorted into the leaves of a complete binary tree; box i has children 2i + 1 and 2i + 2."""
 
     x: Reals  # (n,) points in leaf order
     y: Reals
     node: Wholes  # (n,) which node each belongs to
-    owner: Wholes  # (nodes,) which stroke each node belongs to
+    stroke: Wholes  # (nodes,) which stroke each node belongs to
     node_start: Wholes  # (nodes + 1,) into node_point
-    node_point: Wholes  # (n,) the points of each node, as places in leaf order
+    node_point: Wholes  # (n,) the points of each node, as positions in leaf order
     left: Reals  # (boxes,)
     top: Reals
     right: Reals
@@ -34,7 +34,7 @@ class Boxes(NamedTuple):
     leaves: int
 
 
-def build_boxes(points: NDArray[np.float64], node: NDArray[np.int64], owner: NDArray[np.int64]) -> Boxes:
+def build_boxes(points: NDArray[np.float64], node: NDArray[np.int64], stroke: NDArray[np.int64]) -> BoxTree:
     """Sort (n, 2) points into boxes of at most LEAF points, halving the longer side. All arrays are numpy's."""
     count = len(points)
     depth = 0
@@ -44,27 +44,27 @@ def build_boxes(points: NDArray[np.float64], node: NDArray[np.int64], owner: NDA
     starts = np.array([0, count], dtype=np.int64)
     levels: list[tuple[NDArray[Any], ...]] = []
     for level in range(depth + 1):
-        placed = points[order]
-        low = np.minimum.reduceat(placed, starts[:-1], axis=0)
-        high = np.maximum.reduceat(placed, starts[:-1], axis=0)
+        sorted_points = points[order]
+        low = np.minimum.reduceat(sorted_points, starts[:-1], axis=0)
+        high = np.maximum.reduceat(sorted_points, starts[:-1], axis=0)
         levels.append((low, high, starts[:-1], starts[1:]))
         if level == depth:
             break
         box = np.repeat(np.arange(len(starts) - 1), np.diff(starts))
         tall = (high - low)[:, 1] > (high - low)[:, 0]
-        along = np.where(tall[box], placed[:, 1], placed[:, 0])
+        along = np.where(tall[box], sorted_points[:, 1], sorted_points[:, 0])
         order = order[np.lexsort((along, box))]
         middles = starts[:-1] + np.diff(starts) // 2
         starts = np.sort(np.concatenate([starts, middles]))
     low, high = (np.concatenate([level[k] for level in levels]) for k in (0, 1))
     start, stop = (np.concatenate([level[k] for level in levels]).astype(np.int64) for k in (2, 3))
     node_here = node[order].astype(np.int64)
-    node_start = offsets(np.bincount(node_here, minlength=len(owner)))
-    return Boxes(
+    node_start = offsets(np.bincount(node_here, minlength=len(stroke)))
+    return BoxTree(
         np.ascontiguousarray(points[order, 0]),
         np.ascontiguousarray(points[order, 1]),
         node_here,
-        owner.astype(np.int64),
+        stroke.astype(np.int64),
         node_start,
         np.argsort(node_here, kind="stable").astype(np.int64),
         left=np.ascontiguousarray(low[:, 0]),
@@ -77,33 +77,33 @@ def build_boxes(points: NDArray[np.float64], node: NDArray[np.int64], owner: NDA
     )
 
 
-def outside(boxes: Boxes, box: int, x: float, y: float) -> float:
+def outside(boxes: BoxTree, box: int, x: float, y: float) -> float:
     """Squared distance from a point to a box, 0 within it."""
     dx = max(boxes.left[box] - x, 0.0, x - boxes.right[box])
     dy = max(boxes.top[box] - y, 0.0, y - boxes.bottom[box])
     return dx * dx + dy * dy
 
 
-def keep_nearest(near: Wholes, near_mm: Reals, at: int, k: int, node: int, far: float) -> None:
+def keep_nearest(near: Wholes, near_mm: Reals, at: int, k: int, node: int, distance: float) -> None:
     """Put a node into the sorted list at..at + k - 1, once, by distance and then by number."""
-    place = at + k - 1
+    position = at + k - 1
     for i in range(at, at + k):
         if near[i] == node:
-            if near_mm[i] <= far:
+            if near_mm[i] <= distance:
                 return
-            place = i
+            position = i
             break
-    if near[place] != node and near[place] >= 0 and (near_mm[place], near[place]) <= (far, node):
+    if near[position] != node and near[position] >= 0 and (near_mm[position], near[position]) <= (distance, node):
         return
-    while place > at and (near[place - 1] < 0 or (near_mm[place - 1], near[place - 1]) > (far, node)):
-        near[place] = near[place - 1]
-        near_mm[place] = near_mm[place - 1]
-        place -= 1
-    near[place] = node
-    near_mm[place] = far
+    while position > at and (near[position - 1] < 0 or (near_mm[position - 1], near[position - 1]) > (distance, node)):
+        near[position] = near[position - 1]
+        near_mm[position] = near_mm[position - 1]
+        position -= 1
+    near[position] = node
+    near_mm[position] = distance
 
 
-def nearest_nodes(boxes: Boxes, k: int, first: int, last: int, near: Wholes, near_mm: Reals) -> None:
+def nearest_nodes(boxes: BoxTree, k: int, first: int, last: int, near: Wholes, near_mm: Reals) -> None:
     """For nodes first..last - 1 the k nearest nodes of other strokes, in near[node × k:], with squared distances.
 
     `near` comes filled with -1, `near_mm` with infinity.
@@ -112,7 +112,7 @@ def nearest_nodes(boxes: Boxes, k: int, first: int, last: int, near: Wholes, nea
     boxes_above_leaves = boxes.leaves - 1
     for node in range(first, last):
         at = node * k
-        own = boxes.owner[node]
+        own = boxes.stroke[node]
         for i in range(boxes.node_start[node], boxes.node_start[node + 1]):
             x, y = boxes.x[boxes.node_point[i]], boxes.y[boxes.node_point[i]]
             stack[0] = 0
@@ -125,12 +125,12 @@ def nearest_nodes(boxes: Boxes, k: int, first: int, last: int, near: Wholes, nea
                 if box >= boxes_above_leaves:
                     for point in range(boxes.start[box], boxes.stop[box]):
                         other = boxes.node[point]
-                        if boxes.owner[other] == own:
+                        if boxes.stroke[other] == own:
                             continue
                         dx, dy = boxes.x[point] - x, boxes.y[point] - y
-                        far = dx * dx + dy * dy
-                        if far <= near_mm[at + k - 1]:
-                            keep_nearest(near, near_mm, at, k, other, far)
+                        distance = dx * dx + dy * dy
+                        if distance <= near_mm[at + k - 1]:
+                            keep_nearest(near, near_mm, at, k, other, distance)
                     continue
                 one, two = 2 * box + 1, 2 * box + 2
                 if outside(boxes, one, x, y) < outside(boxes, two, x, y):

@@ -1,4 +1,4 @@
-"""Strokes joined greedily: links between ends, and lightest trees over given edges or over all pairs.
+"""StrokeEnds joined greedily: links between ends, and lightest trees over given edges or over all pairs.
 
 Runs as it stands or compiled.
 """
@@ -6,7 +6,7 @@ Runs as it stands or compiled.
 from math import inf, sqrt
 from typing import NamedTuple
 
-from underdraw_stages.order.compiled.sequences import Reals, Wholes
+from underdraw_stages.order.compiled import Reals, Wholes
 
 
 def root(group: Wholes, stroke: int) -> int:
@@ -84,8 +84,8 @@ class Pairs(NamedTuple):
     inner: Reals  # (levels × nodes,) and to that of an edge whose ends are in one odd set
     odd: Wholes  # (levels × nodes,) which odd set each is in, or -1
     mate: Wholes  # (nodes,) the other end of the same stroke; of a ring, itself
-    row: Wholes  # (nodes,) a ring's row in `apart`, -1 for an open end
-    apart: Reals  # (rings × nodes,) distances of rings
+    row: Wholes  # (nodes,) a ring's row in `ring_mm`, -1 for an open end
+    ring_mm: Reals  # (rings × nodes,) distances of rings
     least: Reals  # (nodes,) how near the tree is, infinite at first
     source: Wholes  # (nodes,) from which of its nodes
     inside: Wholes  # (nodes,) 1 for the tree's nodes, 0 at first
@@ -106,9 +106,9 @@ def lightest_of_all(p: Pairs) -> float:
                 if p.inside[j]:
                     continue
                 if p.row[new] >= 0:
-                    mm = p.apart[p.row[new] * nodes + j]
+                    mm = p.ring_mm[p.row[new] * nodes + j]
                 elif p.row[j] >= 0:
-                    mm = p.apart[p.row[j] * nodes + new]
+                    mm = p.ring_mm[p.row[j] * nodes + new]
                 else:
                     dx, dy = p.x[new] - p.x[j], p.y[new] - p.y[j]
                     mm = sqrt(dx * dx + dy * dy)

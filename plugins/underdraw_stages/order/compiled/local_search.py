@@ -4,7 +4,7 @@ This file runs twice: as it stands, on lists, for small jobs; and compiled, on a
 So it keeps to flat sequences, whole numbers and floats, and takes nothing from outside but `sqrt`. Everything that
 the compiled search calls is in this one file, because a compiler's cache only watches the file it compiles from.
 
-A stroke s has two cities, 2s and 2s + 1: its ends. In `tour` a stroke takes two neighbouring places, the first of
+A stroke s has two cities, 2s and 2s + 1: its ends. In `tour` a stroke takes two neighbouring positions, the first of
 them even: entry, then exit. So each city has one fixed neighbour (the other end) and one free one, and a move changes
 free edges only. A closed stroke's two cities lie on the same point, which may be any point of its ring.
 
@@ -17,7 +17,7 @@ where they do not help. Random numbers: Park and Miller, 'Random number generato
 from math import log, sqrt
 from typing import NamedTuple
 
-from underdraw_stages.order.compiled.sequences import Reals, Wholes
+from underdraw_stages.order.compiled import Reals, Wholes
 
 SMALLEST_GAIN = 1e-7  # mm: below it, rounding could turn a gain into a loop
 BREADTH = 5  # neighbours tried for the third edge of a move; the second edge tries the whole list
@@ -27,7 +27,7 @@ FINE = 1 << 20  # steps of a random share
 EVERY = 1 << 60  # no limit
 COARSE = 24  # rings of more points are tried at every few points first
 
-HEAD, WAITING, STEPS, RANDOM = 0, 1, 2, 3  # places in `state`
+HEAD, WAITING, STEPS, RANDOM = 0, 1, 2, 3  # positions in `state`
 
 
 class Search(NamedTuple):
@@ -36,7 +36,7 @@ class Search(NamedTuple):
     x: Reals  # (m,) where each city lies
     y: Reals
     tour: Wholes  # (m,) cities in order
-    place: Wholes  # (m,) where in `tour` each city stands
+    position: Wholes  # (m,) where in `tour` each city stands
     near: Wholes  # (m × width,) nearest cities of other strokes, nearest first; -1: no more
     near_mm: Reals  # (m × width,) how far those are at least
     width: int
@@ -74,10 +74,10 @@ def between(s: Search, a: int, b: int) -> float:
 
 def free(s: Search, city: int) -> int:
     """The city at the other end of a city's free edge."""
-    place = s.place[city]
-    if place & 1:
-        return s.tour[place + 1] if place + 1 < len(s.tour) else s.tour[0]
-    return s.tour[place - 1] if place > 0 else s.tour[len(s.tour) - 1]
+    position = s.position[city]
+    if position & 1:
+        return s.tour[position + 1] if position + 1 < len(s.tour) else s.tour[0]
+    return s.tour[position - 1] if position > 0 else s.tour[len(s.tour) - 1]
 
 
 def push(s: Search, city: int) -> None:
@@ -99,8 +99,8 @@ def note(s: Search, a: int, b: int) -> None:
 
 
 def reverse(s: Search, first: int, last: int) -> None:
-    """Turn round the places first..last (cyclic), or all others, which is the same tour: whichever are fewer."""
-    tour, place = s.tour, s.place
+    """Turn round the positions first..last (cyclic), or all others, which is the same tour: whichever are fewer."""
+    tour, position = s.tour, s.position
     m = len(tour)
     count = last - first + 1
     if count <= 0:
@@ -116,9 +116,9 @@ def reverse(s: Search, first: int, last: int) -> None:
     for _ in range(count // 2):
         a, b = tour[i], tour[j]
         tour[i] = b
-        place[b] = i
+        position[b] = i
         tour[j] = a
-        place[a] = j
+        position[a] = j
         i += 1
         if i == m:
             i = 0
@@ -129,10 +129,10 @@ def reverse(s: Search, first: int, last: int) -> None:
 
 def flip(s: Search, a: int, b: int, c: int, d: int) -> None:
     """Put edges (a, c), (b, d) in place of (a, b), (c, d), where b follows a and d follows c, or both go before."""
-    if s.place[a] & 1:
-        first, last = s.place[b], s.place[c]
+    if s.position[a] & 1:
+        first, last = s.position[b], s.position[c]
     else:
-        first, last = s.place[c], s.place[b]
+        first, last = s.position[c], s.position[b]
     note(s, first, last)
     reverse(s, first, last)
 
@@ -147,10 +147,10 @@ def swap_neighbours(s: Search, t1: int, t2: int, t3: int, t4: int, t5: int, t6: 
 def enter_at(s: Search, stroke: int, point: int) -> None:
     """Enter a closed stroke at another point of its ring."""
     note(s, -1 - stroke, s.entry[stroke])
-    place_entry(s, stroke, point)
+    set_entry(s, stroke, point)
 
 
-def place_entry(s: Search, stroke: int, point: int) -> None:
+def set_entry(s: Search, stroke: int, point: int) -> None:
     """Move both cities of a closed stroke to a point of its ring."""
     s.entry[stroke] = point
     at = s.ring_start[stroke] + point
@@ -168,7 +168,7 @@ def detour(s: Search, at: int, a: int, b: int) -> float:
     return cost(sqrt(dx * dx + dy * dy), s.knee) + cost(sqrt(ex * ex + ey * ey), s.knee)
 
 
-def away(s: Search, stroke: int, city: int) -> float:
+def distance_to_ring(s: Search, stroke: int, city: int) -> float:
     """How far a city is from the circle round a ring, in mm; 0 within it."""
     dx = s.x[city] - s.middle_x[stroke]
     dy = s.y[city] - s.middle_y[stroke]
@@ -195,18 +195,18 @@ def best_entry(s: Search, stroke: int, a: int, b: int) -> int:
     return best
 
 
-def within(first: int, last: int, place: int) -> bool:
-    """Whether a place lies in first..last, cyclic."""
+def within(first: int, last: int, position: int) -> bool:
+    """Whether a position lies in first..last, cyclic."""
     if first <= last:
-        return first <= place <= last
-    return place >= first or place <= last
+        return first <= position <= last
+    return position >= first or position <= last
 
 
 def improve_ring(s: Search, stroke: int) -> float:
     """Enter a closed stroke elsewhere, or move it between two other cities, at its best entry; returns the gain."""
     start = s.ring_start[stroke]
     into, out = 2 * stroke, 2 * stroke + 1
-    if s.place[into] & 1:
+    if s.position[into] & 1:
         into, out = out, into
     before, after = free(s, into), free(s, out)
     if before == out:
@@ -230,7 +230,8 @@ def improve_ring(s: Search, stroke: int) -> float:
         if a in (before, after) or b >> 1 == stroke:
             continue
         left = saved + between(s, a, b) - best
-        if cost(max(s.near_mm[k], away(s, stroke, a)), s.knee) + cost(away(s, stroke, b), s.knee) >= left:
+        least = cost(max(s.near_mm[k], distance_to_ring(s, stroke, a)), s.knee)
+        if least + cost(distance_to_ring(s, stroke, b), s.knee) >= left:
             continue
         here = best_entry(s, stroke, a, b)
         gain = saved - detour(s, start + here, a, b) + between(s, a, b)
@@ -239,7 +240,7 @@ def improve_ring(s: Search, stroke: int) -> float:
     if best_a < 0:
         return 0.0
     a, b = best_a, free(s, best_a)
-    if not s.place[a] & 1:
+    if not s.position[a] & 1:
         a, b = b, a
     swap_neighbours(s, before, into, a, b, out, after)
     enter_at(s, stroke, best_point)
@@ -254,10 +255,10 @@ def improve_ring(s: Search, stroke: int) -> float:
 
 def improve(s: Search, t1: int) -> float:
     """The best move of two or three edges that takes away t1's free edge; returns its gain, 0 if none helps."""
-    place, near, near_mm, width = s.place, s.near, s.near_mm, s.width
+    position, near, near_mm, width = s.position, s.near, s.near_mm, s.width
     t2 = free(s, t1)
     base = between(s, t1, t2)
-    forward = (place[t2] & 1) == 0
+    forward = (position[t2] & 1) == 0
     best, kind = SMALLEST_GAIN, 0
     b3 = b4 = b5 = b6 = 0
     for k in range(t2 * width, (t2 + 1) * width):
@@ -271,21 +272,21 @@ def improve(s: Search, t1: int) -> float:
             continue
         t4 = free(s, t3)
         gain2 = gain1 + between(s, t3, t4)
-        joins = ((place[t2] ^ place[t3]) & 1) == 0
+        joins = ((position[t2] ^ position[t3]) & 1) == 0
         if joins:
             gain = gain2 - between(s, t4, t1)
             if gain > best:
                 best, kind, b3, b4 = gain, 1, t3, t4
-        end = place[t4] if joins else place[t3]
-        first, last = (place[t2], end) if forward else (end, place[t2])
+        end = position[t4] if joins else position[t3]
+        first, last = (position[t2], end) if forward else (end, position[t2])
         for j in range(t4 * width, t4 * width + min(width, BREADTH)):
             t5 = near[j]
             if t5 < 0 or cost(near_mm[j], s.knee) >= gain2:
                 break
             if t5 in (t1, t2, t3):
                 continue
-            inside = within(first, last, place[t5])
-            even = ((place[t5] ^ place[t2]) & 1) == 0
+            inside = within(first, last, position[t5])
+            even = ((position[t5] ^ position[t2]) & 1) == 0
             if (joins and even == inside) or (not joins and not inside):
                 continue
             gain3 = gain2 - between(s, t4, t5)
@@ -371,16 +372,16 @@ def undo(s: Search) -> None:
     """Take back every step since the last perturbation, newest first."""
     for step in range(s.state[STEPS] - 1, -1, -1):
         if s.step_a[step] < 0:
-            place_entry(s, -1 - s.step_a[step], s.step_b[step])
+            set_entry(s, -1 - s.step_a[step], s.step_b[step])
         else:
             reverse(s, s.step_a[step], s.step_b[step])
 
 
-def perturb(s: Search, kicks: int, loose: float) -> float:
+def perturb(s: Search, kicks: int, temperature: float) -> float:
     """So many perturbations, each settled, and undone if it lost more than chance allows; returns the gain.
 
-    A loss of x mm is kept with probability exp(-x / loose) (Kirkpatrick, Gelatt, Vecchi, 'Optimization by simulated
-    annealing', 1983): what is lost for a while opens the way to better tours.
+    A loss of x mm is kept with probability exp(-x / temperature) (Kirkpatrick, Gelatt, Vecchi, 'Optimization by
+    simulated annealing', 1983): what is lost for a while opens the way to better tours.
     """
     gained = 0.0
     size = len(s.queue)
@@ -392,7 +393,7 @@ def perturb(s: Search, kicks: int, loose: float) -> float:
             s.queued[s.queue[s.state[HEAD]]] = 0
             s.state[HEAD] = (s.state[HEAD] + 1) % size
             s.state[WAITING] -= 1
-        if gain < 0.0 and gain < loose * log((draw(s, FINE) + 1.0) / FINE):
+        if gain < 0.0 and gain < temperature * log((draw(s, FINE) + 1.0) / FINE):
             undo(s)
         else:
             gained += gain
@@ -409,10 +410,10 @@ KERNELS = [
     "reverse",
     "flip",
     "swap_neighbours",
-    "place_entry",
+    "set_entry",
     "enter_at",
     "detour",
-    "away",
+    "distance_to_ring",
     "best_entry",
     "within",
     "improve_ring",

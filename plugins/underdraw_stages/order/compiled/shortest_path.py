@@ -7,7 +7,7 @@ programming (Bellman 1957). Runs as it stands or compiled.
 from math import inf, sqrt
 from typing import NamedTuple
 
-from underdraw_stages.order.compiled.sequences import Reals, Wholes
+from underdraw_stages.order.compiled import Reals, Wholes
 
 
 class Layers(NamedTuple):
@@ -24,8 +24,8 @@ class Layers(NamedTuple):
     knee: float
 
 
-def hop(mm: float, knee: float) -> float:
-    """The cost of a travel; the same as `local_search.cost`."""
+def cost(mm: float, knee: float) -> float:
+    """The cost of a travel, as in `local_search.cost`: a compiler's cache watches only the file that it compiles."""
     if mm >= knee:
         return mm + knee
     return 2.0 * sqrt(knee * mm)
@@ -36,7 +36,7 @@ def shortest_path(s: Layers, from_x: float, from_y: float, to_x: float, to_y: fl
     count = len(s.start) - 1
     for way in range(s.start[0], s.start[1]):
         dx, dy = s.into_x[way] - from_x, s.into_y[way] - from_y
-        s.spent[way] = hop(sqrt(dx * dx + dy * dy), s.knee)
+        s.spent[way] = cost(sqrt(dx * dx + dy * dy), s.knee)
         s.before[way] = -1
     for layer in range(1, count):
         for way in range(s.start[layer], s.start[layer + 1]):
@@ -44,7 +44,7 @@ def shortest_path(s: Layers, from_x: float, from_y: float, to_x: float, to_y: fl
             for last in range(s.start[layer - 1], s.start[layer]):
                 if s.spent[last] < least:
                     dx, dy = s.into_x[way] - s.out_x[last], s.into_y[way] - s.out_y[last]
-                    here = s.spent[last] + hop(sqrt(dx * dx + dy * dy), s.knee)
+                    here = s.spent[last] + cost(sqrt(dx * dx + dy * dy), s.knee)
                     if here < least:
                         least, best = here, last
             s.spent[way] = least
@@ -52,7 +52,7 @@ def shortest_path(s: Layers, from_x: float, from_y: float, to_x: float, to_y: fl
     least, best = inf, -1
     for last in range(s.start[count - 1], s.start[count]):
         dx, dy = to_x - s.out_x[last], to_y - s.out_y[last]
-        here = s.spent[last] + hop(sqrt(dx * dx + dy * dy), s.knee)
+        here = s.spent[last] + cost(sqrt(dx * dx + dy * dy), s.knee)
         if here < least:
             least, best = here, last
     for layer in range(count - 1, -1, -1):
@@ -61,4 +61,4 @@ def shortest_path(s: Layers, from_x: float, from_y: float, to_x: float, to_y: fl
     return least
 
 
-KERNELS = ["hop", "shortest_path"]
+KERNELS = ["cost", "shortest_path"]

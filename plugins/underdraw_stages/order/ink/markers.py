@@ -9,7 +9,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.machine.travel import swap_strokes
 from underdraw.words.quantities import counted, distance
 
-MOST_TOLD = 6  # loads whose rest is told one by one
+MOST_LISTED = 6  # loads whose rest is told one by one
 FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
 HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until it fades (ink_length = "60 m")'
 
@@ -53,13 +53,13 @@ def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
     figures = []
     for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
         name, drawn = str(drawing.marker[first]), float(lengths[first:last].sum())
-        holds = drawing.job.marker(name).ink_length
+        ink_length = drawing.job.marker(name).ink_length
         figures.append({
             "marker": name,
             "load": int(drawing.load[first]),
             "strokes": last - first,
             "drawn_mm": round(drawn, 3),
-            "left_mm": None if holds is None else round(holds - drawn, 3),
+            "left_mm": None if ink_length is None else round(ink_length - drawn, 3),
         })  # fmt: skip
     return figures
 
@@ -73,7 +73,7 @@ def ink_lines(figures: list[dict[str, Any]]) -> list[str]:
         if loads[0]["left_mm"] is None:
             lines.append(f"{name}: {drawn} in one load, its ink_length being unsaid; {HOW_TO_MEASURE}")
             continue
-        left = ", ".join(distance(entry["left_mm"]) for entry in loads[:MOST_TOLD])
-        more = f" … {distance(loads[-1]['left_mm'])}" if len(loads) > MOST_TOLD else ""
+        left = ", ".join(distance(entry["left_mm"]) for entry in loads[:MOST_LISTED])
+        more = f" … {distance(loads[-1]['left_mm'])}" if len(loads) > MOST_LISTED else ""
         lines.append(f"{name}: {drawn} with {counted(len(loads), 'marker')}; left in each: {left}{more}")
     return lines

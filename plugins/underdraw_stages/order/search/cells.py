@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.ragged import gather, offsets, row_positions
-from underdraw_stages.order.search.stroke_ends import Plan, Strokes, ends_of
+from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds, ends_of
 
 CELL_STROKES = 1500
 CUTS = (0.5, 0.37)  # where each round halves the board's cells: others' borders lie within this one's cells
 
 
-def cells_of(strokes: Strokes, cut: float) -> list[NDArray[np.int64]]:
+def cells_of(strokes: StrokeEnds, cut: float) -> list[NDArray[np.int64]]:
     """The strokes of each cell: split by their middles across the longer side until none has more than CELL_STROKES."""
     middles = (strokes.first + strokes.last) / 2
     todo, done = [np.arange(len(strokes))], []
@@ -37,20 +37,20 @@ def cells_of(strokes: Strokes, cut: float) -> list[NDArray[np.int64]]:
 @dataclass(frozen=True)
 class Cell:
     """One cell's own small tour. Item i is a stroke of the cell, or (`inside` false) a stretch of the whole tour; it
-    stands for `counts[i]` places of that from `starts[i]` on. plan: the tour as it is now."""
+    stands for `counts[i]` positions of that from `starts[i]` on. plan: the tour as it is now."""
 
-    strokes: Strokes
+    strokes: StrokeEnds
     plan: Plan
     inside: NDArray[np.bool_]
     starts: NDArray[np.int64]
     counts: NDArray[np.int64]
 
 
-def cut_out(strokes: Strokes, plan: Plan, rows: NDArray[np.int64]) -> Cell:
+def cut_out(strokes: StrokeEnds, plan: Plan, rows: NDArray[np.int64]) -> Cell:
     """The cell of these rows, in a cyclic plan of all strokes."""
-    of_cell = np.zeros(len(strokes), dtype=np.bool_)
-    of_cell[rows] = True
-    here = of_cell[plan.order]
+    in_cell = np.zeros(len(strokes), dtype=np.bool_)
+    in_cell[rows] = True
+    here = in_cell[plan.order]
     begins = here.copy()
     begins[1:] |= here[:-1]
     begins[0] = True
@@ -66,7 +66,7 @@ def cut_out(strokes: Strokes, plan: Plan, rows: NDArray[np.int64]) -> Cell:
     sizes[inside] = np.diff(ring_start)
     turned = plan.turned[starts] & inside
     entry = np.where(inside, plan.entry[starts], 0)
-    cell = Strokes(first, last, offsets(sizes), strokes.ring[points])
+    cell = StrokeEnds(first, last, offsets(sizes), strokes.ring[points])
     return Cell(cell, Plan(np.arange(len(starts)), turned, entry), inside, starts, counts)
 
 
@@ -76,7 +76,7 @@ def put_back(plan: Plan, cell: Cell, better: Plan) -> Plan:
     item = np.repeat(np.arange(len(counts)), counts)
     along = row_positions(counts)
     back = (better.turned & ~inside)[item]
-    places = starts[item] + np.where(back, counts[item] - 1 - along, along)
-    turned = np.where(inside[item], better.turned[item], plan.turned[places] ^ back)
-    entry = np.where(inside[item], better.entry[item], plan.entry[places])
-    return Plan(plan.order[places], turned, entry)
+    positions = starts[item] + np.where(back, counts[item] - 1 - along, along)
+    turned = np.where(inside[item], better.turned[item], plan.turned[positions] ^ back)
+    entry = np.where(inside[item], better.entry[item], plan.entry[positions])
+    return Plan(plan.order[positions], turned, entry)

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.groups import roots
+from underdraw_stages.order.compiled import Wholes
 from underdraw_stages.order.compiled.greedy_joins import Links
 from underdraw_stages.order.compiled.kernels import Kernels
-from underdraw_stages.order.compiled.sequences import Wholes
 from underdraw_stages.order.search.neighbours import Nodes, near_nodes
 from underdraw_stages.order.search.stroke_ends import Plan
 
@@ -19,11 +19,11 @@ PIECES_NEAREST = 5  # neighbours of a piece's end, from the second round on
 
 def greedy_plan(nodes: Nodes, near: NDArray[np.int64], near_mm: NDArray[np.float64], kernels: Kernels) -> Plan:
     """All strokes in one tour that begins at the last of them (park)."""
-    count = len(nodes.of_city) // 2
+    count = len(nodes.node_of_city) // 2
     links = kernels.arrays(
         Links(np.full(2 * count, -1), np.arange(count), nodes.cities[:, 0].copy(), nodes.cities[:, 1].copy())
     )
-    pieces = kernels.link(links, *_by_length(np.arange(len(nodes.owner)), near, near_mm, kernels), count)
+    pieces = kernels.link(links, *_by_length(np.arange(len(nodes.stroke)), near, near_mm, kernels), count)
     while pieces > 1:
         ends, subset = _loose_ends(nodes, links)
         found, far = near_nodes(subset, min(PIECES_NEAREST, pieces - 1), kernels)
@@ -54,7 +54,7 @@ def _loose_ends(nodes: Nodes, links: Links) -> tuple[NDArray[np.int64], Nodes]:
     number[ends] = np.arange(len(ends))
     kept = loose[nodes.node]
     return ends, Nodes(
-        nodes.points[kept], number[nodes.node[kept]], group[nodes.owner[ends]], nodes.cities[ends], nodes.of_city
+        nodes.points[kept], number[nodes.node[kept]], group[nodes.stroke[ends]], nodes.cities[ends], nodes.node_of_city
     )
 
 

@@ -9,15 +9,17 @@ import numpy as np
 from underdraw_stages.order.compiled.kernels import Kernels
 from underdraw_stages.order.search.best_ends import best_ends
 from underdraw_stages.order.search.effort import Effort
-from underdraw_stages.order.search.stroke_ends import Plan, Strokes
+from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
 from underdraw_stages.order.search.tour import shortest_tour
-from underdraw_stages.order.search.travel_cost import Pace
+from underdraw_stages.order.search.travel_cost import TravelCost
 
 AGAINST = 4.0  # how many times over travel along the preferred direction counts
 ALONG = {"left": (0, False), "right": (0, True), "far": (1, False), "near": (1, True)}  # axis (y down), from its end
 
 
-def sweeping_tour(strokes: Strokes, park: Strokes, side: str, pace: Pace, kernels: Kernels, effort: Effort) -> Plan:
+def tour_from_side(
+    strokes: StrokeEnds, park: StrokeEnds, side: str, cost: TravelCost, kernels: Kernels, effort: Effort
+) -> Plan:
     """A short tour that begins at one side and moves away from it; `near` is the operator's, the board's lower edge."""
     axis, from_end = ALONG[side]
     ends = np.concatenate([strokes.first, strokes.last, strokes.ring])
@@ -27,10 +29,10 @@ def sweeping_tour(strokes: Strokes, park: Strokes, side: str, pace: Pace, kernel
         start[axis], stop[axis] = stop[axis], start[axis]
     scale = [1.0, 1.0]
     scale[axis] = AGAINST
-    outer = Strokes.point(stop, start).scaled(*scale)
-    plan = shortest_tour(strokes.scaled(*scale), outer, pace, kernels, effort)
+    outer = StrokeEnds.point(stop, start).scaled(*scale)
+    plan = shortest_tour(strokes.scaled(*scale), outer, cost, kernels, effort)
     everything = park.with_others(strokes)
     rows = np.concatenate([[0], plan.order + 1])
     whole = Plan(rows, np.concatenate([[False], plan.turned]), np.concatenate([[0], plan.entry]))
-    found = best_ends(everything, whole, pace, kernels)
-    return Plan(found.order[1:] - 1, found.turned[1:], found.entry[1:])
+    plan_of_all = best_ends(everything, whole, cost, kernels)
+    return Plan(plan_of_all.order[1:] - 1, plan_of_all.turned[1:], plan_of_all.entry[1:])

@@ -11,7 +11,7 @@ from underdraw.drawing.ragged import gather, offsets
 
 
 @dataclass(frozen=True)
-class Strokes:
+class StrokeEnds:
     """n strokes as an order sees them, in mm.
 
     first, last: (n, 2) ends; a closed stroke has both at its first point. ring_start: (n + 1,) offsets into ring,
@@ -46,7 +46,7 @@ class Strokes:
         points, ring_start = gather(self.ring_start, rows)
         return type(self)(self.first[rows], self.last[rows], ring_start, self.ring[points])
 
-    def with_others(self, others: "Strokes") -> Self:
+    def with_others(self, others: "StrokeEnds") -> Self:
         """These, then others."""
         return replace(
             self,
@@ -71,6 +71,18 @@ class Strokes:
         """(n,) whether each is left where it was entered: closed, or of no length."""
         return np.asarray(self.closed | (self.first == self.last).all(axis=1))
 
+    def circles(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """(n, 2) middles and (n,) radii of circles round each ring; zeros for open self."""
+        middle, radius = np.zeros((len(self), 2)), np.zeros(len(self))
+        rings = np.flatnonzero(np.diff(self.ring_start) > 0)
+        if len(rings):
+            starts = self.ring_start[rings]
+            low, high = (extreme.reduceat(self.ring, starts, axis=0) for extreme in (np.minimum, np.maximum))
+            middle[rings] = (low + high) / 2
+            distance = np.hypot(*(self.ring - np.repeat(middle, np.diff(self.ring_start), axis=0)).T)
+            radius[rings] = np.maximum.reduceat(distance, starts)
+        return middle, radius
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -92,9 +104,9 @@ class Plan:
         """This plan of a subset, said of the whole that `rows` chose it from."""
         return Plan(rows[self.order], self.turned, self.entry)
 
-    def at(self, places: NDArray[np.int64]) -> "Plan":
-        """Only what comes at these places of the drawing order."""
-        return Plan(self.order[places], self.turned[places], self.entry[places])
+    def at(self, positions: NDArray[np.int64]) -> "Plan":
+        """Only what comes at these positions of the drawing order."""
+        return Plan(self.order[positions], self.turned[positions], self.entry[positions])
 
 
 def join_plans(plans: list[Plan]) -> Plan:
@@ -104,7 +116,7 @@ def join_plans(plans: list[Plan]) -> Plan:
     return Plan(*(np.concatenate([getattr(plan, name) for plan in plans]) for name in ("order", "turned", "entry")))
 
 
-def ends_of(strokes: Strokes, plan: Plan) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def ends_of(strokes: StrokeEnds, plan: Plan) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """(n, 2) where each stroke of a plan is begun, and (n, 2) where it is left, in drawing order."""
     first, last = strokes.first[plan.order], strokes.last[plan.order]
     closed = strokes.closed[plan.order]
@@ -121,10 +133,10 @@ def drawn_in(drawing: Drawing, plan: Plan) -> Drawing:
     ordered = drawing.select(plan.order)
     starts, counts = ordered.parts[:-1], np.diff(ordered.parts)
     closed = ordered.part_closed()
-    of = np.repeat(np.arange(len(ordered)), counts)
-    along = np.arange(len(ordered.coords)) - starts[of]
-    turned = (plan.turned & ~closed)[of]
-    along = np.where(turned, counts[of] - 1 - along, along)
-    round_ring = np.where(closed, counts - 1, counts)[of]
-    along = np.where(closed[of], (along + plan.entry[of]) % round_ring, along)
-    return ordered.replace(coords=ordered.coords[starts[of] + along])
+    stroke_of_point = np.repeat(np.arange(len(ordered)), counts)
+    along = np.arange(len(ordered.coords)) - starts[stroke_of_point]
+    turned = (plan.turned & ~closed)[stroke_of_point]
+    along = np.where(turned, counts[stroke_of_point] - 1 - along, along)
+    round_ring = np.where(closed, counts - 1, counts)[stroke_of_point]
+    along = np.where(closed[stroke_of_point], (along + plan.entry[stroke_of_point]) % round_ring, along)
+    return ordered.replace(coords=ordered.coords[starts[stroke_of_point] + along])

@@ -15,7 +15,7 @@ from underdraw.plugins.parts import Result
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.ink.long_strokes import split_line
 from underdraw_stages.order.ink.swap_planning import swap_at_best
-from underdraw_stages.order.search.stroke_ends import Plan, Strokes
+from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
 from underdraw_stages.order.stage import order
 
 QUICK = OrderSettings(seconds=0.0)  # the first tour: what loads owe does not hang on how good the order is
@@ -84,7 +84,7 @@ def test_a_swap_falls_where_the_marker_passes_by_park() -> None:
     # be is two; four and two, three and three, two and four all will do, but after three the marker is at park.
     ends = np.array([[[-40, 1], [-30, 1]], [[-25, 1], [-15, 1]], [[-10, 1], [0, 1]], [[0, 0], [10, 0]]], dtype=float)
     ends = np.concatenate([ends, [[[15, 0], [25, 0]], [[30, 0], [40, 0]]]])
-    strokes = Strokes(ends[:, 0], ends[:, 1], np.zeros(7, np.int64), np.empty((0, 2)))
+    strokes = StrokeEnds(ends[:, 0], ends[:, 1], np.zeros(7, np.int64), np.empty((0, 2)))
     loads = swap_at_best(strokes, Plan.as_drawn(np.arange(6)), np.full(6, 10.0), 40.0, np.array([0.0, 0.5]))
     assert loads.numbers(6).tolist() == [1, 1, 1, 2, 2, 2]
 
@@ -107,7 +107,7 @@ def test_swaps_are_the_best_of_all_choices(seed: int) -> None:
     random = np.random.default_rng(seed)
     first, last = random.uniform(0, 100, (2, 9, 2))
     lengths, most, park = np.round(random.uniform(5, 30, 9), 4), 60.0, np.array([50.0, 50.0])
-    strokes = Strokes(first, last, np.zeros(10, np.int64), np.empty((0, 2)))
+    strokes = StrokeEnds(first, last, np.zeros(10, np.int64), np.empty((0, 2)))
     numbers = swap_at_best(strokes, Plan.as_drawn(np.arange(9)), lengths, most, park).numbers(9)
     swaps = np.flatnonzero(np.diff(numbers))
     straight = np.hypot(*(first[1:] - last[:-1]).T)

@@ -17,8 +17,8 @@ from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.compiled.kernels import compiled, interpreted
 from underdraw_stages.order.search.annealing import improve
 from underdraw_stages.order.search.effort import Effort
-from underdraw_stages.order.search.stroke_ends import Plan, Strokes
-from underdraw_stages.order.search.travel_cost import Pace
+from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
+from underdraw_stages.order.search.travel_cost import TravelCost
 from underdraw_stages.order.stage import order
 
 
@@ -101,9 +101,9 @@ def test_progress_grows_from_nothing_to_all() -> None:
 
 @pytest.mark.parametrize(("open_", "closed"), [(40, 0), (0, 25), (20, 15)])
 def test_the_search_finds_the_same_compiled_or_not(open_: int, closed: int) -> None:
-    strokes, pace = Strokes.of(garden([*moths(open_, 8), *flowers(closed, 9)])), Pace(50.8, 300.0)
+    strokes, cost = StrokeEnds.of(garden([*moths(open_, 8), *flowers(closed, 9)])), TravelCost(50.8, 300.0)
     plan = Plan.as_drawn(np.arange(len(strokes)))
-    one, two = (improve(strokes, plan, pace, kernels, Effort(), 100) for kernels in (interpreted(), compiled()))
+    one, two = (improve(strokes, plan, cost, kernels, Effort(), 100) for kernels in (interpreted(), compiled()))
     assert (one.order == two.order).all()
     assert (one.turned == two.turned).all()
     assert (one.entry == two.entry).all()
@@ -128,4 +128,4 @@ def test_up_to_a_hundred_strokes_no_compiler_is_imported() -> None:
         "order(garden(moths(101, 1)), OrderSettings(), Listener())\n"
         "assert 'numba' in sys.modules\n"
     )
-    subprocess.run([sys.executable, "-c", script, str(Path(__file__).parent)], check=True)
+    subprocess.run([sys.executable, "-c", script, str(Path(__file__).parents[1])], check=True)

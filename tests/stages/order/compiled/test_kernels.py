@@ -78,7 +78,7 @@ def test_beside_unwritable_files_the_users_cache_is_taken(tmp_path: Path) -> Non
         "print(len(listener.warnings), kernels.kept_functions()[0].stats.cache_path)\n"
     )
     home = tmp_path / "home"
-    command = [sys.executable, "-c", script, str(tmp_path / "site"), str(Path(__file__).parent)]
+    command = [sys.executable, "-c", script, str(tmp_path / "site"), str(Path(__file__).parents[1])]
     environment = {"HOME": str(home), "XDG_CACHE_HOME": str(home / "cache"), "PATH": ""}
     told = [
         subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout.split()

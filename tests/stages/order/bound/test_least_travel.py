@@ -14,7 +14,7 @@ from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.bound.least_travel import least_travel
 from underdraw_stages.order.bound.odd_sets import odd_sets
 from underdraw_stages.order.compiled.kernels import compiled, interpreted
-from underdraw_stages.order.search.stroke_ends import Plan, Strokes
+from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
 from underdraw_stages.order.stage import how_good, order
 
 PARK = np.array([0.0, 100.0])
@@ -46,7 +46,7 @@ def least_of_all_orders(lines: list[NDArray[np.float64]]) -> float:
 def bound_of(lines: list[NDArray[np.float64]]) -> float:
     drawing = garden(lines, sheet=(100.0, 100.0))
     assert (park_point(drawing) == PARK).all()
-    return least_travel(Strokes.of(drawing), PARK, Plan.as_drawn(np.arange(len(lines))), interpreted())
+    return least_travel(StrokeEnds.of(drawing), PARK, Plan.as_drawn(np.arange(len(lines))), interpreted())
 
 
 POINTS = st.tuples(st.integers(0, 100), st.integers(0, 100)).map(lambda pair: np.array(pair, dtype=np.float64))
@@ -127,7 +127,7 @@ def test_the_bound_is_close_for_open_strokes(count: int) -> None:
 
 def test_the_bound_is_the_same_compiled_or_not() -> None:
     drawing = garden([*moths(60, 5), *flowers(60, 6)])
-    strokes, plan = Strokes.of(drawing), Plan.as_drawn(np.arange(120))
+    strokes, plan = StrokeEnds.of(drawing), Plan.as_drawn(np.arange(120))
     park = park_point(drawing)
     slow, quick = (least_travel(strokes, park, plan, kernels) for kernels in (interpreted(), compiled()))
     assert slow == pytest.approx(quick, rel=1e-9)
