@@ -1,4 +1,4 @@
-"""What tidy tells: figures for the history, and the same in words."""
+"""What tidy changed: figures for the history, and the same in words."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -6,10 +6,10 @@ from typing import Any
 from underdraw.drawing.drawing import Drawing
 from underdraw_stages.tidy.seen.artwork import Artwork
 from underdraw_stages.tidy.strokes.hatching import Family
-from underdraw_stages.tidy.strokes.one_marker import Tally
+from underdraw_stages.tidy.strokes.one_marker import Counts
 
-MOST_TOLD = 5  # hatched places named one by one
-LITTLE_MM, LITTLE_SHARE = 30.0, 0.01  # of edges with one colour on both sides: up to so much is not told
+MOST_LISTED = 5  # hatched places named one by one
+LITTLE_MM, LITTLE_SHARE = 30.0, 0.01  # of edges with one colour on both sides: up to so much is not reported
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,7 +22,7 @@ class Changes:
     one_colour_dropped: bool
     hatching: list[Family]
     hatching_dropped: bool
-    tally: Tally
+    counts: Counts
 
     @property
     def strokes_before(self) -> int:
@@ -32,19 +32,19 @@ class Changes:
 
 def figures(changes: Changes, tidied: Drawing) -> dict[str, Any]:
     """What the history keeps."""
-    tally, artwork = changes.tally, changes.artwork
+    counts, artwork = changes.counts, changes.artwork
     return {
         "strokes_before": changes.strokes_before,
         "strokes_after": len(tidied),
         "before_mm": round(artwork.lines.length, 3),
         "drawn_mm": round(tidied.drawn_mm, 3),
-        "doubled_mm": round(tally.doubled, 3),
+        "doubled_mm": round(counts.doubled, 3),
         "hidden_mm": round(changes.hidden, 3),
         "one_colour_mm": round(changes.one_colour, 3 if changes.one_colour_dropped else 0),
         "one_colour_dropped": changes.one_colour_dropped,
-        "joined": tally.joined,
-        "dropped": tally.dropped,
-        "dropped_mm": round(tally.dropped_length, 3),
+        "joined": counts.joined,
+        "dropped": counts.dropped,
+        "dropped_mm": round(counts.dropped_length, 3),
         "unpainted": artwork.unpainted,
         "background": artwork.background,
         "thin": artwork.thin,
@@ -63,15 +63,15 @@ def figures(changes: Changes, tidied: Drawing) -> dict[str, Any]:
 
 def summary(changes: Changes, tidied: Drawing) -> str:
     """What changed, in words."""
-    tally, artwork = changes.tally, changes.artwork
+    counts, artwork = changes.counts, changes.artwork
     parts = [
         f"kept {len(tidied):,} of {changes.strokes_before:,} strokes, "
         f"{metres(tidied.drawn_mm)} of {metres(artwork.lines.length)}",
-        f"{metres(changes.hidden)} hidden, {metres(tally.doubled)} doubled",
+        f"{metres(changes.hidden)} hidden, {metres(counts.doubled)} doubled",
     ]
     for count, one, many in (
-        (tally.joined, "gap closed", "gaps closed"),
-        (tally.dropped, "crumb dropped", "crumbs dropped"),
+        (counts.joined, "gap closed", "gaps closed"),
+        (counts.dropped, "short leftover dropped", "short leftovers dropped"),
         (artwork.thin, "thin shape drawn as its middle", "thin shapes drawn as their middles"),
         (artwork.unpainted, "shape shows nothing", "shapes show nothing"),
     ):
@@ -88,16 +88,16 @@ def hatching_lines(changes: Changes, drawing: Drawing) -> list[str]:
     """One line a hatched place, the largest first."""
     done = "left out" if changes.hatching_dropped else "drawn; --drop-hatching leaves it out"
     ordered = sorted(changes.hatching, key=lambda family: -family.length)
-    told = []
-    for family in ordered[:MOST_TOLD]:
+    lines = []
+    for family in ordered[:MOST_LISTED]:
         x0, y0, x1, y1 = family.box
         layer = drawing.layer[family.row]
         place = f"x {x0:.0f} to {x1:.0f}, y {y0:.0f} to {y1:.0f} mm" + (f" (layer {layer!r})" if layer else "")
-        told.append(f"hatching at {place}: {family.runs} strokes {family.spacing:.1f} mm apart; {done}")
-    more = len(ordered) - MOST_TOLD
+        lines.append(f"hatching at {place}: {family.runs} strokes {family.spacing:.1f} mm apart; {done}")
+    more = len(ordered) - MOST_LISTED
     if more > 0:
-        told.append(f"hatching at {more} more {'place' if more == 1 else 'places'}; {done}")
-    return told
+        lines.append(f"hatching at {more} more {'place' if more == 1 else 'places'}; {done}")
+    return lines
 
 
 def unseen_lines(changes: Changes, tidied: Drawing) -> list[str]:

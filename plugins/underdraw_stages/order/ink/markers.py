@@ -9,7 +9,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.machine.travel import swap_strokes
 from underdraw.words.quantities import counted, distance
 
-MOST_LISTED = 6  # loads whose rest is told one by one
+MOST_LISTED = 6  # loads whose rest is listed one by one
 FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
 HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until it fades (ink_length = "60 m")'
 

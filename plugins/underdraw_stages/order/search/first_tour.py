@@ -1,4 +1,4 @@
-"""A first tour: the shortest links first (greedy matching of ends), then the pieces that came of it, and so on.
+"""A first tour: the shortest links first (greedy matching of ends), then those between the groups they made, and so on.
 
 Bentley, 'Fast algorithms for geometric traveling salesman problems' (1992): greedy starts end up best after a local
 search. Like `local_search`, the loops run as they stand or compiled.
@@ -14,7 +14,7 @@ from underdraw_stages.order.compiled.kernels import Kernels
 from underdraw_stages.order.search.neighbours import Nodes, near_nodes
 from underdraw_stages.order.search.stroke_ends import Plan
 
-PIECES_NEAREST = 5  # neighbours of a piece's end, from the second round on
+GROUPS_NEAREST = 5  # neighbours of a group's end, from the second round on
 
 
 def greedy_plan(nodes: Nodes, near: NDArray[np.int64], near_mm: NDArray[np.float64], kernels: Kernels) -> Plan:
@@ -23,12 +23,12 @@ def greedy_plan(nodes: Nodes, near: NDArray[np.int64], near_mm: NDArray[np.float
     links = kernels.arrays(
         Links(np.full(2 * count, -1), np.arange(count), nodes.cities[:, 0].copy(), nodes.cities[:, 1].copy())
     )
-    pieces = kernels.link(links, *_by_length(np.arange(len(nodes.stroke)), near, near_mm, kernels), count)
-    while pieces > 1:
+    groups = kernels.link(links, *_by_length(np.arange(len(nodes.stroke)), near, near_mm, kernels), count)
+    while groups > 1:
         ends, subset = _loose_ends(nodes, links)
-        found, far = near_nodes(subset, min(PIECES_NEAREST, pieces - 1), kernels)
-        found = np.where(found >= 0, ends[found], -1)
-        pieces = kernels.link(links, *_by_length(ends, found, far, kernels), pieces)
+        near_ends, far = near_nodes(subset, min(GROUPS_NEAREST, groups - 1), kernels)
+        near_ends = np.where(near_ends >= 0, ends[near_ends], -1)
+        groups = kernels.link(links, *_by_length(ends, near_ends, far, kernels), groups)
     return _walk(np.asarray(links.link), count - 1)
 
 
@@ -46,7 +46,7 @@ def _by_length(
 
 
 def _loose_ends(nodes: Nodes, links: Links) -> tuple[NDArray[np.int64], Nodes]:
-    """The nodes that can still be linked, and their points, owned by the pieces that they are ends of."""
+    """The nodes that can still be linked, and their points, each with the group of strokes that it is an end of."""
     link, group = np.asarray(links.link), roots(links.group)
     loose = (link[nodes.cities[:, 0]] < 0) | ((nodes.cities[:, 1] >= 0) & (link[nodes.cities[:, 1]] < 0))
     ends = np.flatnonzero(loose)
@@ -59,7 +59,7 @@ def _loose_ends(nodes: Nodes, links: Links) -> tuple[NDArray[np.int64], Nodes]:
 
 
 def _walk(link: NDArray[np.int64], start: int) -> Plan:
-    """Follow the links from a stroke to the end of its piece, and from there all round."""
+    """Follow the links from a stroke to the end of its group, and from there all round."""
     links = link.tolist()
     city = 2 * start
     while links[city] >= 0 and links[city] >> 1 != start:

@@ -54,7 +54,7 @@ class Nodes:
 
 
 def sample_rings(strokes: StrokeEnds) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Points spread over each ring, more of a longer one: their places in `strokes.ring`, and whose each is."""
+    """Points spread over each ring, more of a longer one: their indices into `strokes.ring`, and the stroke of each."""
     rings = np.flatnonzero(strokes.closed)
     if not len(rings):
         return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)

@@ -1,7 +1,7 @@
-"""Artwork taken apart: the lines it would have drawn, its dots, and the areas that hide what lies beneath.
+"""Artwork as tidy reads it: the lines it would have drawn, its dots, and the areas that hide what lies beneath.
 
 A shape with a stroke is drawn along the stroke's middle, once; a fill without a stroke by its edge. A fill lies
-beneath its own stroke, so its place in the stack is `2 * row`, the stroke's `2 * row + 1`.
+beneath its own stroke, so its level in the stack is `2 * row`, the stroke's `2 * row + 1`.
 """
 
 from dataclasses import dataclass
@@ -12,11 +12,11 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import NO_MARKER, Drawing
-from underdraw_stages.tidy.areas import fill_areas, stroke_bands
-from underdraw_stages.tidy.seen.hiding_areas import Covers
+from underdraw_stages.tidy.areas import fill_areas
+from underdraw_stages.tidy.seen.hiding_areas import HidingAreas, stroke_areas
 from underdraw_stages.tidy.seen.mirror_folds import cut_at_folds, mirror_folds
 from underdraw_stages.tidy.seen.thin_shapes import breadths, middle_line, thin_shapes
-from underdraw_stages.tidy.seen.topmost_colour import Paint, paint_of
+from underdraw_stages.tidy.seen.topmost_colour import PaintedAreas, painted_areas
 from underdraw_stages.tidy.strokes.polylines import GRID_DECIMALS, Lines, no_lines
 
 SPOT_MM = 0.05  # a tenth of a fine tip: what is no larger all round can only be drawn as a dot
@@ -25,7 +25,7 @@ BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by th
 
 @dataclass(frozen=True, eq=False)
 class Dots:
-    """Marks of no length: (d, 2) mm, the shape, marker and place in the stack of each."""
+    """Marks of no length: (d, 2) mm, the shape, marker and level in the stack of each."""
 
     at: NDArray[np.float64]
     row: NDArray[np.int64]
@@ -60,16 +60,16 @@ class Artwork:
 
     lines: Lines
     dots: Dots
-    fills: Covers
-    bands: Covers
-    broader: Covers
-    paint: Paint
+    fills: HidingAreas
+    bands: HidingAreas
+    broader: HidingAreas
+    paint: PaintedAreas
     unpainted: int
     background: int
     thin: int
 
 
-def take_apart(
+def read_artwork(
     drawing: Drawing,
     marker: NDArray[np.int64],
     line_width: NDArray[np.float64],
@@ -77,7 +77,7 @@ def take_apart(
     same: float,
     centre: float = 0.0,
 ) -> Artwork:
-    """Take a drawing apart.
+    """The lines, dots and areas of a drawing.
 
     marker: (s,) marker of each shape. line_width: (s,) mm; a stroke no broader shows as a line, not as paint. solid:
     opacity from which a shape hides. same: mm below which two lines are one; strokes no broader than this hide
@@ -90,25 +90,29 @@ def take_apart(
     areas, area_row = fill_areas(drawing, np.flatnonzero(painted_fill))
     background = _background(drawing, areas, area_row, painted_stroke)
 
-    nobodys = drawing.marker == NO_MARKER  # a cut fill: it hides, and what is left of its outline lies above it
-    outlined = ~(painted_stroke | background | nobodys)[area_row]
-    thin = _thin(areas, area_row, outlined, marker, centre)
+    undrawn_fill = drawing.marker == NO_MARKER  # a cut fill: it hides, and what is left of its outline lies above it
+    outlined = ~(painted_stroke | background | undrawn_fill)[area_row]
+    thin = _thin_fills(areas, area_row, outlined, marker, centre)
     edges = _fill_edges(areas, area_row, outlined & ~thin.which, marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker, 0.0 if tidied else SPOT_MM)
     cut = _edges_of_cut_fills(drawing)[middles.row]
-    rests, middles = middles.select(cut), middles.select(~cut)
-    edges = edges.together(Lines(rests.geometry, rests.row, rests.marker, 2 * rests.row, rests.whole))
+    cut_edges, middles = middles.select(cut), middles.select(~cut)
+    edges = edges.together(
+        Lines(cut_edges.geometry, cut_edges.row, cut_edges.marker, 2 * cut_edges.row, cut_edges.whole)
+    )
 
     thin_rows = np.isin(np.arange(len(drawing)), area_row[thin.which])
     solid_fill = (drawing.fill_opacity >= solid)[area_row] & ~thin.lines
-    fills = Covers(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
+    fills = HidingAreas(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
     broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > same) & (not tidied)
     hiding, folds = middles.select(broad[middles.row]), mirror_folds(drawing)
-    bands, broader = (cut_at_folds(_bands(drawing, hiding, more), folds) for more in (0.0, 2 * same))
+    bands, broader = (cut_at_folds(stroke_areas(drawing, hiding, more), folds) for more in (0.0, 2 * same))
     glazed = middles.select((~broad & (drawing.stroke_width > line_width) & (not tidied))[middles.row])
-    painted_bands = bands.select(bands.width > line_width[bands.order // 2]).together(_bands(drawing, glazed, 0.0))
-    paint = paint_of(drawing, solid, areas, area_row, painted_bands, unknown=background | thin_rows)
+    painted_bands = bands.select(bands.width > line_width[bands.order // 2]).together(
+        stroke_areas(drawing, glazed, 0.0)
+    )
+    paint = painted_areas(drawing, solid, areas, area_row, painted_bands, unknown=background | thin_rows)
     solid_thin = thin.cover.select(drawing.fill_opacity[thin.cover.order // 2] >= solid)
     bands, broader = bands.together(solid_thin), broader.together(solid_thin)
     shown = np.zeros(len(drawing), dtype=np.bool_)
@@ -121,77 +125,77 @@ def take_apart(
         bands=bands,
         broader=broader,
         paint=paint,
-        unpainted=int((~shown & ~background & ~nobodys).sum()),
+        unpainted=int((~shown & ~background & ~undrawn_fill).sum()),
         background=int(background.sum()),
         thin=int(thin.which.sum()),
     )
 
 
 @dataclass(frozen=True, eq=False)
-class _Thin:
+class _ThinFills:
     """Fills that are lines or dots: (k,) which areas, which of them lines; those lines, what they cover, and dots."""
 
     which: NDArray[np.bool_]
     lines: NDArray[np.bool_]
     middles: Lines
-    cover: Covers
+    cover: HidingAreas
     flecks: Dots
 
 
-def _thin(
+def _thin_fills(
     areas: NDArray[Any],
     area_row: NDArray[np.int64],
     outlined: NDArray[np.bool_],
     marker: NDArray[np.int64],
     centre: float,
-) -> _Thin:
+) -> _ThinFills:
     long_, fleck = np.zeros(len(areas), dtype=np.bool_), outlined & _spots(areas, SPOT_MM)
     if centre > 0:
         thin, small = thin_shapes(areas, centre)
         long_, fleck = outlined & thin & ~fleck, fleck | (outlined & small)
-    found = [middle_line(area) for area in areas[long_]]
-    counts = np.array([len(lines) for lines in found], dtype=np.int64)
+    middles_found = [middle_line(area) for area in areas[long_]]
+    counts = np.array([len(lines) for lines in middles_found], dtype=np.int64)
     index = np.flatnonzero(long_)
     long_[index[counts == 0]] = False
     row = np.repeat(area_row[index], counts)
     middles = Lines(
-        np.concatenate([np.empty(0, dtype=object), *found]),
+        np.concatenate([np.empty(0, dtype=object), *middles_found]),
         row,
         marker[row],
         2 * row,
         np.ones(len(row), dtype=np.bool_),
     )
     index = index[counts > 0]
-    whole = np.array([shapely.multilinestrings(lines) for lines in found if len(lines)], dtype=object)
-    cover = Covers(areas[index], 2 * area_row[index], whole, breadths(areas[index]))
+    whole = np.array([shapely.multilinestrings(lines) for lines in middles_found if len(lines)], dtype=object)
+    cover = HidingAreas(areas[index], 2 * area_row[index], whole, breadths(areas[index]))
     row = area_row[fleck]
     dots = Dots(_centres(areas[fleck]), row, marker[row], 2 * row)
-    return _Thin(long_ | fleck, long_, middles, cover, dots)
+    return _ThinFills(long_ | fleck, long_, middles, cover, dots)
 
 
 def _background(
     drawing: Drawing, areas: NDArray[Any], area_row: NDArray[np.int64], stroked: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """(s,) which shapes are the page's background: a fill without a stroke that covers the whole sheet."""
-    found = np.zeros(len(drawing), dtype=np.bool_)
+    is_background = np.zeros(len(drawing), dtype=np.bool_)
     width, height = drawing.sheet
     slack = min(BACKGROUND_SLACK_MM, width / 4, height / 4)
     sheet = shapely.box(slack, slack, width - slack, height - slack)
     bounds = shapely.bounds(areas)
     large = (bounds[:, :2] <= slack).all(axis=1) & (bounds[:, 2:] >= np.array([width, height]) - slack).all(axis=1)
     large &= ~stroked[area_row]
-    found[area_row[large][shapely.covers(areas[large], sheet)]] = True
-    return found
+    is_background[area_row[large][shapely.covers(areas[large], sheet)]] = True
+    return is_background
 
 
 def _fill_edges(
     areas: NDArray[Any], row: NDArray[np.int64], drawn: NDArray[np.bool_], marker: NDArray[np.int64]
 ) -> Lines:
-    rings, owner = shapely.get_rings(areas[drawn], return_index=True)
-    of = row[drawn][owner]
+    rings, area_index = shapely.get_rings(areas[drawn], return_index=True)
+    shape_index = row[drawn][area_index]
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     edges = shapely.linestrings(coords, indices=ring) if len(rings) else rings
-    return Lines(edges, of, marker[of], 2 * of, np.ones(len(of), dtype=np.bool_))
+    return Lines(edges, shape_index, marker[shape_index], 2 * shape_index, np.ones(len(shape_index), dtype=np.bool_))
 
 
 def _edges_of_cut_fills(drawing: Drawing) -> NDArray[np.bool_]:
@@ -200,10 +204,10 @@ def _edges_of_cut_fills(drawing: Drawing) -> NDArray[np.bool_]:
     cut = drawing.marker == NO_MARKER
     lines = (drawing.fill == "") & (drawing.stroke_width == hairline) & ~cut
     known = set(zip(drawing.layer[cut], drawing.element[cut], drawing.fill[cut], strict=True))
-    found = np.zeros(len(drawing), dtype=np.bool_)
+    is_cut_edge = np.zeros(len(drawing), dtype=np.bool_)
     for row in np.flatnonzero(lines).tolist() if known else ():
-        found[row] = (drawing.layer[row], drawing.element[row], drawing.stroke[row]) in known
-    return found
+        is_cut_edge[row] = (drawing.layer[row], drawing.element[row], drawing.stroke[row]) in known
+    return is_cut_edge
 
 
 def _closing_chords(drawing: Drawing, both: NDArray[np.bool_], marker: NDArray[np.int64]) -> Lines:
@@ -245,13 +249,3 @@ def _spots(geometry: NDArray[Any], largest: float) -> NDArray[np.bool_]:
 def _centres(geometry: NDArray[Any]) -> NDArray[np.float64]:
     bounds = shapely.bounds(geometry)
     return np.round((bounds[:, :2] + bounds[:, 2:]) / 2, GRID_DECIMALS)  # type: ignore[no-any-return]
-
-
-def _bands(drawing: Drawing, middles: Lines, more: float) -> Covers:
-    """The areas that strokes cover, each `more` mm broader than it is."""
-    row = middles.row
-    width = drawing.stroke_width[row] + more
-    areas, owner = shapely.get_parts(
-        stroke_bands(middles.geometry, width, drawing.cap[row], drawing.join[row]), return_index=True
-    )
-    return Covers(areas, middles.order[owner], middles.geometry[owner], width[owner])

@@ -12,10 +12,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.seen.hidden_lines import less
-from underdraw_stages.tidy.seen.hiding_areas import Covers
+from underdraw_stages.tidy.seen.hidden_lines import without_hidden
+from underdraw_stages.tidy.seen.hiding_areas import HidingAreas
 from underdraw_stages.tidy.seen.small_pieces import stretches
-from underdraw_stages.tidy.strokes.polylines import GRID_MM, Lines, place_keys
+from underdraw_stages.tidy.strokes.polylines import GRID_MM, Lines, point_keys
 
 REACH = 1.5  # breadths of a stroke that a line goes on beneath it: one, and more for a slanting crossing
 SLANT = 1 / (2 * REACH)  # sine: a line that leaves a stroke's edge less steeply runs along it, and joins nothing
@@ -30,15 +30,15 @@ class _Bits:
     """Bits beneath strokes: (k,) LineStrings, the line of each, where it begins to be hidden, where it must land."""
 
     geometry: NDArray[Any]
-    of: NDArray[np.int64]
+    line: NDArray[np.int64]
     start: NDArray[Any]
     landing: NDArray[Any]
 
     def select(self, rows: NDArray[Any]) -> "_Bits":
-        return _Bits(self.geometry[rows], self.of[rows], self.start[rows], self.landing[rows])
+        return _Bits(self.geometry[rows], self.line[rows], self.start[rows], self.landing[rows])
 
 
-def run_ons(lines: Lines, seen: Lines, bands: Covers, drawn: Lines) -> Lines:
+def extensions_beneath(lines: Lines, seen: Lines, bands: HidingAreas, drawn: Lines) -> Lines:
     """Where a seen line ends at the edge of a stroke above it: the bit from there to a line that will be drawn.
 
     lines: what `seen` is left of. drawn: seen lines, those of the strokes among them. A bit is not longer than REACH
@@ -48,26 +48,26 @@ def run_ons(lines: Lines, seen: Lines, bands: Covers, drawn: Lines) -> Lines:
     bits = _hidden_bits(lines, seen, bands)
     for _ in range(2):  # a bit may end on another one
         bits = bits.select(_lands(bits, seen, np.concatenate([drawn.geometry, bits.geometry])))
-    along = lines.pieces(bits.geometry, bits.of, whole=np.zeros(len(bits.of), dtype=np.bool_))
+    extensions = lines.pieces(bits.geometry, bits.line, whole=np.zeros(len(bits.line), dtype=np.bool_))
     ways = np.concatenate([drawn.geometry, bits.geometry])
-    return along.together(_straight_on(seen, bands, ways, np.concatenate([bits.start, bits.landing])))
+    return extensions.together(_straight_on(seen, bands, ways, np.concatenate([bits.start, bits.landing])))
 
 
-def _hidden_bits(lines: Lines, seen: Lines, bands: Covers) -> _Bits:
+def _hidden_bits(lines: Lines, seen: Lines, bands: HidingAreas) -> _Bits:
     """What is hidden of lines by one stroke, from a seen end to the stroke's middle or to the line's own end.
 
     One that ends beneath the stroke is carried on to its middle from there.
     """
-    stretch, of = stretches(lines.geometry)
+    stretch, line_of_stretch = stretches(lines.geometry)
     line, band = shapely.STRtree(bands.area).query(stretch, predicate="intersects")
-    above = bands.order[band] > lines.order[of[line]]
+    above = bands.order[band] > lines.order[line_of_stretch[line]]
     line, band = line[above], band[above]
     beneath = shapely.intersection(stretch[line], bands.area[band])
     bits, pair = shapely.get_parts(shapely.difference(beneath, bands.middle[band]), return_index=True)
     real = (shapely.length(bits) > 0) & (shapely.get_type_id(bits) == shapely.GeometryType.LINESTRING)
-    bits, band, of = bits[real], band[pair[real]], of[line[pair[real]]]
+    bits, band, line_of_bit = bits[real], band[pair[real]], line_of_stretch[line[pair[real]]]
     short = shapely.length(bits) <= REACH * bands.width[band]
-    bits, band, of = bits[short], band[short], of[short]
+    bits, band, line_of_bit = bits[short], band[short], line_of_bit[short]
 
     seen_keys, own_keys = _end_keys(seen), _end_keys(lines)
     backwards = ~np.isin(point_keys(shapely.get_point(bits, 0)), seen_keys)
@@ -80,19 +80,19 @@ def _hidden_bits(lines: Lines, seen: Lines, bands: Covers) -> _Bits:
     bridge = shapely.shortest_line(last[ends], bands.middle[band[ends]])
     bits[ends] = _joined(bits[ends], bridge)
     good = begins & (arrives | ends) & (shapely.length(bits) > 0)
-    return _Bits(bits[good], of[good], first[good], shapely.get_point(bits[good], -1))
+    return _Bits(bits[good], line_of_bit[good], first[good], shapely.get_point(bits[good], -1))
 
 
 def _joined(first: NDArray[Any], then: NDArray[Any]) -> NDArray[Any]:
     """(n,) lines, each the one and then the other."""
-    coords, owner = shapely.get_coordinates(np.concatenate([first, then]), return_index=True)
-    sequence = np.argsort(owner % max(len(first), 1), kind="stable")
-    return shapely.linestrings(coords[sequence], indices=(owner % max(len(first), 1))[sequence])  # type: ignore[no-any-return]
+    coords, line_index = shapely.get_coordinates(np.concatenate([first, then]), return_index=True)
+    sequence = np.argsort(line_index % max(len(first), 1), kind="stable")
+    return shapely.linestrings(coords[sequence], indices=(line_index % max(len(first), 1))[sequence])  # type: ignore[no-any-return]
 
 
 def _lands(bits: _Bits, seen: Lines, ways: NDArray[Any]) -> NDArray[np.bool_]:
     """(k,) which bits end on a line that will be drawn, where another line is seen, or on another bit."""
-    own = len(ways) - len(bits.of)  # the bits come last among the ways
+    own = len(ways) - len(bits.line)  # the bits come last among the ways
     bit, way = shapely.STRtree(ways).query(bits.landing, predicate="dwithin", distance=ON_IT_MM)
     lands = np.isin(point_keys(bits.landing), _end_keys(seen))
     lands[bit[way != own + bit]] = True
@@ -104,50 +104,51 @@ class _Tips:
     """Seen ends at strokes' edges: (k,) Points, the line of each, (k, 2) the way it runs, mm of the broadest stroke."""
 
     at: NDArray[Any]
-    of: NDArray[np.int64]
+    line: NDArray[np.int64]
     way: NDArray[np.float64]
     width: NDArray[np.float64]
 
     def select(self, rows: NDArray[Any]) -> "_Tips":
-        return _Tips(self.at[rows], self.of[rows], self.way[rows], self.width[rows])
+        return _Tips(self.at[rows], self.line[rows], self.way[rows], self.width[rows])
 
 
-def _straight_on(seen: Lines, bands: Covers, ways: NDArray[Any], done: NDArray[Any]) -> Lines:
+def _straight_on(seen: Lines, bands: HidingAreas, ways: NDArray[Any], done: NDArray[Any]) -> Lines:
     """Bits from seen ends at a stroke's edge that no other bit takes on: straight, or else to the nearest line."""
-    tips = _loose_tips(seen, bands, done)
+    tips = _open_tips(seen, bands, done)
     tips = tips.select(~_met(tips, ways))
-    found, owner = [np.empty(0, dtype=object)], [np.empty(0, dtype=np.int64)]
+    hidden_bits, line_of_bit = [np.empty(0, dtype=object)], [np.empty(0, dtype=np.int64)]
     for bits_of in (_in_the_way, _nearest):
         bits, tip = bits_of(tips, ways)
-        hidden = ~_shown(bits, seen.order[tips.of[tip]], bands)
-        found.append(bits[hidden])
-        owner.append(tips.of[tip[hidden]])
-        tips = tips.select(~np.isin(np.arange(len(tips.of)), tip[hidden]))
-    of = np.concatenate(owner)
-    return seen.pieces(np.concatenate(found), of, whole=np.zeros(len(of), dtype=np.bool_))
+        hidden = ~_shown(bits, seen.order[tips.line[tip]], bands)
+        hidden_bits.append(bits[hidden])
+        line_of_bit.append(tips.line[tip[hidden]])
+        tips = tips.select(~np.isin(np.arange(len(tips.line)), tip[hidden]))
+    line = np.concatenate(line_of_bit)
+    return seen.pieces(np.concatenate(hidden_bits), line, whole=np.zeros(len(line), dtype=np.bool_))
 
 
-def _loose_tips(seen: Lines, bands: Covers, done: NDArray[Any]) -> _Tips:
+def _open_tips(seen: Lines, bands: HidingAreas, done: NDArray[Any]) -> _Tips:
     """The ends of seen lines that lie at the edge of a stroke above them, but for those `done` with."""
     length = shapely.length(seen.geometry)
     tips, inner = [], []
-    for place, look in ((0, np.minimum(LOOK_MM, length)), (-1, length - np.minimum(LOOK_MM, length))):
-        tips.append(shapely.get_point(seen.geometry, place))
+    for end, look in ((0, np.minimum(LOOK_MM, length)), (-1, length - np.minimum(LOOK_MM, length))):
+        tips.append(shapely.get_point(seen.geometry, end))
         inner.append(shapely.line_interpolate_point(seen.geometry, look))
-    loose = np.tile(~shapely.is_closed(seen.geometry), 2) & ~np.isin(point_keys(np.concatenate(tips)), point_keys(done))
-    at, of = np.concatenate(tips)[loose], np.tile(np.arange(len(seen)), 2)[loose]
+    is_open = np.tile(~shapely.is_closed(seen.geometry), 2)
+    is_open &= ~np.isin(point_keys(np.concatenate(tips)), point_keys(done))
+    at, line = np.concatenate(tips)[is_open], np.tile(np.arange(len(seen)), 2)[is_open]
     tip, band = shapely.STRtree(bands.area).query(at, predicate="dwithin", distance=ON_IT_MM)
-    above = bands.order[band] > seen.order[of[tip]]
+    above = bands.order[band] > seen.order[line[tip]]
     width = np.zeros(len(at))
     np.maximum.at(width, tip[above], bands.width[band[above]])
-    step = shapely.get_coordinates(at) - shapely.get_coordinates(np.concatenate(inner)[loose])
+    step = shapely.get_coordinates(at) - shapely.get_coordinates(np.concatenate(inner)[is_open])
     way = step / np.maximum(np.hypot(*step.T), GRID_MM)[:, None]
-    return _Tips(at, of, way, width).select(width > 0)
+    return _Tips(at, line, way, width).select(width > 0)
 
 
 def _met(tips: _Tips, ways: NDArray[Any]) -> NDArray[np.bool_]:
     """(k,) which tips lie on a line that goes on there."""
-    met = np.zeros(len(tips.of), dtype=np.bool_)
+    met = np.zeros(len(tips.line), dtype=np.bool_)
     tip, way = shapely.STRtree(ways).query(tips.at, predicate="dwithin", distance=ON_IT_MM)
     met[tip[~_is_end(tips.at[tip], ways[way])]] = True
     return met
@@ -155,7 +156,7 @@ def _met(tips: _Tips, ways: NDArray[Any]) -> NDArray[np.bool_]:
 
 def _is_end(points: NDArray[Any], ways: NDArray[Any]) -> NDArray[np.bool_]:
     """(k,) whether a point is an end of a line that is no ring."""
-    near = [shapely.distance(points, shapely.get_point(ways, place)) < 2 * ON_IT_MM for place in (0, -1)]
+    near = [shapely.distance(points, shapely.get_point(ways, end)) < 2 * ON_IT_MM for end in (0, -1)]
     return (near[0] | near[1]) & ~shapely.is_closed(ways)  # type: ignore[no-any-return]
 
 
@@ -190,19 +191,14 @@ def _shortest_each(
     return bits[first], tip[first]
 
 
-def _shown(bits: NDArray[Any], order: NDArray[np.int64], bands: Covers) -> NDArray[np.bool_]:
+def _shown(bits: NDArray[Any], order: NDArray[np.int64], bands: HidingAreas) -> NDArray[np.bool_]:
     """(k,) which bits show outside the strokes above them."""
     row = np.arange(len(bits))
-    left = less(Lines(bits, row, row, order, np.ones(len(bits), dtype=np.bool_)), bands)
+    left = without_hidden(Lines(bits, row, row, order, np.ones(len(bits), dtype=np.bool_)), bands)
     return np.bincount(left.row, shapely.length(left.geometry), minlength=len(bits)) > SHOWN_MM
 
 
 def _end_keys(lines: Lines) -> NDArray[np.complex128]:
     """Keys of all the ends of lines that are not rings."""
-    first, last = (point_keys(shapely.get_point(lines.geometry, place)) for place in (0, -1))
+    first, last = (point_keys(shapely.get_point(lines.geometry, end)) for end in (0, -1))
     return np.concatenate([first[first != last], last[first != last]])
-
-
-def point_keys(points: NDArray[Any]) -> NDArray[np.complex128]:
-    """(n,) one comparable value a Point, on the drawing's grid."""
-    return place_keys(shapely.get_coordinates(points))

@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
-from underdraw_stages.tidy.seen.hiding_areas import Covers
+from underdraw_stages.tidy.seen.hiding_areas import HidingAreas
 
 Fold = tuple[int, float]  # the axis across it (0: x), and where it is (mm)
 Mask = NDArray[np.bool_]
@@ -18,11 +18,11 @@ Mask = NDArray[np.bool_]
 def mirror_folds(drawing: Drawing) -> list[Fold]:
     """The folds at which the drawing was mirrored."""
     wrapped = drawing.record_of("wrap")
-    told = wrapped.figures.get("mirrored_at_mm", []) if wrapped is not None else []
-    return [("xy".index(axis), float(at)) for axis, at in told]
+    folds = wrapped.figures.get("mirrored_at_mm", []) if wrapped is not None else []
+    return [("xy".index(axis), float(at)) for axis, at in folds]
 
 
-def cut_at_folds(bands: Covers, folds: list[Fold]) -> Covers:
+def cut_at_folds(bands: HidingAreas, folds: list[Fold]) -> HidingAreas:
     """Bands of strokes, each cut at the folds that it crosses to the part on its own middle line's side."""
     for axis, at in folds:
         bounds = shapely.bounds(bands.area)
@@ -33,14 +33,14 @@ def cut_at_folds(bands: Covers, folds: list[Fold]) -> Covers:
     return bands
 
 
-def half(bands: Covers, across: Mask, axis: int, low: float, high: float) -> Covers:
+def half(bands: HidingAreas, across: Mask, axis: int, low: float, high: float) -> HidingAreas:
     """The bands across a fold on one side of it, as far as their middle lines go there."""
-    mine = bands.select(across)
-    bounds = shapely.total_bounds(mine.area) + np.array([-1.0, -1.0, 1.0, 1.0])
+    crossing = bands.select(across)
+    bounds = shapely.total_bounds(crossing.area) + np.array([-1.0, -1.0, 1.0, 1.0])
     bounds[axis], bounds[axis + 2] = max(low, bounds[axis]), min(high, bounds[axis + 2])
     side = shapely.box(*bounds)
-    middle = shapely.intersection(mine.middle, side)
-    areas, owner = shapely.get_parts(shapely.intersection(mine.area, side), return_index=True)
-    real = (shapely.area(areas) > 0) & (shapely.length(middle)[owner] > 0)
-    areas, owner = areas[real], owner[real]
-    return Covers(areas, mine.order[owner], middle[owner], mine.width[owner])
+    middle = shapely.intersection(crossing.middle, side)
+    areas, band_of_part = shapely.get_parts(shapely.intersection(crossing.area, side), return_index=True)
+    real = (shapely.area(areas) > 0) & (shapely.length(middle)[band_of_part] > 0)
+    areas, band_of_part = areas[real], band_of_part[real]
+    return HidingAreas(areas, crossing.order[band_of_part], middle[band_of_part], crossing.width[band_of_part])

@@ -15,20 +15,20 @@ AREA_DEPTH = 24  # how often an area may be halved: beyond it, its points lie on
 
 
 def reunited(
-    left: NDArray[Any], of: NDArray[np.int64], touched: NDArray[np.bool_]
+    left: NDArray[Any], line_of_stretch: NDArray[np.int64], touched: NDArray[np.bool_]
 ) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Stretches of touched lines put together again where they were only cut for the work."""
-    mine = touched[of]
-    parts, owner = shapely.get_parts(left[mine], return_index=True)
-    owner = of[mine][owner]
+    of_touched = touched[line_of_stretch]
+    parts, line_index = shapely.get_parts(left[of_touched], return_index=True)
+    line_index = line_of_stretch[of_touched][line_index]
     real = shapely.length(parts) > 0
-    parts, owner = parts[real], owner[real]
+    parts, line_index = parts[real], line_index[real]
     if not len(parts):
-        return parts, owner
-    lines, index = np.unique(owner, return_inverse=True)
+        return parts, line_index
+    lines, index = np.unique(line_index, return_inverse=True)
     merged = shapely.line_merge(shapely.multilinestrings(parts, indices=index))
-    parts, again = shapely.get_parts(merged, return_index=True)
-    return parts, lines[again]
+    parts, line_of_part = shapely.get_parts(merged, return_index=True)
+    return parts, lines[line_of_part]
 
 
 def stretches(geometry: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
@@ -36,22 +36,22 @@ def stretches(geometry: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
     counts = shapely.get_num_coordinates(geometry)
     if not (counts > LINE_POINTS).any():
         return geometry, np.arange(len(geometry))
-    coords, owner = shapely.get_coordinates(geometry, return_index=True)
+    coords, line_index = shapely.get_coordinates(geometry, return_index=True)
     seam = row_positions(counts) % (LINE_POINTS - 1) == 0
-    coords, owner, of = cut_at(coords, owner, seam)
-    return as_lines(coords, owner), of
+    coords, line_index, line_of_stretch = cut_at(coords, line_index, seam)
+    return as_lines(coords, line_index), line_of_stretch
 
 
 def small_areas(area: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Areas halved along their longer side until each has about AREA_POINTS points, and the (k,) area of each."""
-    owner = np.arange(len(area))
+    area_index = np.arange(len(area))
     done: list[NDArray[Any]] = []
-    done_owner: list[NDArray[np.int64]] = []
+    done_index: list[NDArray[np.int64]] = []
     for _ in range(AREA_DEPTH):
         large = shapely.get_num_coordinates(area) > AREA_POINTS
         done.append(area[~large])
-        done_owner.append(owner[~large])
-        area, owner = area[large], owner[large]
+        done_index.append(area_index[~large])
+        area, area_index = area[large], area_index[large]
         if not len(area):
             break
         x0, y0, x1, y1 = shapely.bounds(area).T
@@ -60,8 +60,8 @@ def small_areas(area: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
         near = shapely.box(x0, y0, x, y)
         far = shapely.box(np.where(wide, x, x0), np.where(wide, y0, y), x1, y1)
         halves = np.concatenate([shapely.intersection(area, near), shapely.intersection(area, far)])
-        area, of = shapely.get_parts(halves, return_index=True)
-        owner = np.concatenate([owner, owner])[of]
-        flat = shapely.get_type_id(area) == shapely.GeometryType.POLYGON
-        area, owner = area[flat], owner[flat]
-    return np.concatenate([*done, area]), np.concatenate([*done_owner, owner])
+        area, area_of_half = shapely.get_parts(halves, return_index=True)
+        area_index = np.concatenate([area_index, area_index])[area_of_half]
+        polygon = shapely.get_type_id(area) == shapely.GeometryType.POLYGON
+        area, area_index = area[polygon], area_index[polygon]
+    return np.concatenate([*done, area]), np.concatenate([*done_index, area_index])

@@ -17,8 +17,8 @@ CELLS_PER_AREA = 16  # cells that the box of an average area takes
 MOST_CELLS_ACROSS = 2000
 
 
-class Grid:
-    """Square cells, and for each the highest place in the stack of an area that covers it wholly (-1: none)."""
+class StackGrid:
+    """Square cells, and for each the highest level in the stack of an area that covers it wholly (-1: none)."""
 
     def __init__(self, area: NDArray[Any], order: NDArray[np.int64]) -> None:
         bounds = shapely.bounds(area)

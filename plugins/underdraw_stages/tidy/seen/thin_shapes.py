@@ -65,7 +65,7 @@ def _joined(lines: NDArray[Any]) -> NDArray[Any]:
 def _without_forks(branches: NDArray[Any], shortest: float) -> NDArray[Any]:
     """Branches less those that are short and end free, as long as something is left."""
     while len(branches) > 1:
-        ends = np.stack([shapely.get_coordinates(shapely.get_point(branches, place)) for place in (0, -1)])
+        ends = np.stack([shapely.get_coordinates(shapely.get_point(branches, end)) for end in (0, -1)])
         _, index, count = np.unique(ends.reshape(-1, 2), axis=0, return_inverse=True, return_counts=True)
         fork = (count[index.reshape(2, -1)] == 1).any(axis=0) & (shapely.length(branches) < shortest)
         if not fork.any() or fork.all():

@@ -7,11 +7,11 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw_stages.tidy.seen.artwork import Artwork, Dots
-from underdraw_stages.tidy.seen.hidden_lines import less
-from underdraw_stages.tidy.seen.hiding_areas import Covers
-from underdraw_stages.tidy.seen.meet_beneath import point_keys, run_ons
-from underdraw_stages.tidy.seen.one_colour import about_unseen, without_unseen
-from underdraw_stages.tidy.strokes.polylines import Lines, no_lines, place_keys
+from underdraw_stages.tidy.seen.hidden_lines import without_hidden
+from underdraw_stages.tidy.seen.hiding_areas import HidingAreas
+from underdraw_stages.tidy.seen.meet_beneath import extensions_beneath
+from underdraw_stages.tidy.seen.one_colour import about_one_colour, without_one_colour
+from underdraw_stages.tidy.strokes.polylines import Lines, grid_keys, no_lines, point_keys
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,30 +37,30 @@ def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, drop_unseen
     the stroke's middle, for that is where the stroke will be drawn. What shows of a line between two shapes for less
     than `shortest` mm is a slit that nobody meant. With `drop_unseen` edges with one colour on both sides go, too.
     """
-    above_fills = less(artwork.lines, artwork.fills)
+    above_fills = without_hidden(artwork.lines, artwork.fills)
     edges, middles = (above_fills.select(of_fill) for of_fill in (above_fills.of_fill, ~above_fills.of_fill))
-    seen_edges, seen_middles = less(edges, artwork.broader), less(middles, artwork.bands)
+    seen_edges, seen_middles = without_hidden(edges, artwork.broader), without_hidden(middles, artwork.bands)
     both = seen_edges.together(seen_middles)
     removed = 0.0
     if drop_unseen:
-        both, one_colour = without_unseen(both, artwork.paint, shortest)
+        both, one_colour = without_one_colour(both, artwork.paint, shortest)
         removed = one_colour
         seen_edges, seen_middles = both.select(both.of_fill), both.select(~both.of_fill)
     else:
-        one_colour = about_unseen(both, artwork.paint)
-    found, slit = [], []
+        one_colour = about_one_colour(both, artwork.paint)
+    kept, slit = [], []
     drawn = both
     for lines, seen, bands in ((middles, seen_middles, artwork.bands), (edges, seen_edges, artwork.broader)):
-        meeting = run_ons(lines, seen, bands, drawn) if meet and len(bands) else no_lines()
+        meeting = extensions_beneath(lines, seen, bands, drawn) if meet and len(bands) else no_lines()
         drawn = drawn.together(meeting)
         narrow = _in_slits(seen, meeting, shortest)
-        found += [seen.select(~narrow), meeting]
+        kept += [seen.select(~narrow), meeting]
         slit.append(seen.select(narrow).geometry)
-    left, slits = found[0].together(*found[1:]), np.concatenate(slit)
+    left, slits = kept[0].together(*kept[1:]), np.concatenate(slit)
     slits_length = float(shapely.length(slits).sum())
     dots = artwork.dots
-    for covers in (artwork.fills, artwork.bands):
-        dots = dots.select(~_hidden_dots(dots, covers))
+    for hiding in (artwork.fills, artwork.bands):
+        dots = dots.select(~_hidden_dots(dots, hiding))
     hidden = max(0.0, artwork.lines.length - left.length - slits_length - removed)
     return Seen(left, dots, hidden, one_colour, len(slits), slits_length)
 
@@ -69,15 +69,15 @@ def _in_slits(seen: Lines, meeting: Lines, shortest: float) -> NDArray[np.bool_]
     """(n,) which seen lines were cut so short that they are left-overs; not those that run on beneath a stroke."""
     narrow = ~seen.whole & (shapely.length(seen.geometry) < shortest)
     if narrow.any() and len(meeting):
-        ends = place_keys(shapely.get_coordinates(meeting.geometry))
-        for place in (0, -1):
-            narrow &= ~np.isin(point_keys(shapely.get_point(seen.geometry, place)), ends)
+        ends = grid_keys(shapely.get_coordinates(meeting.geometry))
+        for end in (0, -1):
+            narrow &= ~np.isin(point_keys(shapely.get_point(seen.geometry, end)), ends)
     return narrow  # type: ignore[no-any-return]
 
 
-def _hidden_dots(dots: Dots, covers: Covers) -> NDArray[np.bool_]:
+def _hidden_dots(dots: Dots, hiding: HidingAreas) -> NDArray[np.bool_]:
     hidden = np.zeros(len(dots), dtype=np.bool_)
-    if len(dots) and len(covers):
-        dot, area = shapely.STRtree(covers.area).query(shapely.points(dots.at), predicate="intersects")
-        hidden[dot[covers.order[area] > dots.order[dot]]] = True
+    if len(dots) and len(hiding):
+        dot, area = shapely.STRtree(hiding.area).query(shapely.points(dots.at), predicate="intersects")
+        hidden[dot[hiding.order[area] > dots.order[dot]]] = True
     return hidden

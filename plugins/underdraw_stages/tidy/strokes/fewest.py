@@ -21,7 +21,7 @@ from underdraw_stages.tidy.strokes.pairing import NONE, Pairing
 Slot = tuple[int, int]  # two paired ends at a node, or one end and NONE
 
 
-def strokes(network: Network, look: float, fewest: bool = True) -> NDArray[Any]:
+def fewest_strokes(network: Network, look: float, fewest: bool = True) -> NDArray[Any]:
     """(k,) LineStrings that draw each chain once; with `fewest` False every chain by itself.
 
     look: mm from a node at which a chain's direction there is taken.

@@ -25,18 +25,18 @@ def meet_on_lines(network: Network) -> Network:
     return _reach_lines(network, ON_LINE_MM, 0.0)[0]
 
 
-def meet_in_place_of(network: Network, gone: NDArray[Any], within: float) -> Network:
-    """Free ends that lie on lines that went for the sake of others reach those others, within `within` mm.
+def meet_instead_of(network: Network, gone: NDArray[Any], within: float) -> Network:
+    """Free ends on lines that went because of others reach those others, within `within` mm.
 
     A bit that is left beside a line which it meets at its other end is a sliver, and goes as well.
     """
     while len(gone) and len(network):
         chain, side = _free_ends(network)
-        mine, _ = shapely.STRtree(gone).query(
+        on_gone, _ = shapely.STRtree(gone).query(
             shapely.points(network.at[network.ends[chain, side]]), predicate="dwithin", distance=ON_LINE_MM
         )
-        mine = np.unique(mine)
-        reach = _near_lines(network, chain[mine], side[mine], within + ON_LINE_MM, 0.0).nearest()
+        on_gone = np.unique(on_gone)
+        reach = _near_lines(network, chain[on_gone], side[on_gone], within + ON_LINE_MM, 0.0).nearest()
         if not reach.crossed.any():
             return _with_junctions(network, reach)
         network = network.without(np.isin(np.arange(len(network)), reach.chain[reach.crossed]))
@@ -54,10 +54,10 @@ def close_gaps(network: Network, join: float, shortest: float) -> tuple[Network,
 
 
 def _free_ends(network: Network) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """The free ends, by place: chain of each, and 0 or 1 for its first or last point."""
+    """The free ends, by position: chain of each, and 0 or 1 for its first or last point."""
     chain, side = np.nonzero(network.degree[network.ends] == 1)
-    by_place = np.argsort(network.ends[chain, side])  # nodes are numbered by place
-    return chain[by_place], side[by_place]
+    by_position = np.argsort(network.ends[chain, side])  # nodes are numbered by position
+    return chain[by_position], side[by_position]
 
 
 def _pair_ends(network: Network, join: float) -> tuple[Network, int]:
@@ -69,13 +69,13 @@ def _pair_ends(network: Network, join: float) -> tuple[Network, int]:
     a, b = a[first], b[first]
     length = network.lengths
     own = chain[a] == chain[b]
-    sensible = ~own | (length[chain[a]] > OWN_STRETCH * join)  # a crumb is not bent into a ring
+    sensible = ~own | (length[chain[a]] > OWN_STRETCH * join)  # a short leftover is not bent into a ring
     a, b = a[sensible], b[sensible]
     gap = np.hypot(*(at[a] - at[b]).T)
     meeting: dict[int, int] = {}  # an end, and the end that it meets at
     bridges = []
-    for place in np.lexsort((b, a, gap)).tolist():
-        one, other = int(a[place]), int(b[place])
+    for position in np.lexsort((b, a, gap)).tolist():
+        one, other = int(a[position]), int(b[position])
         if one in meeting and other in meeting:
             continue
         if one not in meeting and other not in meeting:
@@ -89,8 +89,8 @@ def _pair_ends(network: Network, join: float) -> tuple[Network, int]:
     if not bridges:
         return network, 0
     coords = np.concatenate([network.coords, at[np.array(bridges)].reshape(-1, 2)])
-    owner = np.concatenate([network.owner, len(network) + np.repeat(np.arange(len(bridges)), 2)])
-    return as_network(coords, owner), len(bridges)
+    chain_index = np.concatenate([network.chain_index, len(network) + np.repeat(np.arange(len(bridges)), 2)])
+    return as_network(coords, chain_index), len(bridges)
 
 
 def _reach_lines(network: Network, within: float, shortest: float) -> tuple[Network, int]:
@@ -132,21 +132,22 @@ def _near_lines(
     network: Network, chain: NDArray[np.int64], side: NDArray[np.int64], within: float, shortest: float
 ) -> _Reach:
     """All places within `within` mm that free ends can reach: neither their own last stretch, nor back along it."""
-    coords, owner = network.coords, network.owner
+    coords, chain_index = network.coords, network.chain_index
     at = network.at[network.ends[chain, side]]
     tree = shapely.STRtree(shapely.points(at))
     near, _ = tree.query(network.chains, predicate="dwithin", distance=within)
-    start = np.flatnonzero((owner[1:] == owner[:-1]) & np.isin(owner[:-1], near))  # the first point of each segment
+    within_chain = chain_index[1:] == chain_index[:-1]
+    start = np.flatnonzero(within_chain & np.isin(chain_index[:-1], near))  # the first point of each segment
     segments = shapely.linestrings(np.stack([coords[start], coords[start + 1]], axis=1))
     segment, end = tree.query(segments, predicate="dwithin", distance=within)
     point, chain, side, at = start[segment], chain[end], side[end], at[end]
     share, gap = _foot(at, coords[point], coords[point + 1])
     own_length = network.lengths[chain]
 
-    place = along(coords, owner)
-    foot_along = place[point] + share * (place[point + 1] - place[point])
+    position = along(coords, chain_index)
+    foot_along = position[point] + share * (position[point + 1] - position[point])
     from_end = np.where(side == 0, foot_along, own_length - foot_along)
-    own = (chain == owner[point]) & (from_end < OWN_STRETCH * within)
+    own = (chain == chain_index[point]) & (from_end < OWN_STRETCH * within)
     last = np.where(side == 0, network.offsets[chain], network.offsets[chain + 1] - 1)
     came = coords[np.where(side == 0, last + 1, last - 1)] - at
     reach = coords[point] + share[:, None] * (coords[point + 1] - coords[point]) - at
@@ -154,7 +155,7 @@ def _near_lines(
     overshot = (own_length < max(shortest, OWN_STRETCH * within)) & (network.degree[root] > 2)
     most = np.where(overshot, OVERSHOT_BACK, BACK)
     back = (came * reach).sum(axis=1) > most * np.hypot(*came.T) * np.hypot(*reach.T)
-    crossed = overshot & (network.ends[owner[point]] == root[:, None]).any(axis=1)
+    crossed = overshot & (network.ends[chain_index[point]] == root[:, None]).any(axis=1)
     return _Reach(chain, side, point, share, gap, crossed).select(~(own | back))
 
 
@@ -171,21 +172,21 @@ def _with_junctions(network: Network, reach: _Reach) -> Network:
     """The network with a junction at each place, to which the chain end that reaches for it is carried on."""
     if not len(reach):
         return network
-    coords, owner, point = network.coords, network.owner, reach.point
+    coords, chain_index, point = network.coords, network.chain_index, reach.point
     foot = np.round(coords[point] + reach.share[:, None] * (coords[point + 1] - coords[point]), GRID_DECIMALS)
     there = reach.gap <= ON_LINE_MM
     foot[there] = network.at[network.ends[reach.chain, reach.side]][there]
     order = np.lexsort((reach.share, point))
     ending = np.where(reach.side == 0, network.offsets[reach.chain], network.offsets[reach.chain + 1])
-    place = np.concatenate([point[order] + 1, ending])
+    position = np.concatenate([point[order] + 1, ending])
     kind = np.concatenate(  # one chain's end, then the next one's start
         [np.full(len(order), 1), np.where(reach.side == 0, 2, 0)]
     )
-    sequence = np.lexsort((kind, place))  # stable, so that feet on one segment stay in order
-    place = place[sequence]
+    sequence = np.lexsort((kind, position))  # stable, so that feet on one segment stay in order
+    position = position[sequence]
     fresh = np.concatenate([foot[order], foot])[sequence]
-    fresh_owner = np.concatenate([owner[point[order]], reach.chain])[sequence]
-    coords = np.insert(coords, place, fresh, axis=0)
-    seam = np.insert(np.zeros(len(owner), dtype=np.bool_), place, kind[sequence] == 1)
-    owner = np.insert(owner, place, fresh_owner)
-    return as_network(*cut_at(coords, owner, seam)[:2])
+    fresh_index = np.concatenate([chain_index[point[order]], reach.chain])[sequence]
+    coords = np.insert(coords, position, fresh, axis=0)
+    seam = np.insert(np.zeros(len(chain_index), dtype=np.bool_), position, kind[sequence] == 1)
+    chain_index = np.insert(chain_index, position, fresh_index)
+    return as_network(*cut_at(coords, chain_index, seam)[:2])

@@ -42,37 +42,41 @@ def find_hatching(lines: Lines, same: float) -> tuple[list[Family], Lines]:
     and the lines without those that belong to one with most of their length.
     """
     strokes = np.flatnonzero(~lines.of_fill)
-    coords, owner = shapely.get_coordinates(lines.geometry[strokes], return_index=True)
+    coords, line_index = shapely.get_coordinates(lines.geometry[strokes], return_index=True)
     if len(coords) < 2 * FEWEST:
         return [], lines
-    runs, of = _straight_runs(coords, owner)
-    of = strokes[of]
-    double, single = _doubles(runs, lines.marker[of], same)
+    runs, line_of_run = _straight_runs(coords, line_index)
+    line_of_run = strokes[line_of_run]
+    double, single = _doubles(runs, lines.marker[line_of_run], same)
     leading = np.setdiff1d(np.arange(len(runs)), double)
-    a, b, gap = _neighbours(runs[leading], lines.marker[of[leading]])
+    a, b, gap = _neighbours(runs[leading], lines.marker[line_of_run[leading]])
     family = np.full(len(runs), -1, dtype=np.int64)
     family[leading] = _families(len(leading), a, b, gap)
-    told = [
-        _told(runs[family == number], gap[family[leading[a]] == number], int(lines.row[of[family == number][0]]))
+    families = [
+        _family(
+            runs[family == number], gap[family[leading[a]] == number], int(lines.row[line_of_run[family == number][0]])
+        )
         for number in range(family.max(initial=-1) + 1)
     ]
     np.maximum.at(family, double, family[single])
-    within = np.bincount(of[family >= 0], shapely.length(runs[family >= 0]), minlength=len(lines))
+    within = np.bincount(line_of_run[family >= 0], shapely.length(runs[family >= 0]), minlength=len(lines))
     hatching = within > MOSTLY * shapely.length(lines.geometry)
-    return told, lines.select(~hatching)
+    return families, lines.select(~hatching)
 
 
-def _straight_runs(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> tuple[NDArray[Any], NDArray[np.int64]]:
+def _straight_runs(
+    coords: NDArray[np.float64], line_index: NDArray[np.int64]
+) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Lines cut at their corners; those pieces that are straight, and the line of each."""
     step = np.diff(coords, axis=0)
     heading = np.arctan2(step[:, 1], step[:, 0])
     turn = np.zeros(len(coords))
     turn[1:-1] = np.abs((np.diff(heading) + np.pi) % (2 * np.pi) - np.pi)
-    piece_coords, piece_owner, of = cut_at(coords, owner, turn > CORNER)
-    pieces = as_lines(piece_coords, piece_owner)
+    piece_coords, piece_index, line_of_run = cut_at(coords, line_index, turn > CORNER)
+    pieces = as_lines(piece_coords, piece_index)
     first, last = shapely.get_point(pieces, 0), shapely.get_point(pieces, -1)
     straight = shapely.distance(first, last) > STRAIGHT * shapely.length(pieces)
-    return pieces[straight], of[straight]
+    return pieces[straight], line_of_run[straight]
 
 
 def _doubles(runs: NDArray[Any], marker: NDArray[np.int64], same: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -122,9 +126,9 @@ def _neighbours(
 def _families(count: int, a: NDArray[np.int64], b: NDArray[np.int64], gap: NDArray[np.float64]) -> NDArray[np.int64]:
     """(count,) the family of each run, from 0, or -1: neighbours in a row, evenly spaced, enough of them."""
     beside: dict[int, list[tuple[int, float]]] = {}
-    for one, other, apart in zip(a.tolist(), b.tolist(), gap.tolist(), strict=True):
-        beside.setdefault(one, []).append((other, apart))
-        beside.setdefault(other, []).append((one, apart))
+    for one, other, spacing in zip(a.tolist(), b.tolist(), gap.tolist(), strict=True):
+        beside.setdefault(one, []).append((other, spacing))
+        beside.setdefault(other, []).append((one, spacing))
     family = np.full(count, -1, dtype=np.int64)
     number, seen = 0, set[int]()
     for first in sorted(beside):
@@ -134,18 +138,18 @@ def _families(count: int, a: NDArray[np.int64], b: NDArray[np.int64], gap: NDArr
         members, queue, gaps = [first], [first], list[float]()
         while queue:
             run = queue.pop()
-            for other, apart in beside[run]:
-                if other not in seen and (not gaps or abs(apart - np.median(gaps[-FEWEST:])) <= EVEN * apart):
+            for other, spacing in beside[run]:
+                if other not in seen and (not gaps or abs(spacing - np.median(gaps[-FEWEST:])) <= EVEN * spacing):
                     seen.add(other)
                     members.append(other)
                     queue.append(other)
-                    gaps.append(apart)
+                    gaps.append(spacing)
         if len(members) >= FEWEST:
             family[members] = number
             number += 1
     return family
 
 
-def _told(runs: NDArray[Any], gap: NDArray[np.float64], row: int) -> Family:
+def _family(runs: NDArray[Any], gap: NDArray[np.float64], row: int) -> Family:
     x0, y0, x1, y1 = map(float, shapely.total_bounds(runs))
     return Family((x0, y0, x1, y1), len(runs), float(np.median(gap)), float(shapely.length(runs).sum()), row)

@@ -1,4 +1,4 @@
-"""Spans of lines on one axis, in mm, on which the lines lie one after the other with room between."""
+"""Intervals of lines on one axis, in mm, on which the lines lie one after the other with room between."""
 
 from typing import Any
 
@@ -9,27 +9,27 @@ from numpy.typing import NDArray
 from underdraw_stages.tidy.strokes.polylines import along, as_lines, cut_at
 
 
-def on_axis(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.float64]:
-    """(n,) each point's place on the one axis, in mm: along its line, the lines a metre apart."""
-    local = along(coords, owner)
-    last = np.concatenate([owner[1:] != owner[:-1], [True]])
+def on_axis(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> NDArray[np.float64]:
+    """(n,) each point's position on the one axis, in mm: along its line, the lines a metre apart."""
+    local = along(coords, line_index)
+    last = np.concatenate([line_index[1:] != line_index[:-1], [True]])
     length = local[last] + 1000.0
-    return local + np.concatenate([[0.0], np.cumsum(length)[:-1]])[owner]  # type: ignore[no-any-return]
+    return local + np.concatenate([[0.0], np.cumsum(length)[:-1]])[line_index]  # type: ignore[no-any-return]
 
 
-def union(spans: NDArray[np.float64], gap: float) -> NDArray[np.float64]:
-    """(r, 2) sorted spans that do not come within `gap` of each other, covering (k, 2) spans."""
-    if not len(spans):
-        return spans
-    spans = spans[np.argsort(spans[:, 0], kind="stable")]
-    reach = np.maximum.accumulate(spans[:, 1])
-    fresh = np.concatenate([[True], spans[1:, 0] > reach[:-1] + gap])
+def union(intervals: NDArray[np.float64], gap: float) -> NDArray[np.float64]:
+    """(r, 2) sorted intervals that do not come within `gap` of each other, covering (k, 2) intervals."""
+    if not len(intervals):
+        return intervals
+    intervals = intervals[np.argsort(intervals[:, 0], kind="stable")]
+    reach = np.maximum.accumulate(intervals[:, 1])
+    fresh = np.concatenate([[True], intervals[1:, 0] > reach[:-1] + gap])
     last = np.concatenate([fresh[1:], [True]])
-    return np.stack([spans[fresh, 0], reach[last]], axis=1)
+    return np.stack([intervals[fresh, 0], reach[last]], axis=1)
 
 
 def shared(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(r, 2) what two sets of sorted spans, (k, 2) and (l, 2), each without overlaps, have in common."""
+    """(r, 2) what two sets of sorted intervals, (k, 2) and (l, 2), each without overlaps, have in common."""
     at = np.concatenate([one.ravel(), other.ravel()])
     step = np.tile([1, -1], len(at) // 2)
     sequence = np.lexsort((step, at))  # what ends here ends before the next begins: a touch is no overlap
@@ -38,39 +38,39 @@ def shared(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.f
     return np.stack([at[sequence[begins]], at[sequence[begins + 1]]], axis=1)
 
 
-def overlap(start: NDArray[np.float64], stop: NDArray[np.float64], spans: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """(k,) whether each of (k,) stretches shares more than a point with one of the sorted (r, 2) spans."""
-    if not len(spans):
+def overlap(start: NDArray[np.float64], stop: NDArray[np.float64], intervals: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """(k,) whether each of (k,) stretches shares more than a point with one of the sorted (r, 2) intervals."""
+    if not len(intervals):
         return np.zeros(len(start), dtype=np.bool_)
-    following = np.searchsorted(spans[:, 1], start, side="right")
-    within = following < len(spans)
-    return within & (spans[np.minimum(following, len(spans) - 1), 0] < stop)  # type: ignore[no-any-return]
+    following = np.searchsorted(intervals[:, 1], start, side="right")
+    within = following < len(intervals)
+    return within & (intervals[np.minimum(following, len(intervals) - 1), 0] < stop)  # type: ignore[no-any-return]
 
 
 def cut_out(
-    coords: NDArray[np.float64], owner: NDArray[np.int64], place: NDArray[np.float64], runs: NDArray[np.float64]
+    coords: NDArray[np.float64], line_index: NDArray[np.int64], position: NDArray[np.float64], runs: NDArray[np.float64]
 ) -> tuple[NDArray[Any], NDArray[np.int64], NDArray[np.bool_]]:
     """Lines cut at these runs of theirs: (m,) pieces, the line of each, and which pieces are the runs."""
     if not len(runs):
-        lines = as_lines(coords, owner)
+        lines = as_lines(coords, line_index)
         return lines, np.arange(len(lines)), np.zeros(len(lines), dtype=np.bool_)
     cuts = runs.ravel()
-    segment = np.searchsorted(place, cuts, side="right") - 1
-    segment = np.minimum(segment, len(place) - 2)
-    step = place[segment + 1] - place[segment]  # 0 from the end of one line to the start of the next
-    share = np.divide(cuts - place[segment], step, out=np.zeros(len(cuts)), where=step > 0)
-    share = np.where(owner[segment] == owner[segment + 1], np.clip(share, 0.0, 1.0), 0.0)
+    segment = np.searchsorted(position, cuts, side="right") - 1
+    segment = np.minimum(segment, len(position) - 2)
+    step = position[segment + 1] - position[segment]  # 0 from the end of one line to the start of the next
+    share = np.divide(cuts - position[segment], step, out=np.zeros(len(cuts)), where=step > 0)
+    share = np.where(line_index[segment] == line_index[segment + 1], np.clip(share, 0.0, 1.0), 0.0)
     fresh = coords[segment] + share[:, None] * (coords[segment + 1] - coords[segment])
     where = segment + 1
     coords = np.insert(coords, where, fresh, axis=0)
-    owner_new = np.insert(owner, where, owner[segment])
-    place_new = np.insert(place, where, cuts)
-    seam = np.insert(np.zeros(len(owner), dtype=np.bool_), where, True)
-    piece_coords, piece_owner, line = cut_at(coords, owner_new, seam)
-    pieces = as_lines(piece_coords, piece_owner)
-    piece_place = cut_at(place_new[:, None], owner_new, seam)[0][:, 0]
-    start = np.searchsorted(piece_owner, np.arange(len(pieces) + 1))
-    middle = (piece_place[start[:-1]] + piece_place[start[1:] - 1]) / 2
+    new_line_index = np.insert(line_index, where, line_index[segment])
+    new_position = np.insert(position, where, cuts)
+    seam = np.insert(np.zeros(len(line_index), dtype=np.bool_), where, True)
+    piece_coords, piece_index, line = cut_at(coords, new_line_index, seam)
+    pieces = as_lines(piece_coords, piece_index)
+    piece_position = cut_at(new_position[:, None], new_line_index, seam)[0][:, 0]
+    start = np.searchsorted(piece_index, np.arange(len(pieces) + 1))
+    middle = (piece_position[start[:-1]] + piece_position[start[1:] - 1]) / 2
     real = shapely.length(pieces) > 0
     gone = overlap(middle - 1e-9, middle + 1e-9, runs)
     return pieces[real], line[real], gone[real]

@@ -25,29 +25,29 @@ NOTHING_KNOWN = np.empty(0, dtype=np.uint64)  # of chains: none has been looked 
 
 @dataclass(frozen=True, eq=False)
 class Network:
-    """coords: (n, 2) mm, on the drawing's grid, points of all chains. owner: (n,) the chain of each, not falling."""
+    """coords: (n, 2) mm on the drawing's grid. chain_index: (n,) the chain of each, not falling."""
 
     coords: NDArray[np.float64]
-    owner: NDArray[np.int64]
+    chain_index: NDArray[np.int64]
 
     @classmethod
     def of(cls, chains: NDArray[Any]) -> Self:
         """The network of (e,) LineStrings that meet at their ends only."""
-        coords, owner = shapely.get_coordinates(chains, return_index=True)
-        return cls(coords, owner)
+        coords, line_index = shapely.get_coordinates(chains, return_index=True)
+        return cls(coords, line_index)
 
     def __len__(self) -> int:
-        return int(self.owner[-1]) + 1 if len(self.owner) else 0
+        return int(self.chain_index[-1]) + 1 if len(self.chain_index) else 0
 
     @cached_property
     def chains(self) -> NDArray[Any]:
         """(e,) shapely LineStrings."""
-        return as_lines(self.coords, self.owner)
+        return as_lines(self.coords, self.chain_index)
 
     @cached_property
     def offsets(self) -> NDArray[np.int64]:
         """(e + 1,) where each chain's points begin."""
-        return np.searchsorted(self.owner, np.arange(len(self) + 1))
+        return np.searchsorted(self.chain_index, np.arange(len(self) + 1))
 
     @cached_property
     def _nodes(self) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
@@ -71,12 +71,12 @@ class Network:
     @cached_property
     def lengths(self) -> NDArray[np.float64]:
         """(e,) mm."""
-        return along(self.coords, self.owner)[self.offsets[1:] - 1]
+        return along(self.coords, self.chain_index)[self.offsets[1:] - 1]
 
     @cached_property
     def fingerprints(self) -> NDArray[np.uint64]:
         """(e,) equal for equal chains, whichever way round they run."""
-        return fingerprints(self.coords, self.owner)
+        return fingerprints(self.coords, self.chain_index)
 
     @property
     def free_rings(self) -> NDArray[np.bool_]:
@@ -84,13 +84,13 @@ class Network:
         return (self.ends[:, 0] == self.ends[:, 1]) & (self.degree[self.ends[:, 0]] == 2)  # type: ignore[no-any-return]
 
     @property
-    def apart(self) -> bool:
+    def meets_only_at_nodes(self) -> bool:
         """Whether chains meet at nodes only, and none is there twice."""
         middle = (self.offsets[:-1] + self.offsets[1:]) // 2
         closed = self.ends[:, 0] == self.ends[:, 1]
         seam = np.zeros(len(self.coords), dtype=np.bool_)
         seam[middle[closed]] = True  # a closed line's end counts as its inside: it is looked at as two open lines
-        lines = as_lines(*cut_at(self.coords, self.owner, seam)[:2])
+        lines = as_lines(*cut_at(self.coords, self.chain_index, seam)[:2])
         return bool(shapely.is_simple(shapely.multilinestrings(lines)))
 
     def components(self) -> NDArray[np.int64]:
@@ -106,12 +106,12 @@ class Network:
         first, last = self.offsets[:-1], self.offsets[1:] - 1
         forward = np.concatenate([self.coords[first], self.coords[first + 1]], axis=1)
         backward = np.concatenate([self.coords[last], self.coords[last - 1]], axis=1)
-        back = (_less(backward, forward) & ~rings)[self.owner]
+        back = (_less(backward, forward) & ~rings)[self.chain_index]
         place = np.arange(len(self.coords))
-        coords = self.coords[np.where(back, first[self.owner] + last[self.owner] - place, place)]
+        coords = self.coords[np.where(back, first[self.chain_index] + last[self.chain_index] - place, place)]
         if rings.any():
-            coords[rings[self.owner]] = shapely.get_coordinates(shapely.normalize(self.chains[rings]))
-        return type(self)(coords, self.owner)
+            coords[rings[self.chain_index]] = shapely.get_coordinates(shapely.normalize(self.chains[rings]))
+        return type(self)(coords, self.chain_index)
 
     def without(self, some: NDArray[np.bool_]) -> "Network":
         """The network that is left when (e,) some chains go."""
@@ -119,7 +119,7 @@ class Network:
 
     def settled(self) -> Self:
         """The same network, turned, and its chains in an order that depends on where they lie alone."""
-        return type(self).of(in_place_order(self.turned().chains))
+        return type(self).of(in_position_order(self.turned().chains))
 
 
 def noded(geometry: NDArray[Any], known: NDArray[np.uint64]) -> Network:
@@ -131,12 +131,12 @@ def noded(geometry: NDArray[Any], known: NDArray[np.uint64]) -> Network:
     """
     if not len(geometry):
         return Network.of(geometry)
-    coords, owner = shapely.get_coordinates(geometry, return_index=True)
+    coords, line_index = shapely.get_coordinates(geometry, return_index=True)
     if len(known) or (coords == np.round(coords, GRID_DECIMALS)).all():
-        ready = cut_where_shared(*on_grid(coords, owner)[:2])
+        ready = cut_where_shared(*on_grid(coords, line_index)[:2])
         if len(known):
             return noded_again(ready, touching(ready, known))
-        if ready.apart:
+        if ready.meets_only_at_nodes:
             return ready
     return as_network(*_snapped(geometry))
 
@@ -146,9 +146,9 @@ def noded_again(network: Network, met: NDArray[np.bool_]) -> Network:
     if not met.any():
         return network
     here = met | _beside(network.chains, met)
-    coords, owner = _snapped(network.chains[here])
-    rest, rest_owner = shapely.get_coordinates(network.chains[~here], return_index=True)
-    return as_network(np.concatenate([coords, rest]), np.concatenate([owner, rest_owner + owner[-1] + 1]))
+    coords, line_index = _snapped(network.chains[here])
+    rest, rest_index = shapely.get_coordinates(network.chains[~here], return_index=True)
+    return as_network(np.concatenate([coords, rest]), np.concatenate([line_index, rest_index + line_index[-1] + 1]))
 
 
 def touching(network: Network, known: NDArray[np.uint64]) -> NDArray[np.bool_]:
@@ -156,19 +156,19 @@ def touching(network: Network, known: NDArray[np.uint64]) -> NDArray[np.bool_]:
 
     known: (k,) fingerprints of chains that are known not to, one with another.
     """
-    chains, mine = network.chains, network.fingerprints
+    chains, prints = network.chains, network.fingerprints
     met = np.zeros(len(network), dtype=np.bool_)
-    here = ~np.isin(mine, known)
+    here = ~np.isin(prints, known)
     if not here.any():
         return met
     if not here.all():
         here |= _beside(chains, here)
-    if Network.of(chains[here]).apart:
+    if Network.of(chains[here]).meets_only_at_nodes:
         return met
     parts = shapely.get_parts(shapely.union_all(chains[here]))
     after = fingerprints_of(parts)
-    _, index, count = np.unique(mine[here], return_inverse=True, return_counts=True)
-    met[here] = ~np.isin(mine[here], after) | (count[index] > 1)
+    _, index, count = np.unique(prints[here], return_inverse=True, return_counts=True)
+    met[here] = ~np.isin(prints[here], after) | (count[index] > 1)
     return met
 
 
@@ -185,16 +185,16 @@ def _snapped(lines: NDArray[Any]) -> tuple[NDArray[np.float64], NDArray[np.int64
     return shapely.get_coordinates(parts, return_index=True)  # type: ignore[no-any-return]
 
 
-def cut_where_shared(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> Network:
+def cut_where_shared(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> Network:
     """The network of lines, cut at every point that two of them have, or that one has twice."""
     _, index = distinct(coords)
-    return as_network(*cut_at(coords, owner, np.bincount(index)[index] > 1)[:2])
+    return as_network(*cut_at(coords, line_index, np.bincount(index)[index] > 1)[:2])
 
 
-def as_network(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> Network:
+def as_network(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> Network:
     """Chains from edges that meet at their ends only. Equal edges count once."""
-    coords, owner, _ = on_grid(coords, owner)
-    return merged(Network(*once(coords, owner)))
+    coords, line_index, _ = on_grid(coords, line_index)
+    return merged(Network(*once(coords, line_index)))
 
 
 def merged(network: Network) -> Network:
@@ -216,19 +216,19 @@ def merged(network: Network) -> Network:
     return Network.of(np.concatenate([network.chains[~through], parts]))
 
 
-def once(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+def once(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Edges without repeats, whichever way round they run."""
     if not len(coords):
-        return coords, owner
-    known, first = np.unique(fingerprints(coords, owner), return_index=True)
-    if len(known) == owner[-1] + 1:
-        return coords, owner
-    kept = np.zeros(owner[-1] + 1, dtype=np.bool_)
+        return coords, line_index
+    known, first = np.unique(fingerprints(coords, line_index), return_index=True)
+    if len(known) == line_index[-1] + 1:
+        return coords, line_index
+    kept = np.zeros(line_index[-1] + 1, dtype=np.bool_)
     kept[first] = True
-    return coords[kept[owner]], (np.cumsum(kept) - 1)[owner[kept[owner]]]
+    return coords[kept[line_index]], (np.cumsum(kept) - 1)[line_index[kept[line_index]]]
 
 
-def fingerprints(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.uint64]:
+def fingerprints(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> NDArray[np.uint64]:
     """(e,) a 64 bit sum over each line's points: equal lines have equal ones, whichever way round they run."""
     grid = np.round(coords / GRID_MM).astype(np.int64).view(np.uint64)
     mixed = grid[:, 0] * _MIX_X + grid[:, 1] * _MIX_Y
@@ -236,7 +236,7 @@ def fingerprints(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArr
     mixed ^= mixed >> np.uint64(32)
     if not len(coords):
         return mixed  # type: ignore[no-any-return]
-    first = np.concatenate([[True], owner[1:] != owner[:-1]])
+    first = np.concatenate([[True], line_index[1:] != line_index[:-1]])
     return np.add.reduceat(mixed, np.flatnonzero(first))
 
 
@@ -245,14 +245,14 @@ def fingerprints_of(lines: NDArray[Any]) -> NDArray[np.uint64]:
     return fingerprints(*shapely.get_coordinates(lines, return_index=True))
 
 
-def in_place_order(lines: NDArray[Any]) -> NDArray[Any]:
+def in_position_order(lines: NDArray[Any]) -> NDArray[Any]:
     """Lines in an order that depends on where they lie alone."""
-    return lines[_by_place(lines)] if len(lines) else lines
+    return lines[_position_order(lines)] if len(lines) else lines
 
 
-def _by_place(lines: NDArray[Any]) -> NDArray[np.int64]:
-    coords, owner = shapely.get_coordinates(lines, return_index=True)
-    offsets = np.searchsorted(owner, np.arange(len(lines) + 1))
+def _position_order(lines: NDArray[Any]) -> NDArray[np.int64]:
+    coords, line_index = shapely.get_coordinates(lines, return_index=True)
+    offsets = np.searchsorted(line_index, np.arange(len(lines) + 1))
     keys = [coords[at] for at in (offsets[:-1], offsets[:-1] + 1, offsets[1:] - 2, offsets[1:] - 1)]
     columns = np.concatenate(keys, axis=1).T
     return np.lexsort([shapely.length(lines), *columns[::-1]])

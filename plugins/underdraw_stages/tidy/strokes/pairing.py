@@ -67,8 +67,8 @@ class Pairing:
         a, b = np.triu_indices(ends.shape[1], 1)
         for row in ends:
             turn = self.turn(row[a], row[b])
-            for place in np.lexsort((b, a, turn)):
-                one, other = row[a[place]], row[b[place]]
+            for index in np.lexsort((b, a, turn)):
+                one, other = row[a[index]], row[b[index]]
                 if self.partner[one] == NONE and self.partner[other] == NONE:
                     self.join(one, other)
 
@@ -77,7 +77,7 @@ class Pairing:
         partner = self.partner.tolist()
         seen = [False] * len(self.network)
         starts = [(end, False) for end in np.flatnonzero(self.partner == NONE).tolist()]
-        found = []
+        walks = []
         for start, closed in starts + [(end, True) for end in range(0, len(partner), 2)]:
             if seen[start // 2]:
                 continue
@@ -86,8 +86,8 @@ class Pairing:
                 walk.append(end)
                 seen[end // 2] = True
                 end = partner[end ^ 1]
-            found.append((walk, closed))
-        return found
+            walks.append((walk, closed))
+        return walks
 
 
 def _headings(network: Network, look: float) -> NDArray[np.float64]:
@@ -112,11 +112,11 @@ def matchings(degree: int) -> list[Matching]:
         first, rest = ends[0], ends[1:]
         return [
             [(first, other), *more]
-            for index, other in enumerate(rest)
-            for more in pairs(rest[:index] + rest[index + 1 :])
+            for position, other in enumerate(rest)
+            for more in pairs(rest[:position] + rest[position + 1 :])
         ]
 
     everyone = tuple(range(degree))
     if degree % 2 == 0:
         return pairs(everyone)
-    return [found for left in everyone for found in pairs(everyone[:left] + everyone[left + 1 :])]
+    return [matching for left in everyone for matching in pairs(everyone[:left] + everyone[left + 1 :])]

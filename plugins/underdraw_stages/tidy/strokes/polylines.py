@@ -16,7 +16,7 @@ class Lines:
     """Polylines in mm, of equal-length arrays.
 
     geometry: (n,) shapely LineStrings, none of no length. row: (n,) int64, the drawing's shape each came from.
-    marker: (n,) int64, index into the markers in use. order: (n,) int64, place in the stack, the highest on top.
+    marker: (n,) int64, index into the markers in use. order: (n,) int64, level in the stack, the highest on top.
     whole: (n,) bool, False once any of the artwork's line was cut away from it.
     """
 
@@ -31,7 +31,7 @@ class Lines:
 
     @property
     def of_fill(self) -> NDArray[np.bool_]:
-        """(n,) whether a line is a fill's edge and not a stroke's middle: those have even places in the stack."""
+        """(n,) whether a line is a fill's edge and not a stroke's middle: those have even levels in the stack."""
         return self.order % 2 == 0  # type: ignore[no-any-return]
 
     @property
@@ -49,14 +49,14 @@ class Lines:
             self.whole[rows],
         )
 
-    def pieces(self, geometry: NDArray[Any], owner: NDArray[np.int64], *, whole: ArrayLike | None = None) -> Self:
-        """Other geometry whose line i comes from line `owner[i]`; `whole` as the owner's unless given."""
+    def pieces(self, geometry: NDArray[Any], line_index: NDArray[np.int64], *, whole: ArrayLike | None = None) -> Self:
+        """Other geometry, (m,), each from the line that `line_index` names; `whole` as that line's unless given."""
         return type(self)(
             geometry,
-            self.row[owner],
-            self.marker[owner],
-            self.order[owner],
-            self.whole[owner] if whole is None else np.asarray(whole, dtype=np.bool_),
+            self.row[line_index],
+            self.marker[line_index],
+            self.order[line_index],
+            self.whole[line_index] if whole is None else np.asarray(whole, dtype=np.bool_),
         )
 
     def together(self, *others: "Lines") -> "Lines":
@@ -78,55 +78,61 @@ def no_lines() -> Lines:
 
 
 def on_grid(
-    coords: NDArray[np.float64], owner: NDArray[np.int64]
+    coords: NDArray[np.float64], line_index: NDArray[np.int64]
 ) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
     """Points rounded to the drawing's quantum, repeated points and lines of no length left out.
 
-    coords: (n, 2) mm. owner: (n,) the line of each point, not falling. Returns new coords, owner (numbered from 0
-    without gaps) and the (m,) old number of each line.
+    coords: (n, 2) mm. line_index: (n,) the line of each point, not falling. Returns new coords, line_index (numbered
+    from 0 without gaps) and the (m,) old number of each line.
     """
     coords = np.round(coords, GRID_DECIMALS) + 0.0
     fresh = np.ones(len(coords), dtype=np.bool_)
-    fresh[1:] = (owner[1:] != owner[:-1]) | (coords[1:] != coords[:-1]).any(axis=1)
-    coords, owner = coords[fresh], owner[fresh]
-    counts = np.bincount(owner, minlength=1)
+    fresh[1:] = (line_index[1:] != line_index[:-1]) | (coords[1:] != coords[:-1]).any(axis=1)
+    coords, line_index = coords[fresh], line_index[fresh]
+    counts = np.bincount(line_index, minlength=1)
     kept = counts >= 2
-    mine = kept[owner]
-    return coords[mine], (np.cumsum(kept) - 1)[owner[mine]], np.flatnonzero(kept)
+    on_kept = kept[line_index]
+    return coords[on_kept], (np.cumsum(kept) - 1)[line_index[on_kept]], np.flatnonzero(kept)
 
 
 def cut_at(
-    coords: NDArray[np.float64], owner: NDArray[np.int64], seam: NDArray[np.bool_]
+    coords: NDArray[np.float64], line_index: NDArray[np.int64], seam: NDArray[np.bool_]
 ) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
     """Lines cut at some of their points.
 
-    coords: (n, 2) mm. owner: (n,) the line of each point, not falling. seam: (n,) True where a line is cut; at the
-    first and last point of a line it does nothing. Returns the pieces' coords and owner, and the (m,) line of each.
+    coords: (n, 2) mm. line_index: (n,) the line of each point, not falling. seam: (n,) True where a line is cut; at the
+    first and last point of a line it does nothing. Returns coords and line_index of the pieces, and the (m,) line of
+    each piece.
     """
     inside = np.zeros(len(coords), dtype=np.bool_)
-    inside[1:-1] = (owner[1:-1] == owner[:-2]) & (owner[1:-1] == owner[2:])
+    inside[1:-1] = (line_index[1:-1] == line_index[:-2]) & (line_index[1:-1] == line_index[2:])
     index = np.repeat(np.arange(len(coords)), 1 + (seam & inside))  # a seam's point ends one piece and begins the next
     begins = np.ones(len(index), dtype=np.bool_)
-    begins[1:] = (index[1:] == index[:-1]) | (owner[index[1:]] != owner[index[:-1]])
-    return coords[index], np.cumsum(begins) - 1, owner[index[begins]]
+    begins[1:] = (index[1:] == index[:-1]) | (line_index[index[1:]] != line_index[index[:-1]])
+    return coords[index], np.cumsum(begins) - 1, line_index[index[begins]]
 
 
-def along(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[np.float64]:
-    """(n,) mm from the first point of its line to each of (n, 2) points; owner: (n,) the line of each, not falling."""
+def along(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> NDArray[np.float64]:
+    """(n,) mm from the first point of its line to each of (n, 2) points; line_index: (n,), not falling."""
     step = np.zeros(len(coords))
-    step[1:] = np.where(owner[1:] == owner[:-1], np.hypot(*np.diff(coords, axis=0).T), 0.0)
+    step[1:] = np.where(line_index[1:] == line_index[:-1], np.hypot(*np.diff(coords, axis=0).T), 0.0)
     total = np.cumsum(step)
     first = np.ones(len(coords), dtype=np.bool_)
-    first[1:] = owner[1:] != owner[:-1]
+    first[1:] = line_index[1:] != line_index[:-1]
     return total - total[first][np.cumsum(first) - 1]  # type: ignore[no-any-return]
 
 
-def as_lines(coords: NDArray[np.float64], owner: NDArray[np.int64]) -> NDArray[Any]:
+def as_lines(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> NDArray[Any]:
     """(m,) LineStrings of points and the line of each, numbered from 0 without gaps."""
-    return shapely.linestrings(coords, indices=owner) if len(coords) else np.empty(0, dtype=object)
+    return shapely.linestrings(coords, indices=line_index) if len(coords) else np.empty(0, dtype=object)
 
 
-def place_keys(coords: NDArray[np.float64]) -> NDArray[np.complex128]:
-    """(n,) one comparable value for each of (n, 2) places, on the drawing's grid."""
+def grid_keys(coords: NDArray[np.float64]) -> NDArray[np.complex128]:
+    """(n,) one comparable value for each of (n, 2) points, on the drawing's grid."""
     grid = np.round(coords / GRID_MM)
     return grid[:, 0] + 1j * grid[:, 1]
+
+
+def point_keys(points: NDArray[Any]) -> NDArray[np.complex128]:
+    """(n,) the same of (n,) shapely Points."""
+    return grid_keys(shapely.get_coordinates(points))

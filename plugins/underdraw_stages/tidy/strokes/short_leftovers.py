@@ -12,7 +12,7 @@ THROUGH = 2  # chains of a junction, of a line that goes through it
 MOST_ROUNDS = 8  # a dangle's going may leave another; a comb of them is no longer a left-over
 
 
-def drop_crumbs(network: Network, shortest: float, meant: NDArray[Any]) -> tuple[Network, int, float]:
+def drop_short_leftovers(network: Network, shortest: float, meant: NDArray[Any]) -> tuple[Network, int, float]:
     """Drop dangles and stray strokes shorter than `shortest` mm.
 
     meant: lines of the artwork that are short as they stand (dots, ticks): a stray stroke made of one stays. Returns

@@ -1,4 +1,4 @@
-"""Gaps and crumbs: ends meet, left-over bits go, what was meant short stays."""
+"""Gaps and short leftovers: ends meet, left-over bits go, what was meant short stays."""
 
 from itertools import pairwise
 
@@ -60,12 +60,12 @@ def test_an_overshoot_at_a_crossing_goes() -> None:
     assert lines_of(result.drawing) == [[(10, 10), (50, 10), (50, 60)]]
 
 
-def test_an_overshoot_stays_where_crumbs_are_kept() -> None:
+def test_an_overshoot_stays_where_short_leftovers_are_kept() -> None:
     drawing = tidied(stroke((10, 10), (50.3, 10), width=0.2), stroke((50, 9.7), (50, 60), width=0.2), shortest=0.0)
     assert drawing.drawn_mm == pytest.approx(40.3 + 50.3)
 
 
-def test_a_crumb_left_between_two_shapes_goes_and_is_counted() -> None:
+def test_a_leftover_between_two_shapes_goes_and_is_counted() -> None:
     """A line beneath two shapes with a 0.3 mm slit between them: what shows in the slit was not meant."""
     line = stroke((10, 30), (90, 30), width=0.2)
     result = run(artwork(line, box(20, 20, 50, 40), box(50.3, 20, 80, 40)), join=0.0)
@@ -82,7 +82,7 @@ def test_short_strokes_that_were_meant_stay() -> None:
     assert result.figures["dropped"] == 0
 
 
-def test_a_petal_smaller_than_the_shortest_stroke_is_no_crumb() -> None:
+def test_a_petal_smaller_than_the_shortest_stroke_is_no_leftover() -> None:
     assert len(tidied(box(20, 20, 20.1, 20.1))) == 1
 
 

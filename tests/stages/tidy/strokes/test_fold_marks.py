@@ -20,7 +20,7 @@ def marks(length: float) -> list[dict[str, object]]:
 
 
 def test_fold_marks_stay_as_they_are() -> None:
-    """Neither crumbs, nor joined, nor merged with the petals round about; even ticks below the shortest stroke."""
+    """Neither leftovers, nor joined, nor merged with the petals round about; even ticks below the shortest stroke."""
     petals = blobs(30, 3, side=120)
     for length in (8.0, 0.4):
         drawing = run(artwork(*petals, *marks(length))).drawing

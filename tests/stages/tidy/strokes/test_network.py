@@ -61,7 +61,7 @@ def test_noding_where_lines_meet_is_noding_all_of_them(seed: int) -> None:
     assert some.any()
     assert (some == every).all()
     mended = noded_again(shifted, some)
-    assert mended.apart
+    assert mended.meets_only_at_nodes
     assert farthest(shapely.multilinestrings(mended.chains), shapely.multilinestrings(shifted.chains)) < 1e-3
     assert farthest(shapely.multilinestrings(shifted.chains), shapely.multilinestrings(mended.chains)) < 1e-3
 
