@@ -92,8 +92,8 @@ def hatching_lines(changes: Changes, drawing: Drawing) -> list[str]:
     for family in ordered[:MOST_LISTED]:
         x0, y0, x1, y1 = family.box
         layer = drawing.layer[family.row]
-        place = f"x {x0:.0f} to {x1:.0f}, y {y0:.0f} to {y1:.0f} mm" + (f" (layer {layer!r})" if layer else "")
-        lines.append(f"hatching at {place}: {family.runs} strokes {family.spacing:.1f} mm apart; {done}")
+        box = f"x {x0:.0f} to {x1:.0f}, y {y0:.0f} to {y1:.0f} mm" + (f" (layer {layer!r})" if layer else "")
+        lines.append(f"hatching at {box}: {family.runs} strokes {family.spacing:.1f} mm apart; {done}")
     more = len(ordered) - MOST_LISTED
     if more > 0:
         lines.append(f"hatching at {more} more {'place' if more == 1 else 'places'}; {done}")

@@ -85,9 +85,9 @@ def nothing_left(drawing: Drawing) -> str:
 
 def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int64]:
     """(k,) the artwork's shape that gave each stroke the most of its points."""
-    coords, owner = shapely.get_coordinates(seen.geometry, return_index=True)
+    coords, line_index = shapely.get_coordinates(seen.geometry, return_index=True)
     keys = grid_keys(np.concatenate([coords, dots.at]))
-    rows = np.concatenate([seen.row[owner], dots.row])
+    rows = np.concatenate([seen.row[line_index], dots.row])
     known, first = np.unique(keys, return_index=True)
     points, stroke = shapely.get_coordinates(geometry, return_index=True)
     wanted = grid_keys(points)

@@ -102,7 +102,7 @@ def _reach_lines(network: Network, within: float, shortest: float) -> tuple[Netw
 
 @dataclass(frozen=True, eq=False)
 class _Reach:
-    """Chain ends and places within their reach, all (k,): chain, side; the point before the place, the share of that
+    """Chain ends and line points in their reach, all (k,): chain, side; the vertex before the point, the share of that
     segment, the mm to it; whether the end overshot the line it would reach back for.
     """
 
@@ -120,7 +120,7 @@ class _Reach:
         return _Reach(*(getattr(self, field.name)[rows] for field in fields(self)))
 
     def nearest(self) -> "_Reach":
-        """The nearest place of each end."""
+        """The nearest point of each end."""
         order = np.lexsort((self.point, self.gap, self.side, self.chain))
         chain, side = self.chain[order], self.side[order]
         fresh = np.ones(len(order), dtype=np.bool_)
@@ -131,7 +131,7 @@ class _Reach:
 def _near_lines(
     network: Network, chain: NDArray[np.int64], side: NDArray[np.int64], within: float, shortest: float
 ) -> _Reach:
-    """All places within `within` mm that free ends can reach: neither their own last stretch, nor back along it."""
+    """Line points within `within` mm that free ends can reach: neither their own last stretch, nor back along it."""
     coords, chain_index = network.coords, network.chain_index
     at = network.at[network.ends[chain, side]]
     tree = shapely.STRtree(shapely.points(at))
@@ -169,7 +169,7 @@ def _foot(
 
 
 def _with_junctions(network: Network, reach: _Reach) -> Network:
-    """The network with a junction at each place, to which the chain end that reaches for it is carried on."""
+    """The network with a junction at each point, to which the chain end that reaches for it is carried on."""
     if not len(reach):
         return network
     coords, chain_index, point = network.coords, network.chain_index, reach.point

@@ -1,4 +1,4 @@
-"""Families of parallel, evenly spaced strokes that shade an area: found, told of, and left out if that is wished.
+"""Families of parallel, evenly spaced strokes that shade an area: found, reported, and left out if that is wished.
 
 A stroke counts by its straight runs, so that a zigzag drawn in one go is found as well. Two runs are neighbours if
 they are about parallel, lie side by side for most of the shorter one, and are near each other for their length.

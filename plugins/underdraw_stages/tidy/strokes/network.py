@@ -107,8 +107,8 @@ class Network:
         forward = np.concatenate([self.coords[first], self.coords[first + 1]], axis=1)
         backward = np.concatenate([self.coords[last], self.coords[last - 1]], axis=1)
         back = (_less(backward, forward) & ~rings)[self.chain_index]
-        place = np.arange(len(self.coords))
-        coords = self.coords[np.where(back, first[self.chain_index] + last[self.chain_index] - place, place)]
+        index = np.arange(len(self.coords))
+        coords = self.coords[np.where(back, first[self.chain_index] + last[self.chain_index] - index, index)]
         if rings.any():
             coords[rings[self.chain_index]] = shapely.get_coordinates(shapely.normalize(self.chains[rings]))
         return type(self)(coords, self.chain_index)

@@ -1,7 +1,7 @@
-"""Shapes taken loose from their drawing, so that many steps can cut and copy them before a drawing is made again.
+"""Shapes detached from their drawing, so that many steps can cut and copy them before a drawing is made again.
 
-A loose shape knows the row of the drawing that it came from, whose looks it keeps, and what is left of it: all of it,
-a cover (its fill, which hides what lies beneath and is nobody's line), or a line (its outline, which hides nothing).
+A detached shape knows the row of the drawing that it came from, whose looks it keeps, and what is left of it: all of
+it, its fill (which hides what is beneath, and whose edge is nobody's line), or its outline (which hides nothing).
 """
 
 from collections.abc import Sequence
@@ -14,12 +14,12 @@ import numpy as np
 from underdraw.drawing.drawing import COLUMNS, NO_MARKER, Drawing
 from underdraw.drawing.ragged import Floats, Ints, Mask, gather, offsets, part_bounds
 
-WHOLE, COVER, LINE = 0, 1, 2
+WHOLE, FILL_ONLY, OUTLINE_ONLY = 0, 1, 2
 
 
 @dataclass(frozen=True, eq=False)
 class Base:
-    """The drawing that loose shapes came from, and which of its rows are filled, and filled without a stroke."""
+    """The drawing that detached shapes came from, and which of its rows are filled, and filled without a stroke."""
 
     drawing: Drawing
 
@@ -35,8 +35,8 @@ class Base:
 
 
 @dataclass(frozen=True, eq=False)
-class Loose:
-    """Loose shapes: coords (n, 2), parts (p + 1,), shapes (s + 1,), row (s,) of `base`, role (s,)."""
+class DetachedShapes:
+    """Shapes by themselves: coords (n, 2), parts (p + 1,), shapes (s + 1,), row (s,) of `base`, role (s,)."""
 
     base: Base
     coords: Floats
@@ -48,7 +48,7 @@ class Loose:
     @classmethod
     def of(cls, drawing: Drawing) -> Self:
         """All shapes of a drawing."""
-        role = np.where(drawing.marker == NO_MARKER, COVER, WHOLE).astype(np.int64)
+        role = np.where(drawing.marker == NO_MARKER, FILL_ONLY, WHOLE).astype(np.int64)
         return cls(Base(drawing), drawing.coords, drawing.parts, drawing.shapes, np.arange(len(drawing)), role)
 
     def __len__(self) -> int:
@@ -67,7 +67,7 @@ class Loose:
     @property
     def filled(self) -> Mask:
         """(s,) which shapes still have their fill."""
-        return np.asarray(self.base.filled[self.row] & (self.role != LINE))
+        return np.asarray(self.base.filled[self.row] & (self.role != OUTLINE_ONLY))
 
     @property
     def bare(self) -> Mask:
@@ -109,47 +109,47 @@ class Loose:
         return replace(self, coords=coords)
 
 
-def together(loose: Sequence[Loose]) -> Loose:
+def together(detached: Sequence[DetachedShapes]) -> DetachedShapes:
     """All of them, one after the other; all come from one drawing."""
-    if len(loose) == 1:
-        return loose[0]
+    if len(detached) == 1:
+        return detached[0]
     return replace(
-        loose[0],
-        coords=np.concatenate([item.coords for item in loose]),
-        parts=offsets(np.concatenate([np.diff(item.parts) for item in loose])),
-        shapes=offsets(np.concatenate([np.diff(item.shapes) for item in loose])),
-        row=np.concatenate([item.row for item in loose]),
-        role=np.concatenate([item.role for item in loose]),
+        detached[0],
+        coords=np.concatenate([item.coords for item in detached]),
+        parts=offsets(np.concatenate([np.diff(item.parts) for item in detached])),
+        shapes=offsets(np.concatenate([np.diff(item.shapes) for item in detached])),
+        row=np.concatenate([item.row for item in detached]),
+        role=np.concatenate([item.role for item in detached]),
     )
 
 
 @dataclass(eq=False)
-class Pile:
-    """Loose shapes in heaps, some of them taken away since: steps add heaps and never copy the large ones."""
+class ShapeBatches:
+    """Detached shapes in batches, some of them taken away since: steps add batches and never copy the large ones."""
 
-    heaps: list[Loose]
-    held: list[Mask] = field(default_factory=list)
+    batches: list[DetachedShapes]
+    remaining: list[Mask] = field(default_factory=list)
 
     @classmethod
     def of(cls, drawing: Drawing) -> Self:
         """All shapes of a drawing."""
-        return cls([Loose.of(drawing)], [np.ones(len(drawing), dtype=np.bool_)])
+        return cls([DetachedShapes.of(drawing)], [np.ones(len(drawing), dtype=np.bool_)])
 
-    def add(self, loose: Sequence[Loose]) -> None:
-        """Put shapes on the pile."""
-        filled = [item for item in loose if len(item)]
+    def add(self, detached: Sequence[DetachedShapes]) -> None:
+        """Add shapes, as one more batch."""
+        filled = [item for item in detached if len(item)]
         if filled:
-            heap = together(filled)
-            self.heaps.append(heap)
-            self.held.append(np.ones(len(heap), dtype=np.bool_))
+            batch = together(filled)
+            self.batches.append(batch)
+            self.remaining.append(np.ones(len(batch), dtype=np.bool_))
 
     def drawing(self, on_top: Drawing | None = None) -> Drawing:
-        """A drawing again: each shape in its row's place in the stack, a line above its cover; `on_top` above all."""
-        every = together(self.heaps)
-        index = np.flatnonzero(np.concatenate(self.held))
-        if on_top is None and len(self.heaps) == 1 and len(index) == len(every):
+        """A drawing again: each shape at its row's level in the stack, an outline above its fill; `on_top` last."""
+        every = together(self.batches)
+        index = np.flatnonzero(np.concatenate(self.remaining))
+        if on_top is None and len(self.batches) == 1 and len(index) == len(every):
             return every.base.drawing
-        order = index[np.argsort(2 * every.row[index] + (every.role[index] == LINE), kind="stable")]
+        order = index[np.argsort(2 * every.row[index] + (every.role[index] == OUTLINE_ONLY), kind="stable")]
         chosen = every.select(order)
         base, upper = every.base.drawing, on_top if on_top is not None else every.base.drawing.select([])
         looks = columns(chosen)
@@ -164,18 +164,18 @@ class Pile:
         )
 
 
-def columns(loose: Loose) -> dict[str, Any]:
-    """What each loose shape looks like: its row's looks, without what it lost."""
-    base = loose.base.drawing
-    held = {name: getattr(base, name)[loose.row] for name in COLUMNS}
-    cover, line = loose.role == COVER, loose.role == LINE
+def columns(detached: DetachedShapes) -> dict[str, Any]:
+    """What each detached shape looks like: its row's looks, without what it lost."""
+    base = detached.base.drawing
+    values = {name: getattr(base, name)[detached.row] for name in COLUMNS}
+    fill, outline = detached.role == FILL_ONLY, detached.role == OUTLINE_ONLY
     hairline = min(marker.tip for marker in base.job.markers)  # no broader, or it would hide what lies beside it
-    bare_line = line & loose.base.bare[loose.row]
-    held["stroke"][bare_line] = held["fill"][bare_line]
-    held["stroke_width"][bare_line] = hairline
-    held["stroke_opacity"][bare_line] = held["fill_opacity"][bare_line]
-    held["fill"][line] = ""
-    held["stroke"][cover] = ""
-    held["stroke_width"][cover] = 0.0
-    held["marker"][cover] = NO_MARKER
-    return held
+    bare_outline = outline & detached.base.bare[detached.row]
+    values["stroke"][bare_outline] = values["fill"][bare_outline]
+    values["stroke_width"][bare_outline] = hairline
+    values["stroke_opacity"][bare_outline] = values["fill_opacity"][bare_outline]
+    values["fill"][outline] = ""
+    values["stroke"][fill] = ""
+    values["stroke_width"][fill] = 0.0
+    values["marker"][fill] = NO_MARKER
+    return values
