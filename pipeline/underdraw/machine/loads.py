@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.job.sections import MarkerSection
@@ -33,12 +34,17 @@ class Load:
         return self.last - self.first + 1
 
 
+def drawn_by_load(drawing: Drawing, starts: NDArray[np.int64]) -> NDArray[np.float64]:
+    """(k,) mm drawn in each load of a drawing of strokes; starts: (k,) the first stroke of each, from 0."""
+    return np.add.reduceat(drawing.part_lengths(), starts) if len(starts) else np.empty(0)
+
+
 def loads_of(drawing: Drawing, registry: "Installed", schedule: Schedule) -> list[Load]:
     """Every load of a drawing of strokes, in drawing order; their times add up to the schedule's total."""
     starts = schedule.swap_strokes
     if not len(starts):
         return []
-    drawn = np.add.reduceat(drawing.part_lengths(), starts)
+    drawn = drawn_by_load(drawing, starts)
     ends = np.append(starts[1:], len(drawing))
     until = np.append(schedule.swap_times[1:], schedule.total)
     seen: dict[str, int] = {}

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw_stages.order.bound.graph import Graph, graph_of, make_exact, positions
-from underdraw_stages.order.compiled.greedy_joins import Edges, Pairs
+from underdraw_stages.order.compiled.greedy_joins import Pairs, TreeEdges
 from underdraw_stages.order.compiled.kernels import Kernels
 from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds, ends_of
 
@@ -73,7 +73,7 @@ def _ascend(graph: Graph, travel: float, kernels: Kernels) -> Prices:
     for _ in range(CLIMBS):
         out = prices.out(odd)
         weights = graph.mm + out[graph.one] + out[graph.two] + (within * prices.inner(odd)[:, graph.one]).sum(axis=0)
-        edges = kernels.arrays(Edges(one, two, np.arange(count), np.zeros(count - 1, np.int64)))
+        edges = kernels.arrays(TreeEdges(one, two, np.arange(count), np.zeros(count - 1, np.int64)))
         order = order[np.argsort(weights[order], kind="stable")]  # nearly sorted already, and quick for that
         kernels.lightest_tree(edges, order if kernels.compiled else order.tolist())
         tree = np.asarray(edges.chosen)

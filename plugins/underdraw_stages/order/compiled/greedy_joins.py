@@ -51,7 +51,7 @@ def link(links: Links, low: Wholes, high: Wholes, groups: int) -> int:
     return groups
 
 
-class Edges(NamedTuple):
+class TreeEdges(NamedTuple):
     """Edges between strokes, and room to work in."""
 
     one: Wholes  # (e,) strokes
@@ -60,7 +60,7 @@ class Edges(NamedTuple):
     chosen: Wholes  # (n - 1,) the tree's edges
 
 
-def lightest_tree(edges: Edges, order: Wholes) -> int:
+def lightest_tree(edges: TreeEdges, order: Wholes) -> int:
     """Choose edges in the order given wherever they join two groups (Kruskal 1956); returns how many."""
     count = 0
     for k in range(len(order)):

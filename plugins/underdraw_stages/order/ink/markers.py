@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.machine.loads import drawn_by_load
 from underdraw.machine.travel import swap_strokes
 from underdraw.words.quantities import counted, distance
 
@@ -49,10 +50,10 @@ def load_lengths(drawing: Drawing) -> NDArray[np.float64]:
 def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
     """One entry a load, in drawing order: what it draws, and what is left in its marker where the job says."""
     starts = swap_strokes(drawing)
-    lengths, ends = drawing.shape_lengths(), np.append(starts[1:], len(drawing))
+    ends = np.append(starts[1:], len(drawing))
     figures = []
-    for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
-        name, drawn = str(drawing.marker[first]), float(lengths[first:last].sum())
+    for first, last, drawn in zip(starts.tolist(), ends.tolist(), drawn_by_load(drawing, starts).tolist(), strict=True):
+        name = str(drawing.marker[first])
         ink_length = drawing.job.marker(name).ink_length
         figures.append({
             "marker": name,

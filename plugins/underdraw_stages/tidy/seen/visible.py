@@ -15,7 +15,7 @@ from underdraw_stages.tidy.strokes.polylines import Lines, grid_keys, no_lines, 
 
 
 @dataclass(frozen=True, eq=False)
-class Seen:
+class Visible:
     """What is left to see: lines, dots; the mm that were hidden; how many bits showed in slits, and their mm.
 
     one_colour: mm of edges with one colour on both sides, exactly what was left out, or about what was not.
@@ -29,7 +29,7 @@ class Seen:
     slits_length: float
 
 
-def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, drop_unseen: bool) -> Seen:
+def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, drop_unseen: bool) -> Visible:
     """The lines and dots left to see.
 
     Fills hide by their area, then strokes by their width; an edge of a fill that comes out from under a stroke by less
@@ -62,7 +62,7 @@ def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, drop_unseen
     for hiding in (artwork.fills, artwork.bands):
         dots = dots.select(~_hidden_dots(dots, hiding))
     hidden = max(0.0, artwork.lines.length - left.length - slits_length - removed)
-    return Seen(left, dots, hidden, one_colour, len(slits), slits_length)
+    return Visible(left, dots, hidden, one_colour, len(slits), slits_length)
 
 
 def _in_slits(seen: Lines, meeting: Lines, shortest: float) -> NDArray[np.bool_]:
