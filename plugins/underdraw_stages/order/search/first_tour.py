@@ -25,7 +25,7 @@ def greedy_plan(nodes: Nodes, near: NDArray[np.int64], near_mm: NDArray[np.float
     )
     groups = kernels.link(links, *_by_length(np.arange(len(nodes.stroke)), near, near_mm, kernels), count)
     while groups > 1:
-        ends, subset = _loose_ends(nodes, links)
+        ends, subset = _free_ends(nodes, links)
         near_ends, far = near_nodes(subset, min(GROUPS_NEAREST, groups - 1), kernels)
         near_ends = np.where(near_ends >= 0, ends[near_ends], -1)
         groups = kernels.link(links, *_by_length(ends, near_ends, far, kernels), groups)
@@ -45,14 +45,14 @@ def _by_length(
     return (low, high) if kernels.compiled else (low.tolist(), high.tolist())
 
 
-def _loose_ends(nodes: Nodes, links: Links) -> tuple[NDArray[np.int64], Nodes]:
+def _free_ends(nodes: Nodes, links: Links) -> tuple[NDArray[np.int64], Nodes]:
     """The nodes that can still be linked, and their points, each with the group of strokes that it is an end of."""
     link, group = np.asarray(links.link), roots(links.group)
-    loose = (link[nodes.cities[:, 0]] < 0) | ((nodes.cities[:, 1] >= 0) & (link[nodes.cities[:, 1]] < 0))
-    ends = np.flatnonzero(loose)
-    number = np.full(len(loose), -1)
+    free = (link[nodes.cities[:, 0]] < 0) | ((nodes.cities[:, 1] >= 0) & (link[nodes.cities[:, 1]] < 0))
+    ends = np.flatnonzero(free)
+    number = np.full(len(free), -1)
     number[ends] = np.arange(len(ends))
-    kept = loose[nodes.node]
+    kept = free[nodes.node]
     return ends, Nodes(
         nodes.points[kept], number[nodes.node[kept]], group[nodes.stroke[ends]], nodes.cities[ends], nodes.node_of_city
     )

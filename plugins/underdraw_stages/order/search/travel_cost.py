@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.job.sections import MachineSection
-from underdraw.machine.timing import rest_to_rest
+from underdraw_stages.order.compiled.local_search import cost
 
 
 @dataclass(frozen=True)
@@ -30,9 +30,6 @@ class TravelCost:
         return self.speed**2 / self.acceleration
 
     def of_steps(self, step: NDArray[np.float64]) -> NDArray[np.float64]:
-        """(...) costs of travels by (..., 2) mm: their time from rest to rest, in mm at full speed.
-
-        The compiled search has the same sum for one travel: `compiled.local_search.cost`.
-        """
+        """(...) costs of travels by (..., 2) mm: the search's own, of each by itself, so for few of them."""
         mm = np.sqrt((step * step).sum(axis=-1))
-        return rest_to_rest(mm, self.speed, self.acceleration) * self.speed
+        return np.asarray(np.frompyfunc(cost, 2, 1)(mm, self.knee), dtype=np.float64)
