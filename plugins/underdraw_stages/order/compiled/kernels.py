@@ -6,7 +6,9 @@ user's cache folder.
 
 import glob
 import os
+import pickle
 from collections.abc import Callable
+from contextlib import suppress
 from functools import cache
 from types import FunctionType, ModuleType
 from typing import Any, NamedTuple, TypeVar
@@ -64,6 +66,8 @@ def compiled() -> Kernels:
     built: dict[str, Any] = {}
     for module in COMPILED:
         built |= _compile(module)
+    for name in Kernels._fields[1:]:
+        drop_unreadable(built[name])
     return Kernels(True, **{name: built[name] for name in Kernels._fields[1:]})
 
 
@@ -98,12 +102,32 @@ def _compile(module: ModuleType) -> dict[str, Any]:
     return names_seen
 
 
+def drop_unreadable(function: Any) -> None:
+    """Delete what is kept of a function where it names a class that the code no longer has: it is built anew.
+
+    The compiler reads the index of its cache, two pickles, before it looks whether the source has changed since.
+    """
+    for index in _indexes(function):
+        try:
+            with open(index, "rb") as file:
+                pickle.load(file)
+                pickle.load(file)
+        except Exception:  # whatever unpickling may raise
+            with suppress(OSError):
+                os.unlink(index)
+
+
 def _built(function: Any) -> bool:
     """Whether the cache holds an index of this function."""
+    return bool(_indexes(function))
+
+
+def _indexes(function: Any) -> list[str]:
+    """The cache's files on this function, one a version of the language."""
     folder = function.stats.cache_path
     if not folder:
-        return False
+        return []
     code = function.py_func.__code__
     source = os.path.splitext(os.path.basename(code.co_filename))[0]
     name = f"{source}.{function.py_func.__qualname__}-{code.co_firstlineno}."
-    return bool(glob.glob(os.path.join(glob.escape(folder), name + "*.nbi")))
+    return glob.glob(os.path.join(glob.escape(folder), name + "*.nbi"))

@@ -1,8 +1,10 @@
 """Compiled code is built once, kept where it can be, and never waited for by a small job."""
 
+import pickle
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numba
@@ -52,6 +54,24 @@ def test_where_nothing_can_be_kept_the_search_still_runs(fresh: None, monkeypatc
     listener = Listener()
     order(garden(moths(TOO_MANY, 1)), OrderSettings(seconds=0.0), listener)
     assert "no folder" in listener.warnings[0]
+
+
+class Gone:
+    """Stands for a class that a later version has under another name."""
+
+
+def test_a_kept_form_that_names_a_class_of_an_older_version_is_built_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = garden.__code__
+    function = SimpleNamespace(stats=SimpleNamespace(cache_path=str(tmp_path)), py_func=garden)
+    index = tmp_path / f"{Path(code.co_filename).stem}.{garden.__qualname__}-{code.co_firstlineno}.py311.nbi"
+    index.write_bytes(pickle.dumps("0.60") + pickle.dumps(("stamp", Gone())))
+    kernels.drop_unreadable(function)
+    assert index.exists()
+    monkeypatch.delattr(sys.modules[__name__], "Gone")
+    kernels.drop_unreadable(function)
+    assert not index.exists()
 
 
 @pytest.mark.slow
