@@ -4,7 +4,7 @@ pytest tests/bench/test_tidy_speed.py --benchmark-enable -s
 
 Set out to be reached: 10,000 stacked filled shapes (200,000 points) in at most 5 times that union and under 1 GB;
 growth from 1,000 to 30,000 shapes no worse than n·log n. Printed; only ratios within one run are held to. Line work
-that crosses itself every half millimetre (a third of the length, after it, is shorter than a crumb) is the hard case.
+that crosses itself every half millimetre (a third of the length, after it, is left-over bits) is the hard case.
 """
 
 import gc

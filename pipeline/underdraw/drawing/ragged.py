@@ -29,6 +29,16 @@ def offsets(counts: ArrayLike) -> NDArray[np.int64]:
     return np.concatenate([[0], np.cumsum(np.asarray(counts, dtype=np.int64))]).astype(np.int64)
 
 
+def row_positions(counts: ArrayLike) -> NDArray[np.int64]:
+    """(n,) the position of each item in its own row, from 0, of rows that hold (r,) counts of items.
+
+    >>> row_positions([2, 0, 3]).tolist()
+    [0, 1, 0, 1, 2]
+    """
+    counts = np.asarray(counts, dtype=np.int64)
+    return np.asarray(np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts))
+
+
 def gather(bounds: NDArray[np.int64], rows: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Which items the chosen rows of a ragged array hold, in order, and their new offsets.
 
@@ -61,7 +71,7 @@ def strictly_within(bounds: Floats, box: Box) -> Mask:
 
 def all_of(flags: Mask, shapes: Ints) -> Mask:
     """(s,) whether all of a shape's parts are flagged; true for a shape without parts."""
-    total = np.concatenate([[0], np.cumsum(flags)])
+    total = offsets(flags)
     return np.asarray(total[shapes[1:]] - total[shapes[:-1]] == np.diff(shapes))
 
 

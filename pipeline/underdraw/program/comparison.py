@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.drawing.ragged import offsets
 from underdraw.program.arcs import in_bounds
 from underdraw.program.drawn import SAG_MM, STEP_MM, Drawn
 from underdraw.program.problems import Faults
@@ -44,7 +45,7 @@ class Strokes:
         """Only these strokes."""
         pieces = [self.coords[self.parts[row] : self.parts[row + 1]] for row in rows.tolist()]
         counts = [len(piece) for piece in pieces]
-        return Strokes(np.vstack(pieces) if pieces else np.empty((0, 2)), _offsets(counts), self.numbers[rows])
+        return Strokes(np.vstack(pieces) if pieces else np.empty((0, 2)), offsets(counts), self.numbers[rows])
 
     def lengths(self) -> Array:
         """(s,) mm."""
@@ -61,7 +62,7 @@ def joined(runs: Sequence[Strokes]) -> Strokes:
     markers = np.concatenate([run.markers for run in runs if run.markers is not None] or [np.empty(0, dtype=object)])
     return Strokes(
         np.vstack([run.coords for run in runs]),
-        _offsets(counts),
+        offsets(counts),
         numbers,
         markers if len(markers) == len(numbers) else None,
     )
@@ -129,20 +130,20 @@ def marker_of_strokes(comparison: Comparison | None, strokes: Strokes | None) ->
 
 def drawn_strokes(drawn: Drawn) -> Strokes:
     """The program's strokes as polylines, a dot as one of no length; numbers count from 1."""
-    coords, offsets, at = drawn.lines
+    coords, bounds, at = drawn.lines
     points = drawn.on_board
     owner = drawn.stroke[at]
     first = np.ones(len(at), dtype=np.bool_)
     first[1:] = owner[1:] != owner[:-1]
     keep = np.ones(len(coords), dtype=np.bool_)
-    keep[offsets[:-1][~first]] = False  # the point that two moves of a stroke share
-    of_point = np.repeat(owner, np.diff(offsets))[keep]
+    keep[bounds[:-1][~first]] = False  # the point that two moves of a stroke share
+    of_point = np.repeat(owner, np.diff(bounds))[keep]
     dots, touches = drawn.dots
     every = np.concatenate([of_point, np.repeat(drawn.stroke[touches], 2)])
     order = np.argsort(every, kind="stable")
     all_points = np.vstack([points[keep], np.repeat(dots, 2, axis=0)])[order]
     numbers, counts = np.unique(every, return_counts=True)
-    return Strokes(all_points, _offsets(counts), numbers.astype(np.int64))
+    return Strokes(all_points, offsets(counts), numbers.astype(np.int64))
 
 
 def _in_order(made: Strokes, asked: Strokes, tolerance: float, result: Comparison) -> Index:
@@ -238,7 +239,7 @@ def _dense(strokes: Strokes) -> Strokes:
     leg = np.diff(coords, axis=0)
     pieces = np.append(in_bounds(np.hypot(*leg.T) / STEP_MM - 1e-9), 1)
     pieces[parts[1:] - 1] = 1  # a stroke's last point starts no segment
-    bounds = _offsets(pieces)
+    bounds = offsets(pieces)
     owner = np.repeat(np.arange(len(coords)), pieces)
     share = (np.arange(bounds[-1]) - bounds[owner]) / pieces[owner]
     dense = coords[owner] + share[:, None] * np.vstack([leg, np.zeros((1, 2))])[owner]
@@ -343,7 +344,3 @@ def _count_doubled(
     for row in np.flatnonzero(over > 4 * tolerance + 0.02 * length + LEAST_MM).tolist():
         last = int(owner[latest[row]])
         result.extra[last] = result.extra.get(last, 0.0) + float(over[row])
-
-
-def _offsets(counts: Sequence[int] | Index) -> Index:
-    return np.concatenate([[0], np.cumsum(np.asarray(counts, dtype=np.int64))]).astype(np.int64)

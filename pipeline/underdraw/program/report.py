@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.ragged import offsets
 from underdraw.errors import InputError
 from underdraw.program.blocks import read_blocks
 from underdraw.program.comparison import Comparison, Strokes, compare, marker_of_strokes, tell
@@ -114,5 +115,5 @@ def _with_dots(strokes: Strokes) -> Strokes:
     if (counts != 1).all():
         return strokes
     repeats = np.repeat(np.where(counts == 1, 2, 1), counts)
-    parts = np.concatenate([[0], np.cumsum(np.where(counts == 1, 2, counts))]).astype(np.int64)
+    parts = offsets(np.where(counts == 1, 2, counts))
     return Strokes(strokes.coords.repeat(repeats, axis=0), parts, strokes.numbers, strokes.markers)

@@ -34,7 +34,7 @@ class StageContract:
     huge = 100_000
 
     def drawings(self) -> list[Drawing | None]:
-        """What it is tried on: artwork, the same on its board, and strokes in order; None for a source, which makes its drawing."""
+        """What it is tried on: artwork, the same on its board, and strokes in order; None for a source."""
         return [None] if self.stage.kind == "source" else [artwork(), on_board(artwork()), strokes()]
 
     def test_it_is_declared_soundly(self) -> None:

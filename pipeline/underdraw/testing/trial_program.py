@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.drawing.ragged import offsets
 from underdraw.errors import UnderdrawError
 from underdraw.plugins.controller import Controller
 from underdraw.program import Report, check_program
@@ -82,7 +83,7 @@ class TrialWriter:
         self.blocks += self.controller.end()
         coords = np.vstack(self.polylines) if self.polylines else np.empty((0, 2))
         counts = [len(line) for line in self.polylines]
-        parts = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+        parts = offsets(counts)
         numbers = np.arange(1, len(counts) + 1)
         return Written(list(self.controller.finish(self.blocks)), Strokes(coords, parts, numbers))
 

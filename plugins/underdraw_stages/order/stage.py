@@ -16,18 +16,25 @@ from underdraw.machine.travel import park_point, travel_legs
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.quantities import counted, distance, duration
 from underdraw_stages.order import OrderSettings
-from underdraw_stages.order.best_ends import best_ends
-from underdraw_stages.order.bound import BOUND_STROKES, least_travel
-from underdraw_stages.order.building import build
-from underdraw_stages.order.effort import Effort, interruptible
-from underdraw_stages.order.kernels import INTERPRETED_STROKES, Kernels, can_keep, compiled, interpreted, is_built
-from underdraw_stages.order.loads import Loads, one_load, swap_at_best
-from underdraw_stages.order.markers import ink_figures, ink_lines, load_lengths, load_mm, markers_in_order
-from underdraw_stages.order.pace import Pace
-from underdraw_stages.order.splitting import split_long
-from underdraw_stages.order.strokes import Plan, Strokes, drawn_in, join_plans
-from underdraw_stages.order.sweep import sweeping_tour
-from underdraw_stages.order.tour import shortest_tour
+from underdraw_stages.order.bound.least_travel import BOUND_STROKES, least_travel
+from underdraw_stages.order.build_compiled import build
+from underdraw_stages.order.compiled.kernels import (
+    INTERPRETED_STROKES,
+    Kernels,
+    can_keep,
+    compiled,
+    interpreted,
+    is_built,
+)
+from underdraw_stages.order.ink.long_strokes import split_long
+from underdraw_stages.order.ink.markers import ink_figures, ink_lines, load_lengths, load_mm, markers_in_order
+from underdraw_stages.order.ink.swap_planning import Swaps, no_swaps, swap_at_best
+from underdraw_stages.order.search.best_ends import best_ends
+from underdraw_stages.order.search.effort import Effort, interruptible
+from underdraw_stages.order.search.from_side import tour_from_side
+from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds, drawn_in, join_plans
+from underdraw_stages.order.search.tour import shortest_tour
+from underdraw_stages.order.search.travel_cost import TravelCost
 
 
 @dataclass(frozen=True)
@@ -37,8 +44,8 @@ class Work:
     settings: OrderSettings
     kernels: Kernels
     effort: Effort
-    pace: Pace
-    park: Strokes
+    cost: TravelCost
+    park: StrokeEnds
     with_bound: bool
 
 
@@ -61,14 +68,14 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
             settings,
             kernels_for(split.drawing, context),
             effort,
-            Pace.of(drawing.job.machine),
-            Strokes.point(park_point(drawing)),
+            TravelCost.of(drawing.job.machine),
+            StrokeEnds.point(park_point(drawing)),
             with_bound=len(split.drawing) <= BOUND_STROKES,
         )
-        found = order_all(split.drawing, work)
-    result = drawn_in(split.drawing, found.plan).replace(load=found.loads.astype(np.int32))
+        ordered = order_all(split.drawing, work)
+    result = drawn_in(split.drawing, ordered.plan).replace(load=ordered.loads.astype(np.int32))
     figures = measure(
-        drawing, result, found.bound, Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use))
+        drawing, result, ordered.bound, Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use))
     )
     return Result(result, figures, "\n".join(summary(figures, split.strokes, effort.interrupted)))
 
@@ -103,19 +110,19 @@ def kernels_for(drawing: Drawing, context: Context) -> Kernels:
 
 def order_all(drawing: Drawing, work: Work) -> Ordered:
     """All markers, one after the other."""
-    strokes, lengths = Strokes.of(drawing), drawing.shape_lengths()
-    found, done = [], 0
+    strokes, lengths = StrokeEnds.of(drawing), drawing.shape_lengths()
+    ordered, done = [], 0
     for name in markers_in_order(drawing, work.settings.lightest_first):
         rows = np.flatnonzero(drawing.marker == name)
         with work.effort.part(done / len(drawing), (done + len(rows)) / len(drawing)):
             one = order_marker(strokes.subset(rows), lengths[rows], load_mm(drawing, name), work)
-        found.append(Ordered(one.plan.within(rows), one.loads, one.bound))
+        ordered.append(Ordered(one.plan.within(rows), one.loads, one.bound))
         done += len(rows)
-    plan = join_plans([one.plan for one in found])
-    return Ordered(plan, np.concatenate([one.loads for one in found]), sum(one.bound for one in found))
+    plan = join_plans([one.plan for one in ordered])
+    return Ordered(plan, np.concatenate([one.loads for one in ordered]), sum(one.bound for one in ordered))
 
 
-def order_marker(strokes: Strokes, lengths: NDArray[np.float64], most: float, work: Work) -> Ordered:
+def order_marker(strokes: StrokeEnds, lengths: NDArray[np.float64], most: float, work: Work) -> Ordered:
     """One marker's strokes: one trip, or as many as it takes loads of at most `most` mm."""
     in_one = bool(lengths.sum() <= most)
     with work.effort.part(0.0, 1.0 if in_one else 0.5):
@@ -123,13 +130,13 @@ def order_marker(strokes: Strokes, lengths: NDArray[np.float64], most: float, wo
     park = work.park.first[0]
     bound = least_travel(strokes, park, plan, work.kernels) if work.with_bound else np.nan
     if in_one:
-        return Ordered(plan, one_load().numbers(len(strokes)), bound)
+        return Ordered(plan, no_swaps().numbers(len(strokes)), bound)
     loads = swap_at_best(strokes, plan, lengths[plan.order], most, park)
     with work.effort.part(0.5, 1.0):
         return Ordered(plan_loads(strokes, plan, loads, work), loads.numbers(len(strokes)), bound)
 
 
-def plan_loads(strokes: Strokes, plan: Plan, loads: Loads, work: Work) -> Plan:
+def plan_loads(strokes: StrokeEnds, plan: Plan, loads: Swaps, work: Work) -> Plan:
     """Each load's strokes in their own shortest way."""
     trips = []
     for first, last in pairwise([*loads.starts.tolist(), len(plan.order)]):
@@ -139,16 +146,16 @@ def plan_loads(strokes: Strokes, plan: Plan, loads: Loads, work: Work) -> Plan:
     return join_plans(trips)
 
 
-def plan_trip(strokes: Strokes, work: Work) -> Plan:
+def plan_trip(strokes: StrokeEnds, work: Work) -> Plan:
     """From park through these strokes and back, the way that the settings ask for."""
     if work.settings.keep:
         everything = work.park.with_others(strokes)
-        kept = best_ends(everything, Plan.as_drawn(np.arange(len(everything))), work.pace, work.kernels, turn=True)
+        kept = best_ends(everything, Plan.as_drawn(np.arange(len(everything))), work.cost, work.kernels, turn=True)
         return Plan(kept.order[1:] - 1, kept.turned[1:], kept.entry[1:])
     if work.settings.from_side:
         side = work.settings.from_side
-        return sweeping_tour(strokes, work.park, side, work.pace, work.kernels, work.effort)
-    return shortest_tour(strokes, work.park, work.pace, work.kernels, work.effort)
+        return tour_from_side(strokes, work.park, side, work.cost, work.kernels, work.effort)
+    return shortest_tour(strokes, work.park, work.cost, work.kernels, work.effort)
 
 
 def measure(before: Drawing, after: Drawing, bound: float, heights: Heights) -> dict[str, Any]:

@@ -10,13 +10,13 @@ from underdraw.drawing.drawing import NO_MARKER, Drawing
 from underdraw.errors import CannotDo
 from underdraw.plugins.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
-from underdraw_stages.tidy.artwork import Dots, take_apart
-from underdraw_stages.tidy.hatching import find_hatching
-from underdraw_stages.tidy.lines import Lines, place_keys
-from underdraw_stages.tidy.network import fingerprints_of
-from underdraw_stages.tidy.one_marker import ALIKE_TIPS, Tally, marker_strokes
-from underdraw_stages.tidy.seen import what_the_eye_sees
-from underdraw_stages.tidy.telling import Changes, figures, hatching_lines, summary, unseen_lines
+from underdraw_stages.tidy.changes import Changes, figures, hatching_lines, summary, unseen_lines
+from underdraw_stages.tidy.seen.artwork import Dots, read_artwork
+from underdraw_stages.tidy.seen.visible import what_the_eye_sees
+from underdraw_stages.tidy.strokes.hatching import find_hatching
+from underdraw_stages.tidy.strokes.network import fingerprints_of
+from underdraw_stages.tidy.strokes.one_marker import ALIKE_TIPS, Counts, marker_strokes
+from underdraw_stages.tidy.strokes.polylines import Lines, grid_keys
 
 
 def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
@@ -24,17 +24,17 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     names, marker = markers_of(drawing)
     solid = settings.solid if settings.cover else np.inf
     line_width = ALIKE_TIPS * np.array([drawing.job.marker(name).tip for name in names])[marker]
-    artwork = take_apart(drawing, marker, line_width, solid, settings.same, settings.centre)
+    artwork = read_artwork(drawing, marker, line_width, solid, settings.same, settings.centre)
     seen = what_the_eye_sees(artwork, settings.meet, settings.shortest, settings.drop_unseen)
     hatching, unshaded = find_hatching(seen.lines, settings.same)
-    tally = Tally(dropped=seen.slits, dropped_length=seen.slits_length)
+    counts = Counts(dropped=seen.slits, dropped_length=seen.slits_length)
     lines = unshaded if settings.drop_hatching else seen.lines
-    geometry, of = strokes_of_all(lines, seen.dots, names, drawing, settings, tally, context)
+    geometry, marker_of_stroke = strokes_of_all(lines, seen.dots, names, drawing, settings, counts, context)
     if not len(geometry):
         raise CannotDo(nothing_left(drawing))
-    tidied = as_strokes(drawing, geometry, of, names, came_from(geometry, seen.lines, seen.dots))
+    tidied = as_strokes(drawing, geometry, marker_of_stroke, names, came_from(geometry, seen.lines, seen.dots))
     changes = Changes(
-        artwork, seen.hidden, seen.one_colour, settings.drop_unseen, hatching, settings.drop_hatching, tally
+        artwork, seen.hidden, seen.one_colour, settings.drop_unseen, hatching, settings.drop_hatching, counts
     )
     for line in hatching_lines(changes, drawing) + unseen_lines(changes, tidied):
         context.warn(line)
@@ -45,11 +45,11 @@ def markers_of(drawing: Drawing) -> tuple[list[str], NDArray[np.int64]]:
     """The markers in use, in the job's order, and (s,) which of them draws each shape."""
     colour = np.where(drawing.stroke != "", drawing.stroke, drawing.fill)
     own = np.where(drawing.marker == NO_MARKER, "", drawing.marker)
-    name = [chosen or drawing.job.marker_for(said).name for chosen, said in zip(own, colour, strict=True)]
+    name = [chosen or drawing.job.marker_for(seen).name for chosen, seen in zip(own, colour, strict=True)]
     known = [marker.name for marker in drawing.job.markers]
     names = [each for each in known if each in set(name)] + sorted(set(name) - set(known))
-    place = {each: index for index, each in enumerate(names)}
-    return names, np.array([place[each] for each in name], dtype=np.int64)
+    index = {each: number for number, each in enumerate(names)}
+    return names, np.array([index[each] for each in name], dtype=np.int64)
 
 
 def strokes_of_all(
@@ -58,19 +58,19 @@ def strokes_of_all(
     names: list[str],
     drawing: Drawing,
     settings: TidySettings,
-    tally: Tally,
+    counts: Counts,
     context: Context,
 ) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Every marker's strokes and dots (lines of no length), and the marker of each."""
-    found: list[NDArray[Any]] = [np.empty(0, dtype=object)]
+    strokes: list[NDArray[Any]] = [np.empty(0, dtype=object)]
     for index, name in enumerate(names):
         context.progress(index / len(names), f"tidying {name}")
-        mine = lines.select(lines.marker == index)
-        found.append(marker_strokes(mine, drawing.job.marker(name).tip, settings, tally))
+        of_marker = lines.select(lines.marker == index)
+        strokes.append(marker_strokes(of_marker, drawing.job.marker(name).tip, settings, counts))
         points = np.unique(dots.at[dots.marker == index], axis=0)
-        found.append(shapely.linestrings(np.stack([points, points], axis=1)) if len(points) else found[0])
-    return np.concatenate(found), np.repeat(
-        np.arange(len(names)), [len(a) + len(b) for a, b in zip(found[1::2], found[2::2], strict=True)]
+        strokes.append(shapely.linestrings(np.stack([points, points], axis=1)) if len(points) else strokes[0])
+    return np.concatenate(strokes), np.repeat(
+        np.arange(len(names)), [len(a) + len(b) for a, b in zip(strokes[1::2], strokes[2::2], strict=True)]
     )
 
 
@@ -85,24 +85,24 @@ def nothing_left(drawing: Drawing) -> str:
 
 def came_from(geometry: NDArray[Any], seen: Lines, dots: Dots) -> NDArray[np.int64]:
     """(k,) the artwork's shape that gave each stroke the most of its points."""
-    coords, owner = shapely.get_coordinates(seen.geometry, return_index=True)
-    keys = place_keys(np.concatenate([coords, dots.at]))
-    rows = np.concatenate([seen.row[owner], dots.row])
+    coords, line_index = shapely.get_coordinates(seen.geometry, return_index=True)
+    keys = grid_keys(np.concatenate([coords, dots.at]))
+    rows = np.concatenate([seen.row[line_index], dots.row])
     known, first = np.unique(keys, return_index=True)
     points, stroke = shapely.get_coordinates(geometry, return_index=True)
-    wanted = place_keys(points)
-    place = np.minimum(np.searchsorted(known, wanted), len(known) - 1)
-    hit = known[place] == wanted
-    pairs, counts = np.unique(np.stack([stroke[hit], rows[first[place[hit]]]], axis=1), axis=0, return_counts=True)
+    wanted = grid_keys(points)
+    index = np.minimum(np.searchsorted(known, wanted), len(known) - 1)
+    hit = known[index] == wanted
+    pairs, counts = np.unique(np.stack([stroke[hit], rows[first[index[hit]]]], axis=1), axis=0, return_counts=True)
     best = np.lexsort((counts, pairs[:, 0]))
     row = np.full(len(geometry), rows[0], dtype=np.int64)
     row[pairs[best, 0]] = pairs[best, 1]
-    mine, theirs = fingerprints_of(geometry), fingerprints_of(seen.geometry)
-    known, first = np.unique(theirs, return_index=True)
+    prints, seen_prints = fingerprints_of(geometry), fingerprints_of(seen.geometry)
+    known, first = np.unique(seen_prints, return_index=True)
     if len(known):  # a line that came through as it was is its shape's, whatever other lines share its points
-        place = np.minimum(np.searchsorted(known, mine), len(known) - 1)
-        hit = known[place] == mine
-        row[hit] = seen.row[first[place[hit]]]
+        index = np.minimum(np.searchsorted(known, prints), len(known) - 1)
+        hit = known[index] == prints
+        row[hit] = seen.row[first[index[hit]]]
     return row
 
 
@@ -110,16 +110,16 @@ def as_strokes(
     drawing: Drawing, geometry: NDArray[Any], marker: NDArray[np.int64], names: list[str], row: NDArray[np.int64]
 ) -> Drawing:
     """The drawing that holds these strokes, in the looks of their markers."""
-    said = [drawing.job.marker(name) for name in names]
+    markers = [drawing.job.marker(name) for name in names]
     return drawing.with_lines(
         geometry,
         row,
         fill="",
         evenodd=False,
         fill_opacity=1.0,
-        stroke=np.array([marker.looks for marker in said], dtype=object)[marker],
+        stroke=np.array([marker.looks for marker in markers], dtype=object)[marker],
         stroke_opacity=1.0,
-        stroke_width=np.array([marker.tip for marker in said])[marker],
+        stroke_width=np.array([marker.tip for marker in markers])[marker],
         cap="round",
         join="round",
         marker=np.array(names, dtype=object)[marker],

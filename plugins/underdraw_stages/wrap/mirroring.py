@@ -3,61 +3,61 @@
 import numpy as np
 
 from underdraw.drawing.ragged import Floats, Ints, Mask, all_of, gather, offsets, strictly_within
-from underdraw.drawing.trimming import Loose, Pile, together, trim_loose
+from underdraw.drawing.trimming import DetachedShapes, ShapeBatches, together, trim_detached
 from underdraw.drawing.trimming.cut_lines import strung
 from underdraw_stages.wrap.side_frame import SideFrame
 
 
-def mirror(pile: Pile, fold: SideFrame) -> None:
-    """Reflect the border band of what lies inside the fold, all of the pile, beyond it.
+def mirror(batches: ShapeBatches, fold: SideFrame) -> None:
+    """Reflect the border band of what lies inside the fold, of all batches, beyond it.
 
     A line that ends on the fold goes on as its own reflection, in one stroke. What runs along the fold is not doubled.
     Each reflection keeps its original's place in the stack, so that on the side, too, the same shapes hide the same.
     """
     made = []
-    for number, heap in enumerate(pile.heaps):
-        rows = np.flatnonzero(pile.held[number] & touching(heap, fold))
+    for number, batch in enumerate(batches.batches):
+        rows = np.flatnonzero(batches.remaining[number] & touching(batch, fold))
         if not len(rows):
             continue
-        near = heap.select(rows)
+        near = batch.select(rows)
         ending = np.flatnonzero(ends_on(near, fold))
         lines = near.select(ending)
         others = near.select(np.setdiff1d(np.arange(len(near)), ending))
-        pile.held[number][rows[ending]] = False
+        batches.remaining[number][rows[ending]] = False
         made += [*join(lines, band_of(lines, fold), fold), band_of(others, fold)]
-    pile.add(made)
+    batches.add(made)
 
 
-def touching(loose: Loose, fold: SideFrame) -> Mask:
+def touching(detached: DetachedShapes, fold: SideFrame) -> Mask:
     """(s,) which shapes reach into the band."""
-    bounds, (x0, y0, x1, y1) = loose.bounds, fold.band()
+    bounds, (x0, y0, x1, y1) = detached.bounds, fold.band()
     reaches = (bounds[:, 0] <= x1) & (bounds[:, 2] >= x0) & (bounds[:, 1] <= y1) & (bounds[:, 3] >= y0)
-    return ~all_of(~reaches, loose.shapes)
+    return ~all_of(~reaches, detached.shapes)
 
 
-def ends_on(loose: Loose, fold: SideFrame) -> Mask:
+def ends_on(detached: DetachedShapes, fold: SideFrame) -> Mask:
     """(s,) which shapes are lines, one of which ends on the fold."""
-    held = np.diff(loose.parts) > 1
+    held = np.diff(detached.parts) > 1
     ends = np.zeros(len(held), dtype=np.bool_)
-    for index in (loose.parts[:-1][held], loose.parts[1:][held] - 1):
-        ends[held] |= fold.on_fold(loose.coords[index])
-    return ~all_of(~(ends & open_lines(loose)), loose.shapes)
+    for index in (detached.parts[:-1][held], detached.parts[1:][held] - 1):
+        ends[held] |= fold.on_fold(detached.coords[index])
+    return ~all_of(~(ends & open_lines(detached)), detached.shapes)
 
 
-def open_lines(loose: Loose) -> Mask:
+def open_lines(detached: DetachedShapes) -> Mask:
     """(p,) which parts are open lines without fill."""
-    return ~loose.filled[loose.part_shape] & ~loose.closed() & (np.diff(loose.parts) > 1)
+    return ~detached.filled[detached.part_shape] & ~detached.closed() & (np.diff(detached.parts) > 1)
 
 
-def band_of(loose: Loose, fold: SideFrame) -> Loose:
+def band_of(detached: DetachedShapes, fold: SideFrame) -> DetachedShapes:
     """The band, reflected; lines along the fold are left out, where the original has them already."""
-    inside = all_of(strictly_within(loose.bounds, fold.band()), loose.shapes)
-    crossing, _ = trim_loose(loose.select(np.flatnonzero(~inside)), [fold.band()])
-    band = together([loose.select(np.flatnonzero(inside)), *crossing])
+    inside = all_of(strictly_within(detached.bounds, fold.band()), detached.shapes)
+    crossing, _ = trim_detached(detached.select(np.flatnonzero(~inside)), [fold.band()])
+    band = together([detached.select(np.flatnonzero(inside)), *crossing])
     return off_the_fold(band.moved(fold.reflect(band.coords)), fold)
 
 
-def off_the_fold(image: Loose, fold: SideFrame) -> Loose:
+def off_the_fold(image: DetachedShapes, fold: SideFrame) -> DetachedShapes:
     """A reflection less its lines that run along the fold."""
     on = fold.on_fold(image.coords)
     if not (on[1:] & on[:-1]).any():
@@ -73,21 +73,21 @@ def off_the_fold(image: Loose, fold: SideFrame) -> Loose:
     return image.with_parts(pieces.coords, np.diff(pieces.offsets), image.part_shape[pieces.source])
 
 
-def join(loose: Loose, image: Loose, fold: SideFrame) -> list[Loose]:
+def join(detached: DetachedShapes, image: DetachedShapes, fold: SideFrame) -> list[DetachedShapes]:
     """Lines joined to their reflections where they end on the fold, and what is left of the image."""
-    before, after = partners(loose, image, fold)
-    shift = len(loose.coords)
+    before, after = partners(detached, image, fold)
+    shift = len(detached.coords)
     image_last, image_count = image.parts[1:] - 1 + shift, np.diff(image.parts)
     starts, counts, steps = (np.zeros((len(before), 3), dtype=np.int64) for _ in range(3))
-    starts[:, 1], counts[:, 1], steps[:, 1] = loose.parts[:-1], np.diff(loose.parts), 1
+    starts[:, 1], counts[:, 1], steps[:, 1] = detached.parts[:-1], np.diff(detached.parts), 1
     for column, partner in ((0, before), (2, after)):  # a reflection runs the other way, and shares the fold's point
         has = partner >= 0
         starts[has, column] = image_last[partner[has]] - (1 if column == 2 else 0)
         counts[has, column] = image_count[partner[has]] - 1
         steps[has, column] = -1
     index = runs(starts.ravel(), counts.ravel(), steps.ravel())
-    coords = np.concatenate([loose.coords, image.coords]).take(index, axis=0)
-    joined = loose.with_parts(coords, counts.sum(axis=1), loose.part_shape)
+    coords = np.concatenate([detached.coords, image.coords]).take(index, axis=0)
+    joined = detached.with_parts(coords, counts.sum(axis=1), detached.part_shape)
     left = np.ones(len(image_count), dtype=np.bool_)
     left[before[before >= 0]] = False
     left[after[after >= 0]] = False
@@ -96,16 +96,16 @@ def join(loose: Loose, image: Loose, fold: SideFrame) -> list[Loose]:
     return [joined, image.with_parts(image.coords.take(chosen, axis=0), image_count[kept], image.part_shape[kept])]
 
 
-def partners(loose: Loose, image: Loose, fold: SideFrame) -> tuple[Ints, Ints]:
+def partners(detached: DetachedShapes, image: DetachedShapes, fold: SideFrame) -> tuple[Ints, Ints]:
     """(p,) for each part, which part of the image goes before its first and which after its last point; or -1.
 
     The two are lines of one row of the drawing that meet on the fold. No part is used twice.
     """
-    row, image_row = loose.row[loose.part_shape], image.row[image.part_shape]
-    line, image_line = open_lines(loose), open_lines(image)
+    row, image_row = detached.row[detached.part_shape], image.row[image.part_shape]
+    line, image_line = open_lines(detached), open_lines(image)
     found = []
     for end in (1, 0):  # a line whose reflection meets it at both ends is joined at its last point, and is closed
-        at, image_at = (item.coords[item.parts[end:][: len(item.parts) - 1] - end] for item in (loose, image))
+        at, image_at = (item.coords[item.parts[end:][: len(item.parts) - 1] - end] for item in (detached, image))
         here = np.flatnonzero(line & fold.on_fold(at))
         there = np.flatnonzero(image_line & fold.on_fold(image_at))
         matched = matching(row[here], fold.along(at)[here], image_row[there], fold.along(image_at)[there])

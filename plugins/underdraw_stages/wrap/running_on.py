@@ -193,7 +193,7 @@ class Courses:
         return np.concatenate([near, far[::-1], near[:1]])
 
     def place(self, row: int, at: float) -> Floats:
-        """(m,) the course that begins at a place, best that of the outline right above a cover; else straight out."""
+        """(m,) the course that begins at a place, best that of the outline right above its fill; else straight out."""
         if len(self.along):
             gap = np.abs(self.along - at)
             best = np.lexsort((np.abs(self.shape - row - 1), np.where(gap <= SAME_PLACE_MM, 0, 1)))[0]

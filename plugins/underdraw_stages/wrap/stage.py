@@ -5,7 +5,7 @@ from typing import Any
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import MirrorFold
-from underdraw.drawing.trimming import Pile, trim_pile
+from underdraw.drawing.trimming import ShapeBatches, trim_batches
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.settings import plain_settings
 from underdraw.panel import SIDES, Box, Lying, Panel, Side
@@ -40,13 +40,13 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
         return Result(drawing, {"edges": "none"}, "nothing to wrap: the canvas is on its frame already")
     sides = sides_of(lying, settings)
     refuse_narrow_face(panel, sides)
-    pile = Pile.of(drawing)
-    lost = keep_face_and_drawn_sides(pile, panel, sides)
+    batches = ShapeBatches.of(drawing)
+    lost = keep_face_and_drawn_sides(batches, panel, sides)
     left_out = tell_what_is_left_out(lost, drawing, panel, context)
-    short = tell_what_falls_short(pile, panel, sides, context)
-    pile = run_on_sides(pile, sides, context)
-    mirror_sides(pile, sides)
-    leave_corners_blank(pile, panel, settings.corner_bleed)
+    short = tell_what_falls_short(batches, panel, sides, context)
+    batches = run_on_sides(batches, sides, context)
+    mirror_sides(batches, sides)
+    leave_corners_blank(batches, panel, settings.corner_bleed)
     marks = fold_marks(panel, drawing.job) if settings.fold_marks else None
     told = {
         "image_mm": list(panel.image),
@@ -54,7 +54,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
         "falls_short_mm": short,
     }
     assert drawing.lying is not None
-    wrapped = pile.drawing(on_top=marks).replace(
+    wrapped = batches.drawing(on_top=marks).replace(
         lying=replace(drawing.lying, wrapped=True), mirror_folds=mirror_folds(sides)
     )
     return Result(wrapped, told, summary(panel, settings) + left_out)
@@ -89,7 +89,7 @@ def refuse_narrow_face(panel: Panel, sides: list[PanelSide]) -> None:
             )
 
 
-def keep_face_and_drawn_sides(pile: Pile, panel: Panel, sides: list[PanelSide]) -> float:
+def keep_face_and_drawn_sides(batches: ShapeBatches, panel: Panel, sides: list[PanelSide]) -> float:
     """Trim to what is kept as it came, the face and the sides it was drawn for; gives back mm of line left out.
 
     Raises CannotDo where nothing is left.
@@ -102,8 +102,8 @@ def keep_face_and_drawn_sides(pile: Pile, panel: Panel, sides: list[PanelSide]) 
         w if "right" in drawn else x1,
         h if "bottom" in drawn else y1,
     )
-    lost = float(sum(gone.sum() for _, gone in trim_pile(pile, [box])))
-    if not any(held.any() for held in pile.held):
+    lost = float(sum(gone.sum() for _, gone in trim_batches(batches, [box])))
+    if not any(remaining.any() for remaining in batches.remaining):
         raise CannotDo(
             "nothing of the drawing lies on the face; another place for it in fit, or --edges drawn, would do"
         )
@@ -129,12 +129,12 @@ def page_is_on(box: Box, drawing: Drawing) -> bool:
 
 
 def tell_what_falls_short(
-    pile: Pile, panel: Panel, sides: list[PanelSide], context: Context
+    batches: ShapeBatches, panel: Panel, sides: list[PanelSide], context: Context
 ) -> dict[str, list[list[float]]]:
     """Warn where artwork drawn for a side ends before the image's edge: {side: [[from, to along it, by], …]} in mm."""
     told: dict[str, list[list[float]]] = {}
     drawn = [side for side in sides if side.mode == "drawn"]
-    kept = pile.drawing() if drawn else None
+    kept = batches.drawing() if drawn else None
     for side in drawn:
         assert kept is not None
         found = shortfalls(kept, side.frame)
@@ -155,26 +155,26 @@ def place(short: Shortfall, frame: SideFrame, panel: Panel) -> str:
     return f"{where} by {say(short.by, panel)}"
 
 
-def run_on_sides(pile: Pile, sides: list[PanelSide], context: Context) -> Pile:
+def run_on_sides(batches: ShapeBatches, sides: list[PanelSide], context: Context) -> ShapeBatches:
     """The sides whose lines run on, filled. Warns where no line reaches them."""
     chosen = [side for side in sides if side.mode == "run-on"]
     if not chosen:
-        return pile
-    extended, ends = run_on(pile.drawing(), [side.frame for side in chosen])
+        return batches
+    extended, ends = run_on(batches.drawing(), [side.frame for side in chosen])
     blank = [side.name for side, count in zip(chosen, ends, strict=True) if not count]
     if blank:
         context.warn(
             f"no line reaches the face's edge at {', '.join(blank)}, so nothing runs on there; "
             f"fit --how cover, or --edges mirror, would do"
         )
-    return Pile.of(extended)
+    return ShapeBatches.of(extended)
 
 
-def mirror_sides(pile: Pile, sides: list[PanelSide]) -> None:
+def mirror_sides(batches: ShapeBatches, sides: list[PanelSide]) -> None:
     """Fill the sides that mirror: left and right first, then top and bottom, so that the corners meet."""
     for side in sorted(sides, key=lambda side: side.frame.axis):
         if side.mode == "mirror":
-            mirror(pile, side.frame)
+            mirror(batches, side.frame)
 
 
 def mirror_folds(sides: list[PanelSide]) -> tuple[MirrorFold, ...]:
@@ -184,13 +184,13 @@ def mirror_folds(sides: list[PanelSide]) -> tuple[MirrorFold, ...]:
     )
 
 
-def leave_corners_blank(pile: Pile, panel: Panel, corner_bleed: float) -> None:
+def leave_corners_blank(batches: ShapeBatches, panel: Panel, corner_bleed: float) -> None:
     """Trim what lies in the corner squares, but for a margin beside the sides."""
     (x0, y0, x1, y1), (w, h), (sx, sy) = panel.face_box, panel.image, panel.side_width
     along_x, along_y = min(corner_bleed, sx), min(corner_bleed, sy)
     level: Box = (0.0, y0 - along_y, w, y1 + along_y)
     upright: Box = (x0 - along_x, 0.0, x1 + along_x, h)
-    trim_pile(pile, [level, upright])
+    trim_batches(batches, [level, upright])
 
 
 def summary(panel: Panel, settings: WrapSettings) -> str:

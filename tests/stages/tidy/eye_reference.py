@@ -85,7 +85,7 @@ class Wanted:
 def wanted_lines(drawing: Drawing, same: float = SAME_MM, shortest: float = SHORTEST_MM) -> dict[str, Wanted]:
     """What each marker is to draw of a drawing that is not tidied yet."""
     outlines, *covers = taken_apart(drawing, same)
-    fills, bands, edge_bands = (Pile(each) for each in covers)
+    fills, bands, edge_bands = (Stack(each) for each in covers)
     wanted: dict[str, Wanted] = {}
     middles: list[Any] = []
     for outline in outlines:
@@ -193,7 +193,7 @@ def less(line: Any, covers: list[Cover], rounded: bool = False) -> Any:
     return line.difference(unary_union(areas)) if covers else line
 
 
-class Pile:
+class Stack:
     """Covers, to be asked for those that lie above an outline and touch it."""
 
     def __init__(self, covers: list[Cover]) -> None:

@@ -29,7 +29,7 @@ CRUMB_MM = 0.55  # left-over bits of up to 0.5 mm go, and 0.05 mm more for round
 
 
 def agrees(sides: tuple[Side, Side]) -> bool:
-    """Whether both shares are large enough, and nothing lies farther off than a crumb may."""
+    """Whether both shares are large enough, and nothing lies farther off than a short leftover may."""
     return all(side.share >= SHARE and side.farthest <= CRUMB_MM for side in sides)
 
 

@@ -25,7 +25,7 @@ def trim_lines(coords: Floats, parts: Ints, boxes: Sequence[Box]) -> Ragged:
         parts[:-1] - offsets(np.maximum(counts - 1, 0))[:-1], np.maximum(counts - 1, 0)
     )
     a, b = coords[start], coords[start + 1]
-    segment, low, high = merged([span(a, b, box) for box in boxes])
+    segment, low, high = merged_shares([share_in_box(a, b, box) for box in boxes])
     step = (b - a)[segment]
     begins = np.round(a[segment] + low[:, None] * step, DECIMALS)
     ends = np.round(a[segment] + high[:, None] * step, DECIMALS)
@@ -71,7 +71,7 @@ def without_edges(lines: Ragged, boxes: Sequence[Box], wanted: Mask) -> Ragged:
     return Ragged(pieces.coords, pieces.offsets, lines.source[pieces.source])
 
 
-def span(a: Floats, b: Floats, box: Box) -> tuple[Floats, Floats]:
+def share_in_box(a: Floats, b: Floats, box: Box) -> tuple[Floats, Floats]:
     """Which share of each segment a-b lies in the closed box, from and to; from > to where none does (Liang-Barsky)."""
     low, high = np.zeros(len(a)), np.ones(len(a))
     for axis, (least, most) in enumerate(((box[0], box[2]), (box[1], box[3]))):
@@ -86,16 +86,16 @@ def span(a: Floats, b: Floats, box: Box) -> tuple[Floats, Floats]:
     return low, high
 
 
-def merged(spans: Sequence[tuple[Floats, Floats]]) -> tuple[Ints, Floats, Floats]:
+def merged_shares(shares: Sequence[tuple[Floats, Floats]]) -> tuple[Ints, Floats, Floats]:
     """Shares of each segment in any box, in order along it: (segment, from, to). Mere touches are left out."""
-    low, high = spans[0]
+    low, high = shares[0]
     extra: list[tuple[Ints, Floats, Floats]] = []
-    for other_low, other_high in spans[1:]:
+    for other_low, other_high in shares[1:]:
         none, other_none = low > high, other_low > other_high
-        apart_ = ~none & ~other_none & ((other_low > high) | (low > other_high))
-        where = np.flatnonzero(apart_)
+        separate = ~none & ~other_none & ((other_low > high) | (low > other_high))
+        where = np.flatnonzero(separate)
         extra.append((where, other_low[where], other_high[where]))
-        take = other_none | apart_
+        take = other_none | separate
         low, high = (
             np.where(take, low, np.where(none, other_low, np.minimum(low, other_low))),
             np.where(take, high, np.where(none, other_high, np.maximum(high, other_high))),

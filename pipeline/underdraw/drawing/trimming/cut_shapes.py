@@ -1,6 +1,6 @@
 """Trim shapes to boxes: lines end exactly at the edge, fills stay fills, and a cut makes no line of its own.
 
-A filled shape that is cut becomes two: a cover, whose fill hides what lies under it but whose outline is nobody's
+A filled shape that is cut becomes two: a fill alone, which hides what is beneath it but whose outline is nobody's
 line (marker `NO_MARKER`), and above it what is left of its outline as a line without fill.
 """
 
@@ -14,7 +14,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.ragged import Floats, Ints, Mask, Ragged, all_of, gather, lengths_by, offsets, strictly_within
 from underdraw.drawing.trimming.cut_lines import trim_lines, without_edges
 from underdraw.drawing.trimming.cut_rings import closed_rings, trim_rings
-from underdraw.drawing.trimming.pieces import COVER, LINE, WHOLE, Loose, Pile
+from underdraw.drawing.trimming.detached import FILL_ONLY, OUTLINE_ONLY, WHOLE, DetachedShapes, ShapeBatches
 
 LEAST_LOST_MM = 1e-3  # rounding of cut ends to the quantum loses less
 
@@ -34,113 +34,113 @@ def trim(drawing: Drawing, boxes: Sequence[Box]) -> Trimmed:
     count as cut, and are nobody's line. Shapes with nothing left are dropped. The drawing is not changed; one that is
     all inside is handed back.
     """
-    pile = Pile.of(drawing)
+    batches = ShapeBatches.of(drawing)
     lost = np.zeros(len(drawing))
-    for row, gone in trim_pile(pile, boxes):
+    for row, gone in trim_batches(batches, boxes):
         lost[row] = gone
-    return Trimmed(pile.drawing(), lost)
+    return Trimmed(batches.drawing(), lost)
 
 
-def trim_pile(pile: Pile, boxes: Sequence[Box]) -> list[tuple[Ints, Floats]]:
-    """Trim every shape on a pile; hands back (rows of the drawing, mm of line that each lost), heap by heap."""
-    told, made = [], []
-    for number, heap in enumerate(pile.heaps):
-        rows = np.flatnonzero(pile.held[number] & ~within(heap, boxes))
+def trim_batches(batches: ShapeBatches, boxes: Sequence[Box]) -> list[tuple[Ints, Floats]]:
+    """Trim every shape of all batches; returns (rows of the drawing, mm of line that each lost), batch by batch."""
+    lost_rows, made = [], []
+    for number, batch in enumerate(batches.batches):
+        rows = np.flatnonzero(batches.remaining[number] & ~within(batch, boxes))
         if not len(rows):
             continue
-        pieces, lost = trim_loose(heap.select(rows), boxes)
-        pile.held[number][rows] = False
-        told.append((heap.row[rows], lost))
+        pieces, lost = trim_detached(batch.select(rows), boxes)
+        batches.remaining[number][rows] = False
+        lost_rows.append((batch.row[rows], lost))
         made += pieces
-    pile.add(made)
-    return told
+    batches.add(made)
+    return lost_rows
 
 
-def within(loose: Loose, boxes: Sequence[Box]) -> Mask:
+def within(detached: DetachedShapes, boxes: Sequence[Box]) -> Mask:
     """(s,) which shapes lie in the boxes without touching their edge, each part in one of them."""
-    inside = np.zeros(len(loose.bounds), dtype=np.bool_)
+    inside = np.zeros(len(detached.bounds), dtype=np.bool_)
     for box in boxes:
-        inside |= strictly_within(loose.bounds, box)
-    return all_of(inside, loose.shapes)
+        inside |= strictly_within(detached.bounds, box)
+    return all_of(inside, detached.shapes)
 
 
-def trim_loose(loose: Loose, boxes: Sequence[Box]) -> tuple[list[Loose], Floats]:
+def trim_detached(detached: DetachedShapes, boxes: Sequence[Box]) -> tuple[list[DetachedShapes], Floats]:
     """What lies in the boxes, and (s,) mm of line that each shape lost."""
-    lines, gone, edges = trimmed_lines(loose, boxes)
-    covers = trimmed_covers(loose, boxes)
-    cut = (gone + edges > LEAST_LOST_MM) | (loose.role == COVER) | lost_dots(loose, boxes)
-    seen = np.zeros(len(loose), dtype=np.bool_)
-    seen[covers.source] = True
+    lines, gone, edges = trimmed_lines(detached, boxes)
+    fills = trimmed_fills(detached, boxes)
+    cut = (gone + edges > LEAST_LOST_MM) | (detached.role == FILL_ONLY) | lost_dots(detached, boxes)
+    seen = np.zeros(len(detached), dtype=np.bool_)
+    seen[fills.source] = True
     seen[lines.source] = True
-    keep = loose.filled & seen & ~cut
-    cut_fill = loose.filled & cut
-    drawn = ~keep & (loose.role != COVER)
+    keep = detached.filled & seen & ~cut
+    cut_fill = detached.filled & cut
+    drawn = ~keep & (detached.role != FILL_ONLY)
     pieces = [
-        loose.select(np.flatnonzero(keep)),
-        taken(loose, covers, cut_fill, COVER),
-        taken(loose, lines, drawn, LINE),
+        detached.select(np.flatnonzero(keep)),
+        taken(detached, fills, cut_fill, FILL_ONLY),
+        taken(detached, lines, drawn, OUTLINE_ONLY),
     ]
-    plain = ~loose.base.filled[pieces[2].row]  # a line that never had a fill is all that it was
-    pieces[2] = replace(pieces[2], role=np.where(plain, WHOLE, LINE))
-    lost = np.where((gone > LEAST_LOST_MM) & (loose.role != COVER), gone, 0.0)
+    plain = ~detached.base.filled[pieces[2].row]  # a line that never had a fill is all that it was
+    pieces[2] = replace(pieces[2], role=np.where(plain, WHOLE, OUTLINE_ONLY))
+    lost = np.where((gone > LEAST_LOST_MM) & (detached.role != FILL_ONLY), gone, 0.0)
     return pieces, lost
 
 
-def lost_dots(loose: Loose, boxes: Sequence[Box]) -> Mask:
+def lost_dots(detached: DetachedShapes, boxes: Sequence[Box]) -> Mask:
     """(s,) which shapes have a part of no length outside the boxes: it goes, though no length is lost with it."""
-    bounds = loose.bounds
+    bounds = detached.bounds
     dot = (bounds[:, :2] == bounds[:, 2:]).all(axis=1)
     inside = np.zeros(len(bounds), dtype=np.bool_)
     for x0, y0, x1, y1 in boxes:
         inside |= (bounds[:, 0] >= x0) & (bounds[:, 1] >= y0) & (bounds[:, 2] <= x1) & (bounds[:, 3] <= y1)
-    return ~all_of(~dot | inside, loose.shapes)
+    return ~all_of(~dot | inside, detached.shapes)
 
 
-def taken(loose: Loose, ragged: Ragged, wanted: Mask, role: int) -> Loose:
+def taken(detached: DetachedShapes, ragged: Ragged, wanted: Mask, role: int) -> DetachedShapes:
     """Polylines whose `source` is a wanted shape, as shapes of that role."""
     chosen = np.flatnonzero(wanted[ragged.source])
     index, parts = gather(ragged.offsets, chosen)
-    return loose.with_parts(ragged.coords.take(index, axis=0), np.diff(parts), ragged.source[chosen], role)
+    return detached.with_parts(ragged.coords.take(index, axis=0), np.diff(parts), ragged.source[chosen], role)
 
 
-def trimmed_lines(loose: Loose, boxes: Sequence[Box]) -> tuple[Ragged, Floats, Floats]:
+def trimmed_lines(detached: DetachedShapes, boxes: Sequence[Box]) -> tuple[Ragged, Floats, Floats]:
     """Every shape's lines within the boxes; `source` is the shape, in order.
 
     Also (s,) mm that lay outside, and (s,) mm of edges along the boxes dropped from fills without stroke.
     """
-    coords, parts = outlines(loose)
+    coords, parts = outlines(detached)
     lines = trim_lines(coords, parts, boxes)
-    lines = Ragged(lines.coords, lines.offsets, loose.part_shape[lines.source])
-    inside = lengths_by(lines, len(loose))
-    whole = lengths_by(Ragged(coords, parts, loose.part_shape), len(loose))
-    bare = loose.bare
+    lines = Ragged(lines.coords, lines.offsets, detached.part_shape[lines.source])
+    inside = lengths_by(lines, len(detached))
+    whole = lengths_by(Ragged(coords, parts, detached.part_shape), len(detached))
+    bare = detached.bare
     if not bare.any():
-        return lines, whole - inside, np.zeros(len(loose))
+        return lines, whole - inside, np.zeros(len(detached))
     lines = without_edges(lines, boxes, bare[lines.source])
-    return lines, whole - inside, inside - lengths_by(lines, len(loose))
+    return lines, whole - inside, inside - lengths_by(lines, len(detached))
 
 
-def outlines(loose: Loose) -> tuple[Floats, Ints]:
+def outlines(detached: DetachedShapes) -> tuple[Floats, Ints]:
     """The shapes' polylines, those of fills without stroke closed, as their outline is: (coords, offsets)."""
-    bare = loose.bare
+    bare = detached.bare
     if not bare.any():
-        return loose.coords, loose.parts
-    gaping = bare[loose.part_shape] & ~loose.closed() & (np.diff(loose.parts) > 2)
-    first, after = loose.parts[:-1][gaping], loose.parts[1:][gaping]
-    coords = np.insert(loose.coords, after, loose.coords[first], axis=0)
-    return coords, offsets(np.diff(loose.parts) + gaping)
+        return detached.coords, detached.parts
+    gaping = bare[detached.part_shape] & ~detached.closed() & (np.diff(detached.parts) > 2)
+    first, after = detached.parts[:-1][gaping], detached.parts[1:][gaping]
+    coords = np.insert(detached.coords, after, detached.coords[first], axis=0)
+    return coords, offsets(np.diff(detached.parts) + gaping)
 
 
-def trimmed_covers(loose: Loose, boxes: Sequence[Box]) -> Ragged:
+def trimmed_fills(detached: DetachedShapes, boxes: Sequence[Box]) -> Ragged:
     """Every filled shape's rings within the boxes, which are parted so that none overlaps; `source` is the shape."""
-    filled = np.flatnonzero(loose.filled)
+    filled = np.flatnonzero(detached.filled)
     if not len(filled):
         return Ragged(np.empty((0, 2)), np.zeros(1, dtype=np.int64), np.empty(0, dtype=np.int64))
-    part_index, shape_offsets = gather(loose.shapes, filled)
+    part_index, shape_offsets = gather(detached.shapes, filled)
     of_part = np.repeat(filled, np.diff(shape_offsets))
-    coord_index, ring_offsets = gather(loose.parts, part_index)
-    rings = closed_rings(loose.coords.take(coord_index, axis=0), ring_offsets, of_part)
-    pieces = [trim_rings(rings, box) for box in apart(boxes)]
+    coord_index, ring_offsets = gather(detached.parts, part_index)
+    rings = closed_rings(detached.coords.take(coord_index, axis=0), ring_offsets, of_part)
+    pieces = [trim_rings(rings, box) for box in without_overlap(boxes)]
     source = np.concatenate([piece.source for piece in pieces])
     order = np.argsort(source, kind="stable")
     joined = offsets(np.concatenate([np.diff(piece.offsets) for piece in pieces]))
@@ -148,16 +148,16 @@ def trimmed_covers(loose: Loose, boxes: Sequence[Box]) -> Ragged:
     return Ragged(np.concatenate([piece.coords for piece in pieces])[index], new, source[order])
 
 
-def apart(boxes: Sequence[Box]) -> list[Box]:
-    """Boxes that cover the same ground and do not overlap: the first whole, of a second one what lies beside it."""
+def without_overlap(boxes: Sequence[Box]) -> list[Box]:
+    """Boxes of the same area that do not overlap: the first whole, of a second one what is beside it."""
     first, *others = boxes
-    parted = [first]
+    separate = [first]
     for x0, y0, x1, y1 in others:
         middle = max(y0, first[1]), min(y1, first[3])
-        parted += [
+        separate += [
             (x0, y0, x1, min(y1, first[1])),
             (x0, middle[0], min(x1, first[0]), middle[1]),
             (max(x0, first[2]), middle[0], x1, middle[1]),
             (x0, max(y0, first[3]), x1, y1),
         ]
-    return [box for box in parted if box[0] < box[2] and box[1] < box[3]]
+    return [box for box in separate if box[0] < box[2] and box[1] < box[3]]

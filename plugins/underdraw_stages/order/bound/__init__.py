@@ -1,0 +1,1 @@
+"""A length that no order's travel can go below."""

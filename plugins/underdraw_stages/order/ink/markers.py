@@ -1,0 +1,80 @@
+"""Which marker comes first, how much one of it draws, and what is left in each afterwards."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.drawing.drawing import Drawing
+from underdraw.machine.loads import drawn_by_load
+from underdraw.machine.travel import swap_strokes
+from underdraw.words.quantities import counted, distance
+
+MOST_LISTED = 6  # loads whose rest is listed one by one
+FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
+HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until it fades (ink_length = "60 m")'
+
+
+def markers_in_order(drawing: Drawing, lightest_first: bool) -> list[str]:
+    """The markers that have strokes: as the job lists them, then any it does not know; or by how light they look."""
+    used = list(dict.fromkeys(drawing.marker.tolist()))
+    listed = [marker.name for marker in drawing.job.markers]
+    names = [name for name in listed if name in used] + [name for name in used if name not in listed]
+    return sorted(names, key=lambda name: -lightness(drawing.job.marker(name).looks)) if lightest_first else names
+
+
+def lightness(colour: str) -> float:
+    """Relative luminance of `#rrggbb`, 0 black to 1 white (sRGB, IEC 61966-2-1).
+
+    >>> lightness("#ffffff"), lightness("#000000")
+    (1.0, 0.0)
+    """
+    shares = (int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5))
+    linear = (share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4 for share in shares)
+    return round(sum(weight * share for weight, share in zip((0.2126, 0.7152, 0.0722), linear, strict=True)), 9)
+
+
+def load_mm(drawing: Drawing, name: str) -> float:
+    """mm that one load of a marker may draw; infinite where the job does not say."""
+    length = drawing.job.marker(name).ink_length
+    return np.inf if length is None else length * FULL_SHARE
+
+
+def load_lengths(drawing: Drawing) -> NDArray[np.float64]:
+    """(s,) the same for each stroke's marker."""
+    names = drawing.marker.tolist()
+    most = {name: load_mm(drawing, name) for name in set(names)}
+    return np.array([most[name] for name in names], dtype=np.float64)
+
+
+def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
+    """One entry a load, in drawing order: what it draws, and what is left in its marker where the job says."""
+    starts = swap_strokes(drawing)
+    ends = np.append(starts[1:], len(drawing))
+    figures = []
+    for first, last, drawn in zip(starts.tolist(), ends.tolist(), drawn_by_load(drawing, starts).tolist(), strict=True):
+        name = str(drawing.marker[first])
+        ink_length = drawing.job.marker(name).ink_length
+        figures.append({
+            "marker": name,
+            "load": int(drawing.load[first]),
+            "strokes": last - first,
+            "drawn_mm": round(drawn, 3),
+            "left_mm": None if ink_length is None else round(ink_length - drawn, 3),
+        })  # fmt: skip
+    return figures
+
+
+def ink_lines(figures: list[dict[str, Any]]) -> list[str]:
+    """What a person reads of that, a line a marker."""
+    lines = []
+    for name in dict.fromkeys(entry["marker"] for entry in figures):
+        loads = [entry for entry in figures if entry["marker"] == name]
+        drawn = distance(sum(entry["drawn_mm"] for entry in loads))
+        if loads[0]["left_mm"] is None:
+            lines.append(f"{name}: {drawn} in one load, its ink_length being unsaid; {HOW_TO_MEASURE}")
+            continue
+        left = ", ".join(distance(entry["left_mm"]) for entry in loads[:MOST_LISTED])
+        more = f" … {distance(loads[-1]['left_mm'])}" if len(loads) > MOST_LISTED else ""
+        lines.append(f"{name}: {drawn} with {counted(len(loads), 'marker')}; left in each: {left}{more}")
+    return lines

@@ -1,0 +1,1 @@
+"""The search for the order of strokes that takes least time."""

@@ -1,0 +1,1 @@
+"""What the eye sees of artwork: its lines less all that lies hidden."""

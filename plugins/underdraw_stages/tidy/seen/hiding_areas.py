@@ -1,0 +1,48 @@
+"""Areas that hide what is beneath them."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw.drawing.drawing import Drawing
+from underdraw_stages.tidy.areas import stroke_bands
+from underdraw_stages.tidy.strokes.polylines import Lines
+
+
+@dataclass(frozen=True, eq=False)
+class HidingAreas:
+    """Opaque areas: (k,) valid Polygons and levels in the stack; bands of strokes also have middle lines and widths."""
+
+    area: NDArray[Any]
+    order: NDArray[np.int64]
+    middle: NDArray[Any]
+    width: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.area)
+
+    def select(self, keep: NDArray[np.bool_]) -> "HidingAreas":
+        """Only these; of bands of strokes."""
+        return HidingAreas(self.area[keep], self.order[keep], self.middle[keep], self.width[keep])
+
+    def together(self, other: "HidingAreas") -> "HidingAreas":
+        """These and then the other ones; of bands of strokes."""
+        return HidingAreas(
+            np.concatenate([self.area, other.area]),
+            np.concatenate([self.order, other.order]),
+            np.concatenate([self.middle, other.middle]),
+            np.concatenate([self.width, other.width]),
+        )
+
+
+def stroke_areas(drawing: Drawing, middles: Lines, more: float) -> HidingAreas:
+    """The bands of strokes with these middle lines, each `more` mm broader than it is."""
+    row = middles.row
+    width = drawing.stroke_width[row] + more
+    areas, line_index = shapely.get_parts(
+        stroke_bands(middles.geometry, width, drawing.cap[row], drawing.join[row]), return_index=True
+    )
+    return HidingAreas(areas, middles.order[line_index], middles.geometry[line_index], width[line_index])

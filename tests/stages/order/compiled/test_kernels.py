@@ -1,0 +1,108 @@
+"""Compiled code is built once, kept where it can be, and never waited for by a small job."""
+
+import pickle
+import subprocess
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numba
+import pytest
+from strokes_of import Listener, garden, moths
+
+from underdraw_stages.order import OrderSettings
+from underdraw_stages.order.compiled import kernels
+from underdraw_stages.order.stage import order
+
+TOO_MANY = kernels.INTERPRETED_STROKES + 1
+
+
+@pytest.fixture
+def fresh(monkeypatch: pytest.MonkeyPatch) -> Any:
+    """The kernels as a new process has them."""
+    kernels.compiled.cache_clear()
+    yield
+    monkeypatch.undo()
+    kernels.compiled.cache_clear()
+
+
+def test_a_first_larger_run_is_announced(fresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(kernels, "_built", lambda function: False)
+    listener = Listener()
+    order(garden(moths(TOO_MANY, 1)), OrderSettings(seconds=0.0), listener)
+    assert len(listener.warnings) == 1
+    assert "once on this machine" in listener.warnings[0]
+
+
+def test_later_runs_say_nothing_of_it(fresh: None) -> None:
+    for wanted in (None, []):
+        listener = Listener()
+        order(garden(moths(TOO_MANY, 1)), OrderSettings(), listener)
+        assert wanted is None or listener.warnings == wanted
+
+
+def test_where_nothing_can_be_kept_the_search_still_runs(fresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    build = numba.njit
+
+    def refuse(function: Any, cache: bool = False) -> Any:
+        if cache:
+            raise RuntimeError("cannot cache function: no locator available")
+        return build(function)
+
+    monkeypatch.setattr(numba, "njit", refuse)
+    listener = Listener()
+    order(garden(moths(TOO_MANY, 1)), OrderSettings(seconds=0.0), listener)
+    assert "no folder" in listener.warnings[0]
+
+
+class Gone:
+    """Stands for a class that a later version has under another name."""
+
+
+def test_a_kept_form_that_names_a_class_of_an_older_version_is_built_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = garden.__code__
+    function = SimpleNamespace(stats=SimpleNamespace(cache_path=str(tmp_path)), py_func=garden)
+    index = tmp_path / f"{Path(code.co_filename).stem}.{garden.__qualname__}-{code.co_firstlineno}.py311.nbi"
+    index.write_bytes(pickle.dumps("0.60") + pickle.dumps(("stamp", Gone())))
+    kernels.drop_unreadable(function)
+    assert index.exists()
+    monkeypatch.delattr(sys.modules[__name__], "Gone")
+    kernels.drop_unreadable(function)
+    assert not index.exists()
+
+
+@pytest.mark.slow
+def test_beside_unwritable_files_the_users_cache_is_taken(tmp_path: Path) -> None:
+    # The folder __pycache__ is a file here: nothing can be kept beside the sources, whoever runs this.
+    import underdraw_stages
+
+    here = Path(underdraw_stages.__file__).parent
+    there = tmp_path / "site" / "underdraw_stages"
+    for source in [here / "__init__.py", *(here / "order").rglob("*.py")]:
+        copy = there / source.relative_to(here)
+        copy.parent.mkdir(parents=True, exist_ok=True)
+        copy.write_bytes(source.read_bytes())
+    (there / "order" / "compiled" / "__pycache__").write_text("not a folder")
+    script = (
+        "import sys; sys.path[:0] = sys.argv[1:]\n"
+        "from strokes_of import *\n"
+        "from underdraw_stages.order import OrderSettings\n"
+        "from underdraw_stages.order.compiled import kernels\n"
+        "from underdraw_stages.order.stage import order\n"
+        "assert kernels.__file__.startswith(sys.argv[1])\n"
+        "listener = Listener()\n"
+        "order(garden(moths(101, 1)), OrderSettings(seconds=0.0), listener)\n"
+        "print(len(listener.warnings), kernels.kept_functions()[0].stats.cache_path)\n"
+    )
+    home = tmp_path / "home"
+    command = [sys.executable, "-c", script, str(tmp_path / "site"), str(Path(__file__).parents[1])]
+    environment = {"HOME": str(home), "XDG_CACHE_HOME": str(home / "cache"), "PATH": ""}
+    told = [
+        subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout.split()
+        for _ in range(2)
+    ]
+    assert [words[0] for words in told] == ["1", "0"]
+    assert all(words[1].startswith(str(home)) for words in told)
