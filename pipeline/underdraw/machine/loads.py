@@ -4,9 +4,6 @@ import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import WrittenProgram
 from underdraw.job.sections import MarkerSection
@@ -32,11 +29,6 @@ class Load:
     def strokes(self) -> int:
         """How many."""
         return self.last - self.first + 1
-
-
-def drawn_by_load(drawing: Drawing, starts: NDArray[np.int64]) -> NDArray[np.float64]:
-    """(k,) mm drawn in each load of a drawing of strokes; starts: (k,) the first stroke of each, from 0."""
-    return np.add.reduceat(drawing.part_lengths(), starts) if len(starts) else np.empty(0)
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
-from underdraw.machine.loads import drawn_by_load
-from underdraw.machine.travel import swap_strokes
+from underdraw.machine.loads import loads_between
 from underdraw.words.quantities import counted, distance
 
 MOST_LISTED = 6  # loads whose rest is listed one by one
@@ -49,18 +48,15 @@ def load_lengths(drawing: Drawing) -> NDArray[np.float64]:
 
 def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
     """One entry a load, in drawing order: what it draws, and what is left in its marker where the job says."""
-    starts = swap_strokes(drawing)
-    ends = np.append(starts[1:], len(drawing))
     figures = []
-    for first, last, drawn in zip(starts.tolist(), ends.tolist(), drawn_by_load(drawing, starts).tolist(), strict=True):
-        name = str(drawing.marker[first])
-        ink_length = drawing.job.marker(name).ink_length
+    for load in loads_between(drawing):
+        length = load.marker.ink_length
         figures.append({
-            "marker": name,
-            "load": int(drawing.load[first]),
-            "strokes": last - first,
-            "drawn_mm": round(drawn, 3),
-            "left_mm": None if ink_length is None else round(ink_length - drawn, 3),
+            "marker": str(drawing.marker[load.first - 1]),
+            "load": load.number,
+            "strokes": load.strokes,
+            "drawn_mm": round(load.drawn_mm, 3),
+            "left_mm": None if length is None else round(length - load.drawn_mm, 3),
         })  # fmt: skip
     return figures
 
