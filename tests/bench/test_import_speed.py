@@ -125,7 +125,7 @@ def test_reading_path_data(five_megabytes: Path, benchmark) -> None:  # type: ig
 
     from svgelements import Path as TheirPath
 
-    from underdraw_stages.import_.path_data import read_path_data
+    from underdraw_stages.import_.outlines.path_data import read_path_data
 
     data = re.findall(r' d="([^"]+)"', five_megabytes.read_text())[:500]
     begun = time.perf_counter()

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from underdraw_stages.import_.flatten import CHUNK, TooManyPoints, even_steps, flatten
-from underdraw_stages.import_.outlines import TOLERANCE_MM
+from underdraw_stages.import_.outlines.flatten import CHUNK, TooManyPoints, even_steps, flatten
+from underdraw_stages.import_.shapes.flattened_shapes import TOLERANCE_MM
 
 TOLERANCE = 0.0098
 DENSE = np.linspace(0.0, 1.0, 4001)

@@ -7,7 +7,7 @@ import pytest
 from small_artwork import INK, Watched
 
 from underdraw.errors import InputError
-from underdraw_stages.import_.left_out import KINDS, LeftOut
+from underdraw_stages.import_.tree.left_out import KINDS, LeftOut
 
 WING = f'<path d="M5 5L30 5L30 30" {INK}/>'
 HREF = "http://moth.invalid/a.svg#b"
@@ -79,7 +79,7 @@ def test_every_kind_that_is_counted_has_its_words() -> None:
 
     import underdraw_stages.import_ as stage
 
-    sources = "".join(path.read_text() for path in Path(str(stage.__file__)).parent.glob("*.py"))
+    sources = "".join(path.read_text() for path in Path(str(stage.__file__)).parent.rglob("*.py"))
     used = set(re.findall(r'left_out\.add\("(\w+)"', sources)) | {"foreign", "image", "reference", "missing", "loop"}
     assert used <= set(KINDS)
 

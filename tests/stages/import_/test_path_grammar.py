@@ -13,7 +13,7 @@ from svgelements import Move
 from svgelements import Path as TheirPath
 
 from underdraw.errors import InputError
-from underdraw_stages.import_.path_data import read_path_data
+from underdraw_stages.import_.outlines.path_data import read_path_data
 
 # svgelements reflects across kinds of curve, where SVG 1.1, 8.3.6 and 8.3.7, start straight
 MIXED = re.compile(r"[CcSs][^A-Za-z]*[Tt]|[QqTt][^A-Za-z]*[Ss]")

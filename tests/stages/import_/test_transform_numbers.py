@@ -2,7 +2,7 @@
 
 import pytest
 
-from underdraw_stages.import_.placing import read_transform
+from underdraw_stages.import_.file.transforms import read_transform
 
 
 @pytest.mark.parametrize(

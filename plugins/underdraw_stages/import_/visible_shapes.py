@@ -1,4 +1,4 @@
-"""From flattened items to what is seen of them: clipped, dashed, without what has no extent."""
+"""From flattened items to what is visible of them: clipped, dashed, without what has no extent."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -7,34 +7,36 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.drawing.affine import inverse, transformed
 from underdraw.drawing.drawing import DECIMALS
 from underdraw.drawing.ragged import gather, offsets
-from underdraw_stages.import_.budget import Budget
 from underdraw_stages.import_.clipping import Clipper, Parts, rings
-from underdraw_stages.import_.dashes import count_dashes, dash, lengths_along
-from underdraw_stages.import_.items import Clip, Item
-from underdraw_stages.import_.left_out import LeftOut
-from underdraw_stages.import_.outline_bounds import placed
-from underdraw_stages.import_.outlines import Flat
-from underdraw_stages.import_.paint import NO_PAINT
-from underdraw_stages.import_.placing import inverse
+from underdraw_stages.import_.file.limits import Budget
+from underdraw_stages.import_.outlines.dashes import count_dashes, dash, lengths_along
+from underdraw_stages.import_.shapes.flattened_shapes import FlattenedShapes
+from underdraw_stages.import_.shapes.found_shape import FoundShape
+from underdraw_stages.import_.shapes.inherited_state import Clip
+from underdraw_stages.import_.style.svg_paint import NO_PAINT
+from underdraw_stages.import_.tree.left_out import LeftOut
 
 CHUNK = 20_000  # lines held against a clip at a time
 POINTS = 500_000  # moved at a time
 
 
 @dataclass(frozen=True)
-class Seen:
+class VisibleShapes:
     """Shapes as they go into the drawing: item i looks as `items[i]` says, its polylines are shape i of `flat`."""
 
-    items: list[Item]
-    flat: Flat
+    items: list[FoundShape]
+    flat: FlattenedShapes
 
 
-def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: LeftOut) -> Seen:
+def cut_and_dash(
+    items: Sequence[FoundShape], flat: FlattenedShapes, clipper: Clipper, left_out: LeftOut
+) -> VisibleShapes:
     """Apply clips and dashes. A shape that is cut or dashed and has both fill and stroke becomes two shapes."""
     whole = np.ones(len(items), dtype=np.bool_)
-    made: dict[int, list[tuple[Item, Parts]]] = {}
+    made: dict[int, list[tuple[FoundShape, Parts]]] = {}
     is_cut = _cut_items(items, flat, clipper)
     for at, item in enumerate(items):
         cut = bool(is_cut[at])
@@ -56,7 +58,7 @@ def cut_and_dash(items: Sequence[Item], flat: Flat, clipper: Clipper, left_out: 
     return _merged(items, flat, whole, made)
 
 
-def _cut_items(items: Sequence[Item], flat: Flat, clipper: Clipper) -> NDArray[np.bool_]:
+def _cut_items(items: Sequence[FoundShape], flat: FlattenedShapes, clipper: Clipper) -> NDArray[np.bool_]:
     """(n,) which items a clip cuts anything off; all that share their clips are looked at together."""
     cut = np.zeros(len(items), dtype=np.bool_)
     sharing: dict[tuple[Clip, ...], list[int]] = {}
@@ -83,12 +85,12 @@ def _cut_items(items: Sequence[Item], flat: Flat, clipper: Clipper) -> NDArray[n
     return cut
 
 
-def _dashed(item: Item, parts: Parts, budget: Budget) -> Parts:
+def _dashed(item: FoundShape, parts: Parts, budget: Budget) -> Parts:
     """The dashes of an item's parts; lengths are in its own user units, as a stretched line has stretched dashes."""
     back = inverse(item.matrix) if item.dashes else None
     if back is None:
         return parts
-    lengths = [lengths_along(placed(part, back)) for part in parts]
+    lengths = [lengths_along(transformed(part, back)) for part in parts]
     scale = 1.0
     if item.path_length > 0:  # dashes go by the length that the author states (SVG 2, 9.6.1)
         scale = sum(float(along[-1]) for along in lengths) / item.path_length or 1.0
@@ -101,11 +103,14 @@ def _dashed(item: Item, parts: Parts, budget: Budget) -> Parts:
 
 
 def _merged(
-    items: Sequence[Item], flat: Flat, whole: NDArray[np.bool_], made: dict[int, list[tuple[Item, Parts]]]
-) -> Seen:
+    items: Sequence[FoundShape],
+    flat: FlattenedShapes,
+    whole: NDArray[np.bool_],
+    made: dict[int, list[tuple[FoundShape, Parts]]],
+) -> VisibleShapes:
     """The shapes left whole and those made anew, in stacking order."""
     if not made:
-        return Seen(list(items), flat)
+        return VisibleShapes(list(items), flat)
     kept = np.flatnonzero(whole)
     part_rows, shapes = gather(flat.shapes, kept)
     coord_rows, parts = gather(flat.parts, part_rows)
@@ -118,19 +123,19 @@ def _merged(
     order = np.argsort(np.concatenate([kept, np.array([at for at, _, _ in new], dtype=np.int64)]), kind="stable")
     part_rows, new_shapes = gather(shapes, order)
     coord_rows, new_part_offsets = gather(parts, part_rows)
-    return Seen([looks[at] for at in order], Flat(coords[coord_rows], new_part_offsets, new_shapes))
+    return VisibleShapes([looks[at] for at in order], FlattenedShapes(coords[coord_rows], new_part_offsets, new_shapes))
 
 
-def without_nothing(seen: Seen, left_out: LeftOut) -> Seen:
+def without_empty_parts(visible: VisibleShapes, left_out: LeftOut) -> VisibleShapes:
     """Repeated points are one; parts without extent go, but for dots that a round or square cap shows.
 
     Parts of a shape that is filled and not stroked are closed, as the fill is (SVG 1.1, 11.3), and go when they have
-    no area. Shapes left with no part go too. The coordinates of `seen` are worked on in place, since a copy of them
+    no area. Shapes left with no part go too. The coordinates of `visible` are worked on in place, since a copy of them
     is the largest thing in memory: it is not to be used again.
     """
-    items, flat = seen.items, seen.flat
+    items, flat = visible.items, visible.flat
     if not items:
-        return seen
+        return visible
     coords = np.round(flat.coords, DECIMALS, out=flat.coords)
     coords += 0.0  # turns -0 into 0
     part_shape = np.repeat(np.arange(len(items)), np.diff(flat.shapes))
@@ -151,7 +156,9 @@ def without_nothing(seen: Seen, left_out: LeftOut) -> Seen:
     for at in np.flatnonzero(shape_counts == 0):
         left_out.add("thin", items[at].element)
     kept_items = [item for item, count in zip(items, shape_counts, strict=True) if count]
-    return Seen(kept_items, Flat(coords, offsets(counts[keep]), offsets(shape_counts[shape_counts > 0])))
+    return VisibleShapes(
+        kept_items, FlattenedShapes(coords, offsets(counts[keep]), offsets(shape_counts[shape_counts > 0]))
+    )
 
 
 def _moved_up(coords: NDArray[np.float64], keep: NDArray[np.bool_]) -> NDArray[np.float64]:

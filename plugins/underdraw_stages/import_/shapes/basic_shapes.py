@@ -2,29 +2,29 @@
 
 from collections.abc import Callable, Mapping
 
-from underdraw_stages.import_.path_data import Outline, Pen, read_path_data
-from underdraw_stages.import_.user_units import View, numbers, user_units
+from underdraw_stages.import_.file.user_units import View, numbers, user_units
+from underdraw_stages.import_.outlines.path_data import Outline, Pen, read_path_data
 
 Written = Mapping[str, str]  # attributes, and properties that stand for them
 
 
-def _length(said: Written, name: str, axis: str, view: View) -> float:
-    return user_units(said.get(name), axis, view) or 0.0
+def _length(written: Written, name: str, axis: str, view: View) -> float:
+    return user_units(written.get(name), axis, view) or 0.0
 
 
-def _radius(said: Written, name: str, axis: str, view: View) -> float | None:
+def _radius(written: Written, name: str, axis: str, view: View) -> float | None:
     """A radius, or None where it is left to the other one; a negative one is an error and counts as unsaid."""
-    value = user_units(said.get(name), axis, view)
+    value = user_units(written.get(name), axis, view)
     return None if value is None or value < 0 else value
 
 
-def rect(said: Written, view: View) -> Outline | None:
+def rect(written: Written, view: View) -> Outline | None:
     """A rectangle; a missing radius takes the other's value, each is capped at half its side (SVG 1.1, 9.2)."""
-    x, y = _length(said, "x", "x", view), _length(said, "y", "y", view)
-    width, height = _length(said, "width", "x", view), _length(said, "height", "y", view)
+    x, y = _length(written, "x", "x", view), _length(written, "y", "y", view)
+    width, height = _length(written, "width", "x", view), _length(written, "height", "y", view)
     if width <= 0 or height <= 0:
         return None
-    rx, ry = _radius(said, "rx", "x", view), _radius(said, "ry", "y", view)
+    rx, ry = _radius(written, "rx", "x", view), _radius(written, "ry", "y", view)
     rx, ry = (rx if rx is not None else ry or 0.0), (ry if ry is not None else rx or 0.0)
     rx, ry = min(rx, width / 2), min(ry, height / 2)
     pen = Pen()
@@ -60,30 +60,30 @@ def _round(cx: float, cy: float, rx: float, ry: float) -> Outline | None:
     return pen.outline()
 
 
-def circle(said: Written, view: View) -> Outline | None:
+def circle(written: Written, view: View) -> Outline | None:
     """A circle; no radius draws nothing."""
-    r = _length(said, "r", "d", view)
-    return _round(_length(said, "cx", "x", view), _length(said, "cy", "y", view), r, r)
+    r = _length(written, "r", "d", view)
+    return _round(_length(written, "cx", "x", view), _length(written, "cy", "y", view), r, r)
 
 
-def ellipse(said: Written, view: View) -> Outline | None:
+def ellipse(written: Written, view: View) -> Outline | None:
     """An ellipse; a missing radius takes the other's value."""
-    rx, ry = _radius(said, "rx", "x", view), _radius(said, "ry", "y", view)
+    rx, ry = _radius(written, "rx", "x", view), _radius(written, "ry", "y", view)
     rx, ry = (rx if rx is not None else ry or 0.0), (ry if ry is not None else rx or 0.0)
-    return _round(_length(said, "cx", "x", view), _length(said, "cy", "y", view), rx, ry)
+    return _round(_length(written, "cx", "x", view), _length(written, "cy", "y", view), rx, ry)
 
 
-def line(said: Written, view: View) -> Outline | None:
+def line(written: Written, view: View) -> Outline | None:
     """A straight line."""
     pen = Pen()
-    pen.move(_length(said, "x1", "x", view), _length(said, "y1", "y", view))
-    pen.line(_length(said, "x2", "x", view), _length(said, "y2", "y", view))
+    pen.move(_length(written, "x1", "x", view), _length(written, "y1", "y", view))
+    pen.line(_length(written, "x2", "x", view), _length(written, "y2", "y", view))
     return pen.outline()
 
 
-def polyline(said: Written, view: View, closed: bool = False) -> Outline | None:
+def polyline(written: Written, view: View, closed: bool = False) -> Outline | None:
     """Straight lines through points; an odd last number is dropped (SVG 1.1, 9.6)."""
-    values = numbers(said.get("points", ""))
+    values = numbers(written.get("points", ""))
     if len(values) < 4:
         return None
     pen = Pen()
@@ -95,14 +95,14 @@ def polyline(said: Written, view: View, closed: bool = False) -> Outline | None:
     return pen.outline()
 
 
-def polygon(said: Written, view: View) -> Outline | None:
+def polygon(written: Written, view: View) -> Outline | None:
     """A closed polyline."""
-    return polyline(said, view, closed=True)
+    return polyline(written, view, closed=True)
 
 
-def path(said: Written, view: View) -> Outline | None:
+def path(written: Written, view: View) -> Outline | None:
     """A path; None where it has no data."""
-    data = said.get("d")
+    data = written.get("d")
     return read_path_data(data) if data else None
 
 

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
-from underdraw_stages.import_.items import State
-from underdraw_stages.import_.user_units import split_length, user_units
+from underdraw_stages.import_.shapes.inherited_state import InheritedState
 
 if TYPE_CHECKING:
-    from underdraw_stages.import_.lettering import Lettering
+    from underdraw_stages.import_.text.font import Font  # fontTools is loaded when text is drawn
+from underdraw_stages.import_.file.user_units import split_length, user_units
 
 SPACE = "{http://www.w3.org/XML/1998/namespace}space"
 LONGEST_EXAMPLE = 24  # letters of a text that a message shows
@@ -24,7 +24,7 @@ class Letter:
 
     letter: str
     element: etree._Element  # text or tspan
-    state: State
+    state: InheritedState
     x: float | None = None
     y: float | None = None
     dx: float = 0.0
@@ -33,12 +33,12 @@ class Letter:
 
 
 @dataclass(slots=True)
-class Placed:
+class PlacedLetter:
     """A letter at its place on the baseline; `size` is the font size, `rotate` in degrees."""
 
     letter: str
     element: etree._Element
-    state: State
+    state: InheritedState
     x: float
     y: float
     size: float
@@ -63,7 +63,7 @@ def is_simple(element: etree._Element) -> bool:
     )
 
 
-def place(letters: list[Letter], font: "Lettering") -> Iterator[Placed]:
+def lay_out(letters: list[Letter], font: "Font") -> Iterator[PlacedLetter]:
     """Each letter at its place; runs are anchored from one outright place to the next."""
     pen_x = pen_y = 0.0
     start = 0
@@ -81,12 +81,12 @@ def place(letters: list[Letter], font: "Lettering") -> Iterator[Placed]:
             pen_x += letter.dx
             pen_y += letter.dy
             size = letter.state.view.font_size
-            yield Placed(letter.letter, letter.element, letter.state, pen_x, pen_y, size, letter.rotate)
+            yield PlacedLetter(letter.letter, letter.element, letter.state, pen_x, pen_y, size, letter.rotate)
             pen_x += width
         start = end
 
 
-def _width(run: list[Letter], at: int, font: "Lettering") -> float:
+def _width(run: list[Letter], at: int, font: "Font") -> float:
     """How far after letter `at` of a run the next one stands."""
     letter = run[at]
     size = letter.state.view.font_size
@@ -102,11 +102,13 @@ def _spacing(letter: Letter, name: str) -> float:
     return user_units(letter.state.style[name], "x", letter.state.view) or 0.0
 
 
-Enter = Callable[[etree._Element, State], State | None]  # the state inside a span, None where it is hidden
+EnterSpan = Callable[
+    [etree._Element, InheritedState], InheritedState | None
+]  # the state inside a span, None where it is hidden
 Lists = dict[str, list[float]]
 
 
-def read_letters(text: etree._Element, state: State, enter: Enter) -> list[Letter]:
+def read_letters(text: etree._Element, state: InheritedState, enter: EnterSpan) -> list[Letter]:
     """The letters of a text and its spans, each with what places it; white space is run together unless preserved."""
     found: list[Letter] = []
     spans: list[tuple[etree._Element, Lists]] = []
@@ -123,7 +125,11 @@ def read_letters(text: etree._Element, state: State, enter: Enter) -> list[Lette
 
 
 def _collect(
-    element: etree._Element, state: State, enter: Enter, found: list[Letter], spans: list[tuple[etree._Element, Lists]]
+    element: etree._Element,
+    state: InheritedState,
+    enter: EnterSpan,
+    found: list[Letter],
+    spans: list[tuple[etree._Element, Lists]],
 ) -> None:
     spans.append((element, {name: _list(element, name, state) for name in ("x", "y", "dx", "dy", "rotate")}))
     _add(element.text, element, state, found)
@@ -135,11 +141,11 @@ def _collect(
         _add(child.tail, element, state, found)
 
 
-def _add(text: str | None, element: etree._Element, state: State, found: list[Letter]) -> None:
+def _add(text: str | None, element: etree._Element, state: InheritedState, found: list[Letter]) -> None:
     found += [Letter(" " if letter in "\t\n\r" else letter, element, state) for letter in text or ""]
 
 
-def _list(element: etree._Element, name: str, state: State) -> list[float]:
+def _list(element: etree._Element, name: str, state: InheritedState) -> list[float]:
     words = element.get(name, "").replace(",", " ").split()
     if name == "rotate":
         return [parts[0] for word in words if (parts := split_length(word)) is not None]

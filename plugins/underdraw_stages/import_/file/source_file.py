@@ -12,7 +12,7 @@ from pathlib import Path
 from lxml import etree
 
 from underdraw.errors import InputError
-from underdraw_stages.import_ import limits
+from underdraw_stages.import_.file import limits
 
 SVG = "http://www.w3.org/2000/svg"
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
@@ -187,6 +187,11 @@ def _checked(root: etree._Element, name: str) -> etree._Element:
     if count > limits.MOST_ELEMENTS:
         raise InputError(f"{count:,} elements are more than {limits.MOST_ELEMENTS:,}; simplify the artwork", file=name)
     return root
+
+
+def href(element: etree._Element) -> str:
+    """What an element refers to, `href` before `xlink:href`."""
+    return (element.get("href") or element.get(XLINK_HREF) or "").strip()
 
 
 def refuse_wire(root: etree._Element, name: str) -> None:

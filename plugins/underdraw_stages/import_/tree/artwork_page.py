@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from underdraw.drawing.affine import Matrix
 from underdraw.errors import InputError
 from underdraw.words.lengths import format_length
-from underdraw_stages.import_.placing import Matrix, read_view_box, view_box_matrix
-from underdraw_stages.import_.style_sheets import read_style
-from underdraw_stages.import_.user_units import (
+from underdraw_stages.import_.file.transforms import read_view_box, view_box_matrix
+from underdraw_stages.import_.file.user_units import (
     ABSOLUTE,
     MM_PER_INCH,
     PHYSICAL_MM,
@@ -17,12 +17,13 @@ from underdraw_stages.import_.user_units import (
     split_length,
     user_units,
 )
+from underdraw_stages.import_.style.style_sheets import read_style
 
 LARGEST_PAGE = 1e6  # mm; a kilometre, as everywhere
 
 
 @dataclass(frozen=True)
-class Page:
+class ArtworkPage:
     """size: (width, height) mm, or None where the file states none (then the drawing's own extent is the page).
 
     matrix: user units to mm. view: what percentages of the outermost viewport refer to. px_mm: mm of a CSS px.
@@ -36,7 +37,7 @@ class Page:
     note: str
 
 
-def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> Page:
+def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> ArtworkPage:
     """The page of an outermost `svg`. Physical sizes hold as written; px are `dpi` to the inch.
 
     unit: `in` or `mm`, for what the user is told.
@@ -48,7 +49,7 @@ def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> 
     box = read_view_box(root.get("viewBox"))
     if box is None and len(numbers(root.get("viewBox", ""))) == 4:
         raise InputError(f"the viewBox has no room ({root.get('viewBox')}); give the page a size", file=name)
-    styled = {said: value for said, value, _ in read_style(root.get("style", ""))}  # goes before the attributes
+    styled = {key: value for key, value, _ in read_style(root.get("style", ""))}  # goes before the attributes
     width, width_physical = _side(styled.get("width") or root.get("width"), px_mm, name, "width")
     height, height_physical = _side(styled.get("height") or root.get("height"), px_mm, name, "height")
     physical = width_physical or height_physical
@@ -62,7 +63,7 @@ def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> 
             width = height / share
     if width is None or height is None:
         note = f"the file states no size: the drawing's own extent is the page, at {dpi:g} px an inch (--dpi)"
-        return Page(None, (px_mm, 0.0, 0.0, px_mm, 0.0, 0.0), View(100, 100), px_mm, note)
+        return ArtworkPage(None, (px_mm, 0.0, 0.0, px_mm, 0.0, 0.0), View(100, 100), px_mm, note)
     note = ""
     if not physical:
         in_px = any(_side(root.get(side), px_mm, name, side)[0] for side in ("width", "height"))
@@ -74,11 +75,11 @@ def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> 
         matrix: Matrix = (px_mm, 0.0, 0.0, px_mm, 0.0, 0.0)
     else:
         matrix = view_box_matrix(box, width, height, root.get("preserveAspectRatio"))
-    return Page((width, height), matrix, view, px_mm, note)
+    return ArtworkPage((width, height), matrix, view, px_mm, note)
 
 
 def _side(text: str | None, px_mm: float, name: str, which: str) -> tuple[float | None, bool]:
-    """(mm, whether a physical unit says so); None for a side that is unsaid, a share of a window, or no length."""
+    """(mm, whether it is in a physical unit); None for a side that is not set, a share of a window, or no length."""
     parts = split_length(text)
     if parts is None or parts[1] == "%":
         return None, False

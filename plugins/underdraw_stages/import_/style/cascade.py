@@ -6,9 +6,9 @@ import re
 
 from lxml import etree
 
-from underdraw_stages.import_.paint import is_paint
-from underdraw_stages.import_.style_sheets import match_sheets, read_sheets, read_style
-from underdraw_stages.import_.user_units import NUMBER
+from underdraw_stages.import_.file.user_units import NUMBER
+from underdraw_stages.import_.style.style_sheets import match_sheets, read_sheets, read_style
+from underdraw_stages.import_.style.svg_paint import is_paint
 
 INHERITED: dict[str, str] = {  # property: initial value
     "color": "#000000",
@@ -96,7 +96,7 @@ class Cascade:
         self._matched = match_sheets(root, rules, file) if rules else {}
 
     def declared(self, element: etree._Element, attributes: dict[str, str] | None = None) -> Style:
-        """What is said of this element itself: property to value, after the cascade; `inherit` is kept as a word.
+        """What is declared of this element itself: property to value, after the cascade; `inherit` stays a word.
 
         `attributes` are the element's own, where the caller has read them already.
         """
@@ -112,16 +112,16 @@ class Cascade:
         ordered = (matched or []) + list(read_style(written) if written else ())
         # sorted() is stable: what is important goes over what is not, later over earlier
         for name, value, _ in sorted(ordered, key=lambda item: item[2]):
-            for longhand, said in longhands(name, value):
-                if (read := kept(longhand, said)) is not None:
+            for longhand, part in longhands(name, value):
+                if (read := kept(longhand, part)) is not None:
                     style[longhand] = read
         return style
 
 
-def computed(parent: Style, said: Style) -> Style:
+def computed(parent: Style, declared: Style) -> Style:
     """The inherited properties of an element: its own where it says so, else its parent's."""
     style = parent
-    for name, value in said.items():
+    for name, value in declared.items():
         if name in INHERITED and value != "inherit":
             if style is parent:
                 style = dict(parent)
@@ -129,9 +129,9 @@ def computed(parent: Style, said: Style) -> Style:
     return style
 
 
-def own(said: Style, name: str, parent_said: Style | None = None) -> str:
+def own(declared: Style, name: str, parent_declared: Style | None = None) -> str:
     """A property that is not inherited, unless `inherit` asks for the parent's."""
-    value = said.get(name, OWN[name])
+    value = declared.get(name, OWN[name])
     if value == "inherit":
-        return own(parent_said, name) if parent_said else OWN[name]
+        return own(parent_declared, name) if parent_declared else OWN[name]
     return OWN[name] if value == "initial" else value

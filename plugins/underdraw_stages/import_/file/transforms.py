@@ -1,7 +1,4 @@
-"""Transforms and views: how user units come to lie on the page.
-
-A matrix is (a, b, c, d, e, f) as SVG 1.1, section 7.4, writes it: x' = a·x + c·y + e, y' = b·x + d·y + f.
-"""
+"""Transforms and view boxes as artwork writes them, into matrices."""
 
 import math
 import re
@@ -9,10 +6,9 @@ from functools import lru_cache
 
 from svgelements import Matrix as ParsedMatrix
 
-from underdraw_stages.import_.user_units import NUMBER, View, user_units
+from underdraw.drawing.affine import IDENTITY, Matrix, compose, translation
+from underdraw_stages.import_.file.user_units import NUMBER, View, user_units
 
-Matrix = tuple[float, float, float, float, float, float]
-IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 _ITEM = rf"{NUMBER}[A-Za-z%]*"
 _FUNCTION = (
     rf"(?:matrix|translate[xy]?|scale[xy]?|rotate|skew[xy]?)\s*\(\s*(?>{_ITEM})(?:\s*+,?+\s*+(?>{_ITEM}))*+\s*+\)"
@@ -22,23 +18,6 @@ _COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3
 _COUNTED = re.compile(r"([A-Za-z]+)\s*\(([^)]*)\)")
 ORIGIN_WORDS = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}
 ALIGN = {"min": 0.0, "mid": 0.5, "max": 1.0}  # SVG 1.1, 7.8: share of the room left over that goes before the picture
-
-
-def times(outer: Matrix, inner: Matrix) -> Matrix:
-    """`outer` after `inner`."""
-    a, b, c, d, e, f = outer
-    g, h, i, j, k, m = inner
-    return (a * g + c * h, b * g + d * h, a * i + c * j, b * i + d * j, a * k + c * m + e, b * k + d * m + f)
-
-
-def shifted(x: float, y: float) -> Matrix:
-    """A move by (x, y)."""
-    return (1.0, 0.0, 0.0, 1.0, x, y)
-
-
-def scaling(matrix: Matrix) -> float:
-    """How much a matrix enlarges lengths, as the square root of how it enlarges areas."""
-    return math.sqrt(abs(matrix[0] * matrix[3] - matrix[1] * matrix[2]))
 
 
 @lru_cache(maxsize=4096)
@@ -75,7 +54,7 @@ def about(matrix: Matrix, origin: str, view: View, box: tuple[float, float, floa
         else:
             room = View(size, size, view.font_size)
             places.append(low + (user_units(word, axis, room) or 0.0))
-    return times(times(shifted(*places), matrix), shifted(-places[0], -places[1]))
+    return compose(compose(translation(*places), matrix), translation(-places[0], -places[1]))
 
 
 def read_view_box(text: str | None) -> tuple[float, float, float, float] | None:
@@ -106,12 +85,3 @@ def view_box_matrix(box: tuple[float, float, float, float], width: float, height
     left = share_x * (width - box_width * scale) - x * scale
     top = share_y * (height - box_height * scale) - y * scale
     return (scale, 0.0, 0.0, scale, left, top)
-
-
-def inverse(matrix: Matrix) -> Matrix | None:
-    """The matrix that undoes one; None where it flattens everything to a line."""
-    a, b, c, d, e, f = matrix
-    det = a * d - b * c
-    if det == 0 or not math.isfinite(det) or not math.isfinite(1 / det):
-        return None
-    return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)

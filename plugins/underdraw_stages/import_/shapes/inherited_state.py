@@ -1,17 +1,15 @@
-"""What the walk through the artwork hands from element to element, and what it finds."""
+"""What an element takes over from those around it: matrix, style, view, clips, groups."""
 
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from lxml import etree
 
-from underdraw_stages.import_.cascade import Style
-from underdraw_stages.import_.paint import NO_PAINT, Paint
-from underdraw_stages.import_.path_data import Outline
-from underdraw_stages.import_.placing import Matrix
-from underdraw_stages.import_.user_units import View
-
-Box = tuple[float, float, float, float]  # x0, y0, x1, y1
+from underdraw.drawing.affine import Matrix
+from underdraw.drawing.boxes import Box
+from underdraw_stages.import_.file.user_units import View
+from underdraw_stages.import_.style.cascade import Style
+from underdraw_stages.import_.style.svg_paint import NO_PAINT, Paint
 
 
 @dataclass(eq=False, slots=True)
@@ -42,7 +40,7 @@ class Clip:
 
 
 @dataclass(slots=True)
-class State:
+class InheritedState:
     """What an element takes over from those around it. matrix: its user units to mm.
 
     Set only while it is made (a frozen class takes three times as long, and there is one an element).
@@ -51,7 +49,7 @@ class State:
     matrix: Matrix
     style: Style
     view: View
-    said: Style = field(default_factory=dict)  # the parent's own declarations, for `inherit`
+    declared: Style = field(default_factory=dict)  # the parent's own declarations, for `inherit`
     opacity: float = 1.0
     clips: tuple[Clip, ...] = ()
     groups: tuple[Group, ...] = ()
@@ -61,13 +59,13 @@ class State:
     size: tuple[str | None, str | None] | None = None  # width and height that a `use` gives; None: not drawn by one
     context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)  # fill and stroke of the shape a marker stands on
 
-    def inside(self, said: Style, style: Style) -> "State":
+    def inside(self, declared: Style, style: Style) -> "InheritedState":
         """What stands inside an element with these declarations, before it changes anything else."""
-        return State(
+        return InheritedState(
             self.matrix,
             style,
             self.view,
-            said,
+            declared,
             self.opacity,
             self.clips,
             self.groups,
@@ -78,35 +76,9 @@ class State:
             self.context,
         )
 
-    def changed(self, **fields: Any) -> "State":
+    def changed(self, **fields: Any) -> "InheritedState":
         """A copy with some fields changed."""
         return replace(self, **fields)
-
-
-@dataclass(slots=True)
-class Item:
-    """One shape as found: its outline in user units, how it lies, how it looks."""
-
-    outline: Outline
-    matrix: Matrix
-    fill: Paint
-    stroke: Paint
-    evenodd: bool
-    stroke_width: float  # mm
-    cap: str
-    join: str
-    dashes: tuple[float, ...]  # user units; empty: a whole line
-    dash_offset: float
-    path_length: float  # what its author says the outline measures, which dashes go by; 0: nothing said
-    clips: tuple[Clip, ...]
-    groups: tuple[Group, ...]
-    element: str  # id, or the element's name and line, for messages
-    colour: str  # of the stroke, else of the fill: chooses the marker
-
-    @property
-    def layer(self) -> str:
-        """The layer it is on, for messages."""
-        return layer_name(self.groups)
 
 
 def layer_name(groups: tuple[Group, ...]) -> str:

@@ -15,7 +15,7 @@ import tinycss2
 from lxml import etree
 
 from underdraw.errors import CannotDo
-from underdraw_stages.import_ import limits
+from underdraw_stages.import_.file import limits
 
 Declarations = list[tuple[str, str, bool]]  # property, value, whether it is !important
 Rule = tuple[str, Declarations]  # the selectors as written
@@ -30,7 +30,7 @@ class UnreadableStyle(Exception):
 
 
 @contextlib.contextmanager
-def _telling() -> Iterator[None]:
+def _readable() -> Iterator[None]:
     try:
         yield
     except ValueError as error:
@@ -47,7 +47,7 @@ def read_style(text: str) -> tuple[tuple[str, str, bool], ...]:
             if colon:
                 found.append((name.strip().lower(), value.strip(), False))
         return tuple(found)
-    with _telling():
+    with _readable():
         nodes = tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True)
     for node in nodes:
         if node.type == "declaration":
@@ -63,7 +63,7 @@ def read_sheets(root: etree._Element) -> tuple[list[Rule], list[str]]:
         kind = element.get("type", "text/css").strip().lower()
         if kind in ("", "text/css") and SCREEN_MEDIA.fullmatch(element.get("media", "")):
             text = "".join(element.itertext())
-            with _telling():
+            with _readable():
                 nodes = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
             _collect(nodes, rules, refused)
     return rules, refused
@@ -73,9 +73,12 @@ def _collect(nodes: list[Any], rules: list[Rule], refused: list[str]) -> None:
     for node in nodes:
         if node.type == "qualified-rule":
             content = tinycss2.parse_blocks_contents(node.content, skip_comments=True, skip_whitespace=True)
-            declarations = [item for item in content if item.type == "declaration"]
-            said = [(item.lower_name, tinycss2.serialize(item.value).strip(), item.important) for item in declarations]
-            rules.append((tinycss2.serialize(node.prelude), said))
+            declarations = [
+                (item.lower_name, tinycss2.serialize(item.value).strip(), item.important)
+                for item in content
+                if item.type == "declaration"
+            ]
+            rules.append((tinycss2.serialize(node.prelude), declarations))
         elif node.type == "at-rule":
             prelude = tinycss2.serialize(node.prelude).strip()
             if node.lower_at_keyword == "import":
@@ -88,14 +91,14 @@ def _collect(nodes: list[Any], rules: list[Rule], refused: list[str]) -> None:
 def match_sheets(root: etree._Element, rules: list[Rule], file: str) -> dict[etree._Element, Declarations]:
     """The declarations of rules that match each element, from the least specific to the most.
 
-    Raises CannotDo where the selectors could take more looks at ancestors than is sane.
+    Raises CannotDo where the selectors could take too many looks at ancestors.
     """
     matcher = cssselect2.Matcher()
-    for selectors, said in rules:
+    for selectors, declarations in rules:
         try:
             for selector in cssselect2.compile_selector_list(selectors):
                 if selector.pseudo_element is None:
-                    matcher.add_selector(selector, said)
+                    matcher.add_selector(selector, declarations)
         except cssselect2.SelectorError:
             continue  # CSS 2.1, 4.1.7: a rule whose selector cannot be read is dropped
     if _tests(root, rules) > limits.MOST_SELECTOR_TESTS:

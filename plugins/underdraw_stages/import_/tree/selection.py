@@ -1,4 +1,4 @@
-"""Layers: which named groups to take, and the listing of them."""
+"""Which elements are asked for: layers by name, languages and `switch`; and the listing of layers."""
 
 from collections import Counter
 from collections.abc import Mapping
@@ -7,7 +7,8 @@ from lxml import etree
 
 from underdraw.errors import InputError
 from underdraw.job.settings import did_you_mean
-from underdraw_stages.import_.items import Group, Item
+from underdraw_stages.import_.shapes.found_shape import FoundShape
+from underdraw_stages.import_.shapes.inherited_state import Group
 
 GROUPS = {"g", "svg", "a", "symbol", "switch"}
 
@@ -69,14 +70,41 @@ class Selection:
         for name in unmet:
             if name in known:
                 continue  # inside another skipped layer, or in what is never drawn
-            said = did_you_mean(name, known)
-            if name in self.only or said != repr(name):
-                raise InputError(f"no layer {said}; --layers lists them", file=file)
-            warnings.append(f"no layer {said} to skip in {file}; --layers lists them")
+            advice = did_you_mean(name, known)
+            if name in self.only or advice != repr(name):
+                raise InputError(f"no layer {advice}; --layers lists them", file=file)
+            warnings.append(f"no layer {advice} to skip in {file}; --layers lists them")
         return warnings
 
 
-def listing(groups: list[Group], items: list[Item]) -> str:
+def conditions_hold(attributes: Mapping[str, str], language: str) -> bool:
+    """Whether an element's conditions let it be drawn for a reader of `language`; features count as there.
+
+    Source: SVG 1.1 (2nd ed.), section 5.8.
+    """
+    if "requiredExtensions" in attributes:
+        return False  # no extension is known here, and an empty list is false by the standard
+    languages = attributes.get("systemLanguage")
+    if languages is None:
+        return True
+    wanted = language.lower()
+    tags = [tag.strip().lower() for tag in languages.split(",")]
+    return any(tag == wanted or tag.startswith(wanted + "-") for tag in tags if tag)
+
+
+def choose_of_switch(switch: etree._Element, language: str, drawable: set[str]) -> etree._Element | None:
+    """The first direct child whose conditions hold, or None. Children that are never drawn do not count."""
+    for child in switch:
+        if (
+            isinstance(child.tag, str)
+            and etree.QName(child).localname in drawable
+            and conditions_hold(child.attrib, language)
+        ):
+            return child
+    return None
+
+
+def listing(groups: list[Group], items: list[FoundShape]) -> str:
     """One line a named group, indented by depth: shapes in it at any depth, and their colours. Copies are one."""
     colours: dict[tuple[tuple[str, ...], ...], Counter[str]] = {group.path: Counter() for group in groups}
     loose: Counter[str] = Counter()
@@ -94,7 +122,7 @@ def listing(groups: list[Group], items: list[Item]) -> str:
     wide = max(len(name) for name, _ in rows)
     counts = [(name, sum(found.values()), found) for name, found in rows]
     return "".join(
-        f"{name:<{wide}}  {count:>6,} {'shape ' if count == 1 else 'shapes'}  {_said(found)}".rstrip() + "\n"
+        f"{name:<{wide}}  {count:>6,} {'shape ' if count == 1 else 'shapes'}  {_most_used(found)}".rstrip() + "\n"
         for name, count, found in counts
     )
 
@@ -104,6 +132,6 @@ def _called(group: Group) -> str:
     return f"{'  ' * (len(group.path) - 1)}{group.name}{others}{' (hidden)' if group.hidden else ''}"
 
 
-def _said(colours: Counter[str], most: int = 6) -> str:
+def _most_used(colours: Counter[str], most: int = 6) -> str:
     named = [f"{colour} {count:,}" for colour, count in colours.most_common(most)]
     return ", ".join(named + (["…"] if len(colours) > most else []))

@@ -11,16 +11,16 @@ from underdraw.drawing.ragged import offsets
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.panel import Panel
-from underdraw_stages.import_ import limits
-from underdraw_stages.import_.flatten import TooManyPoints, flatten
-from underdraw_stages.import_.items import Item
+from underdraw_stages.import_.file import limits
+from underdraw_stages.import_.outlines.flatten import TooManyPoints, flatten
+from underdraw_stages.import_.shapes.found_shape import FoundShape
 
 TOLERANCE_MM = FLATTEN_MM - 2 * QUANTUM_MM  # what rounding to the quantum and the cubics for arcs take is left off
 FINEST_MM = 2 * QUANTUM_MM  # nearer than points can be kept is of no use
 
 
 @dataclass(frozen=True)
-class Flat:
+class FlattenedShapes:
     """Polylines of shapes: coords (n, 2) mm, parts (p + 1,) offsets into coords, shapes (s + 1,) offsets into parts."""
 
     coords: NDArray[np.float64]
@@ -45,7 +45,7 @@ def tolerance_for(page: tuple[float, float] | None, job: Job | None) -> float:
     return max(FLATTEN_MM / max(grows, 1.0) - 2 * QUANTUM_MM, FINEST_MM)
 
 
-def flatten_items(items: Sequence[Item], file: str, tolerance: float = TOLERANCE_MM) -> Flat:
+def flatten_shapes(items: Sequence[FoundShape], file: str, tolerance: float = TOLERANCE_MM) -> FlattenedShapes:
     """Every item's outline in mm, curves within `tolerance`.
 
     Raises InputError for a coordinate out of all measure, CannotDo for more points than are of use.
@@ -54,7 +54,7 @@ def flatten_items(items: Sequence[Item], file: str, tolerance: float = TOLERANCE
     curve_counts = [len(item.outline) for item in items]
     shapes = offsets(part_counts)
     if not items:
-        return Flat(np.empty((0, 2)), offsets([]), shapes)
+        return FlattenedShapes(np.empty((0, 2)), offsets([]), shapes)
     matrices = np.array([item.matrix for item in items])
     curves = _placed(np.concatenate([item.outline.curves for item in items]), np.repeat(matrices, curve_counts, axis=0))
     starts = _placed(np.concatenate([item.outline.starts for item in items]), np.repeat(matrices, part_counts, axis=0))
@@ -71,7 +71,7 @@ def flatten_items(items: Sequence[Item], file: str, tolerance: float = TOLERANCE
             "Export it at its real size, or simplify",
             file=file,
         ) from None
-    return Flat(coords, point_parts, shapes)
+    return FlattenedShapes(coords, point_parts, shapes)
 
 
 def _placed(points: NDArray[np.float64], matrices: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -81,7 +81,7 @@ def _placed(points: NDArray[np.float64], matrices: NDArray[np.float64]) -> NDArr
     return np.stack([a * x + c * y + e, b * x + d * y + f], axis=-1)
 
 
-def _check_size(items: Sequence[Item], points: NDArray[np.float64], counts: NDArray[np.int64], file: str) -> None:
+def _check_size(items: Sequence[FoundShape], points: NDArray[np.float64], counts: NDArray[np.int64], file: str) -> None:
     fits = (np.abs(points) <= LARGEST_MM).all(axis=(1, 2))  # nan compares false
     if fits.all():
         return

@@ -9,7 +9,7 @@ from fontTools.pens.basePen import BasePen
 from fontTools.ttLib import TTFont, TTLibError
 
 from underdraw.errors import InputError
-from underdraw_stages.import_.path_data import Outline, Pen
+from underdraw_stages.import_.outlines.path_data import Outline, Pen
 
 logging.getLogger("fontTools").setLevel(logging.CRITICAL)  # its remarks on a font's tables are of no use to a painter
 
@@ -40,7 +40,7 @@ class _OutlinePen(BasePen):  # type: ignore[misc]  # fontTools has no types
         pass
 
 
-class Lettering:
+class Font:
     """One font. Outlines and advances are in font units, y up; `units` of them are the font size."""
 
     def __init__(self, path: Path, name: str) -> None:

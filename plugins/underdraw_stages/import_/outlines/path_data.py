@@ -12,9 +12,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw_stages.import_.user_units import NUMBER
+from underdraw.drawing.affine import Matrix, transformed
+from underdraw.drawing.boxes import Box
+from underdraw_stages.import_.file.user_units import NUMBER
+from underdraw_stages.import_.outlines.flatten import flatten
 
 ARC_STEP = math.pi / 8  # one cubic a 22.5° piece of an arc is off by 7e-8 of the radius: 0.07 µm at a metre
+BOX_SHARE = 1e-5  # of an outline's size, how far a box measured on chords may be off
 
 _ONE = rf"(?>{NUMBER})"  # atomic, so that damaged data cannot make the search backtrack
 _GAP = r"(?>\s*+,?+\s*+)"
@@ -42,6 +46,19 @@ class Outline:
 
     def __len__(self) -> int:
         return len(self.curves)
+
+    def box(self, matrix: Matrix) -> Box | None:
+        """The box around it, moved through a matrix; None where there is nothing to measure."""
+        if not len(self.starts):
+            return None
+        curves, starts = transformed(self.curves, matrix), transformed(self.starts, matrix)
+        ends = np.concatenate([curves.reshape(-1, 2), starts])
+        if not np.isfinite(ends).all():
+            return None
+        size = float(np.ptp(ends, axis=0).max()) or 1.0
+        coords, _ = flatten(curves, self.parts, starts, size * BOX_SHARE)
+        (x0, y0), (x1, y1) = coords.min(axis=0), coords.max(axis=0)
+        return float(x0), float(y0), float(x1), float(y1)
 
 
 @dataclass(slots=True)

@@ -1,12 +1,12 @@
-"""How a shape looks: what fills it, what strokes it, how wide and with which ends."""
+"""The appearance of a shape: what fills it, what strokes it, how wide and with which ends."""
 
 import math
 
+from underdraw.drawing.affine import Matrix, scale_of
 from underdraw.drawing.drawing import LARGEST_MM
-from underdraw_stages.import_.cascade import Style, own
-from underdraw_stages.import_.paint import NO_PAINT, Paint, Paints, read_share
-from underdraw_stages.import_.placing import Matrix, scaling
-from underdraw_stages.import_.user_units import View, user_units
+from underdraw_stages.import_.file.user_units import View, user_units
+from underdraw_stages.import_.style.cascade import Style, own
+from underdraw_stages.import_.style.svg_paint import NO_PAINT, Paint, Paints, read_share
 
 CAPS = {"butt": "butt", "round": "round", "square": "square"}
 JOINS = {"miter": "miter", "round": "round", "bevel": "bevel", "miter-clip": "miter", "arcs": "miter"}
@@ -15,7 +15,7 @@ JOINS = {"miter": "miter", "round": "round", "bevel": "bevel", "miter-clip": "mi
 def fill_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint]) -> Paint:
     """What fills a shape; nothing where it could not be seen."""
     paint = paints.resolve(style["fill"], style["color"], context)
-    return _seen(paint, opacity * read_share(style["fill-opacity"]))
+    return _visible(paint, opacity * read_share(style["fill-opacity"]))
 
 
 def stroke_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint], width: float) -> Paint:
@@ -23,20 +23,20 @@ def stroke_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint
     if style["stroke"] == "none" or width <= 0:
         return NO_PAINT
     paint = paints.resolve(style["stroke"], style["color"], context)
-    return _seen(paint, opacity * read_share(style["stroke-opacity"]))
+    return _visible(paint, opacity * read_share(style["stroke-opacity"]))
 
 
-def _seen(paint: Paint, opacity: float) -> Paint:
+def _visible(paint: Paint, opacity: float) -> Paint:
     opacity *= paint.opacity
     return Paint(paint.colour, round(opacity, 6)) if paint.colour and opacity > 0 else NO_PAINT
 
 
-def stroke_width_of(style: Style, said: Style, view: View, matrix: Matrix, px_mm: float) -> float:
+def stroke_width_of(style: Style, declared: Style, view: View, matrix: Matrix, px_mm: float) -> float:
     """mm; the mean of both directions where a transform stretches one."""
     width = user_units(style["stroke-width"], "d", view)
     if width is None:
         width = 1.0
-    scale = px_mm if own(said, "vector-effect") == "non-scaling-stroke" else scaling(matrix)
+    scale = px_mm if own(declared, "vector-effect") == "non-scaling-stroke" else scale_of(matrix)
     mm = width * scale
     return min(mm, LARGEST_MM) if not math.isnan(mm) else 0.0
 

@@ -9,9 +9,9 @@ from functools import lru_cache
 import tinycss2.color4
 from lxml import etree
 
-from underdraw_stages.import_ import limits
-from underdraw_stages.import_.source_file import XLINK_HREF
-from underdraw_stages.import_.user_units import NUMBER
+from underdraw_stages.import_.file import limits
+from underdraw_stages.import_.file.source_file import href
+from underdraw_stages.import_.file.user_units import NUMBER
 
 PATTERN_COVERS = 0.5  # opacity that a pattern counts as: it may have gaps, and what is seen through them is drawn
 NO_COLOUR_KNOWN = "#808080"  # a pattern of pictures alone, or a gradient without stops of a colour
@@ -66,11 +66,11 @@ def is_paint(text: str) -> bool:
 
 
 @lru_cache(maxsize=1024)
-def read_share(text: str | None, unsaid: float = 1.0) -> float:
+def read_share(text: str | None, default: float = 1.0) -> float:
     """An opacity or offset, number or percentage, kept from 0 to 1."""
     match = re.fullmatch(rf"\s*+({NUMBER})\s*+(%?+)\s*+", text or "")
     if match is None:
-        return unsaid
+        return default
     return min(max(float(match[1]) / (100 if match[2] else 1), 0.0), 1.0)
 
 
@@ -132,8 +132,8 @@ class Paints:
         chain: list[etree._Element] = []
         while element is not None and element not in chain and len(chain) < limits.LONGEST_REFERENCE_CHAIN:
             chain.append(element)
-            href = element.get("href") or element.get(XLINK_HREF) or ""
-            element = self._by_id.get(href[1:]) if href.startswith("#") else None
+            reference = href(element)
+            element = self._by_id.get(reference[1:]) if reference.startswith("#") else None
         return chain
 
     def _gradient(self, element: etree._Element | None) -> Paint:
@@ -144,9 +144,9 @@ class Paints:
                 continue
             found: list[Paint] = []
             for stop in stops:
-                said = self._declared(stop)
-                paint = self.resolve(said.get("stop-color", "#000000"), said.get("color", "#000000"))
-                found.append(Paint(paint.colour, paint.opacity * read_share(said.get("stop-opacity"))))
+                declared = self._declared(stop)
+                paint = self.resolve(declared.get("stop-color", "#000000"), declared.get("color", "#000000"))
+                found.append(Paint(paint.colour, paint.opacity * read_share(declared.get("stop-opacity"))))
             return Paint(found[0].colour or NO_COLOUR_KNOWN, min(paint.opacity for paint in found))
         return NO_PAINT  # without stops as if `none` (SVG 1.1, 13.2.4)
 
@@ -157,9 +157,9 @@ class Paints:
             if not children:
                 continue
             for child in children:
-                said = self._declared(child)
+                declared = self._declared(child)
                 for name in ("fill", "stroke"):
-                    paint = read_colour(said.get(name, ""))
+                    paint = read_colour(declared.get(name, ""))
                     if paint is not None and paint.colour.startswith("#"):
                         return Paint(paint.colour, PATTERN_COVERS)
             return Paint(NO_COLOUR_KNOWN, PATTERN_COVERS)

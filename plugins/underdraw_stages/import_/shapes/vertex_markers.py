@@ -8,24 +8,24 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw_stages.import_.path_data import Outline
-from underdraw_stages.import_.user_units import split_length
+from underdraw_stages.import_.file.user_units import split_length
+from underdraw_stages.import_.outlines.path_data import Outline
 
-Place = tuple[str, tuple[float, float], float]  # which property, where, degrees that the line points there
+MarkerPosition = tuple[str, tuple[float, float], float]  # which property, where, degrees that the line points there
 
 
-def marker_places(outline: Outline) -> list[Place]:
+def marker_positions(outline: Outline) -> list[MarkerPosition]:
     """Every vertex of an outline in order: the first is `start`, the last `end`, the rest `mid`."""
-    places: list[tuple[tuple[float, float], float]] = []
+    positions: list[tuple[tuple[float, float], float]] = []
     for part in range(len(outline.parts) - 1):
         curves = outline.curves[outline.parts[part] : outline.parts[part + 1]]
         vertex = outline.vertex[outline.parts[part] : outline.parts[part + 1]]
-        places += _of_part(outline.starts[part], curves, vertex, bool(outline.closed[part]))
-    last = len(places) - 1
+        positions += _of_part(outline.starts[part], curves, vertex, bool(outline.closed[part]))
+    last = len(positions) - 1
     return [
         ("start" if at == 0 else "end" if at == last else "mid", point, degrees)
-        for at, (point, degrees) in enumerate(places)
-    ] + ([("end", *places[0])] if last == 0 else [])
+        for at, (point, degrees) in enumerate(positions)
+    ] + ([("end", *positions[0])] if last == 0 else [])
 
 
 def _of_part(
