@@ -15,6 +15,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_exactly, format_length
+from underdraw.words.quantities import counted
 from underdraw.words.units import unit_of
 from underdraw_stages.import_ import ImportSettings
 from underdraw_stages.import_.background import without_background
@@ -27,7 +28,7 @@ from underdraw_stages.import_.style.cascade import Cascade
 from underdraw_stages.import_.style.style_sheets import UnreadableStyle
 from underdraw_stages.import_.tree.artwork_page import ArtworkPage, read_page
 from underdraw_stages.import_.tree.document import Document
-from underdraw_stages.import_.tree.left_out import LeftOut, plural
+from underdraw_stages.import_.tree.left_out import LeftOut
 from underdraw_stages.import_.tree.selection import Selection, listing
 from underdraw_stages.import_.tree.walk import Walker
 from underdraw_stages.import_.visible_shapes import VisibleShapes, cut_and_dash, without_empty_parts
@@ -216,13 +217,14 @@ def _colours(drawing: Drawing) -> Counter[str]:
 def summary_lines(drawing: Drawing, page: ArtworkPage, left_out: LeftOut, name: str) -> list[str]:
     """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
     width, height = (format_length(side, unit_of(drawing.job)) for side in drawing.sheet)
-    lines = [f"{name}: {plural(len(drawing), 'shape{s}')} on a page of {width} x {height}"]
+    lines = [f"{name}: {counted(len(drawing), 'shape')} on a page of {width} x {height}"]
     if page.note:
         lines.append(page.note)
     lines += left_out.lines()
     beyond = _beyond(drawing)
     if beyond:
-        lines.append(f"{plural(beyond, 'shape{s}')} past the page's edge: kept")
+        reach = "reaches" if beyond == 1 else "reach"
+        lines.append(f"kept {counted(beyond, 'shape')} that {reach} beyond the page's edge")
     named = {colour for marker in drawing.job.markers for colour in marker.colours}
     strange = [(colour, count) for colour, count in _colours(drawing).most_common() if colour not in named]
     if named and strange:

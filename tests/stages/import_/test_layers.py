@@ -56,7 +56,7 @@ def test_skip_goes_before_only(run) -> None:  # type: ignore[no-untyped-def]
 def test_skipped_shapes_are_counted(run) -> None:  # type: ignore[no-untyped-def]
     result = run(GARDEN, skip=["Moths"])
     assert result.figures["left_out"] == {"skipped": 3}
-    assert "3 shapes in skipped layers (Moths): as asked" in result.summary
+    assert "skipped 3 shapes in layers that --skip or --only leaves out (Moths)" in result.summary
 
 
 def test_a_layer_that_is_nearly_named_is_a_slip_and_refused(run) -> None:  # type: ignore[no-untyped-def]
@@ -77,7 +77,10 @@ def test_only_a_layer_that_is_nowhere_is_refused(run) -> None:  # type: ignore[n
 
 
 def test_nothing_left_says_why(run) -> None:  # type: ignore[no-untyped-def]
-    with pytest.raises(CannotDo, match=r"no shapes to draw with these layers \(6 shapes in skipped layers"):
+    with pytest.raises(
+        CannotDo,
+        match=r"no shapes to draw with these layers \(skipped 6 shapes in layers that --skip or --only leaves out",
+    ):
         run(GARDEN, skip=["Moths", "Vine", "guides", "loose"])
 
 

@@ -16,31 +16,33 @@ HREF = "http://moth.invalid/a.svg#b"
 @pytest.mark.parametrize(
     ("kind", "body", "said"),
     [
-        ("text", '<g id="titles"><text>Night garden, <tspan>by hand</tspan></text></g>', "“Night garden, by hand” in titles"),
+        ("text", '<g id="titles"><text>Night garden, <tspan>by hand</tspan></text></g>', "skipped 1 text (“Night garden, by hand” in titles): turn text into outlines"),
         ("text", "<text>" + "moonflower " * 9 + "</text>", "“moonflower moonflower …”"),
-        ("image", '<image id="photo" href="moth.png" width="4" height="4"/>', "1 raster image (photo)"),
-        ("foreign", '<foreignObject width="9" height="9"><p xmlns="urn:x">a</p></foreignObject>', "1 embedded page"),
-        ("pattern", '<pattern id="p" width="4" height="4"><path d="M0 0h2v2z"/></pattern><path id="wing" d="M0 0h9v9z" fill="url(#p)"/>', "1 shape painted with a pattern (wing): outlined, and what lies beneath as well"),
-        ("filter", '<g filter="url(#blur)"><path d="M0 0h9v9"/></g>', "1 filter (<g>): drawn as if without it"),
-        ("reference", f'<use href="{HREF}"/>', f"1 reference outside the file ({HREF})"),
+        ("image", '<image id="photo" href="moth.png" width="4" height="4"/>', "skipped 1 raster image (photo): trace it into paths before export"),
+        ("foreign", '<foreignObject width="9" height="9"><p xmlns="urn:x">a</p></foreignObject>', "skipped 1 embedded page: turn it into paths before export"),
+        ("pattern", '<pattern id="p" width="4" height="4"><path d="M0 0h2v2z"/></pattern><path id="wing" d="M0 0h9v9z" fill="url(#p)"/>', "1 shape painted with a pattern (wing): drawn as outlines; shapes beneath are drawn too"),
+        ("filter", '<g filter="url(#blur)"><path d="M0 0h9v9"/></g>', "ignored 1 filter (<g>): the shapes are drawn without it"),
+        ("reference", f'<use href="{HREF}"/>', f"skipped 1 reference to another file ({HREF})"),
         ("reference", '<g clip-path="url(moth.svg#a)"><path d="M0 0h9v9"/></g>', "clip-path moth.svg#a"),
-        ("sheet", '<style>@import "moth.css";</style>', "1 style sheet outside the file"),
-        ("missing", '<use href="#nobody"/>', "1 reference to nothing (#nobody)"),
-        ("missing", '<use/>', "1 reference to nothing"),
-        ("loop", '<g id="a"><use href="#a"/></g>', "1 use of itself (#a)"),
-        ("transform", '<g transform="bend(3)"><path d="M0 0h9v9"/></g>', "1 transform with an error (bend(3))"),
-        ("clip", '<g clip-path="circle(4px)"><path d="M0 0h9v9"/></g>', "1 clip function (circle(4px)): drawn unclipped"),
-        ("error", '<path id="torn" d="M0 0h9v9L"/>', "1 path with an error in the data (torn): drawn up to"),
-        ("hidden", '<g id="old" display="none"><path d="M0 0h9"/><circle r="4"/></g>', "2 hidden shapes (old)"),
-        ("hidden", '<path d="M0 0h9" visibility="hidden"/>', "1 hidden shape"),
-        ("hidden", '<path d="M0 0h9v9" opacity="0"/>', "1 hidden shape"),
-        ("unpainted", '<path id="ghost" d="M0 0h9v9" fill="none"/>', "1 shape without fill or stroke (ghost)"),
-        ("language", '<switch><g systemLanguage="fr"><path d="M0 0h9v9"/></g><g/></switch>', "1 shape in another language"),
-        ("unknown", "<flutter/><flutter/>", "2 unknown elements (<flutter>)"),
-        ("animation", '<g><animate attributeName="x"/></g>', "1 animation (<animate>): drawn as it stands still"),
-        ("clipped", '<clipPath id="c"><circle r="2"/></clipPath><path id="far" d="M20 20h9v9" clip-path="url(#c)"/>', "1 shape outside the clipping path (far)"),
-        ("thin", '<path id="hair" d="M0 0L9 9"/>', "1 fill without an area (hair)"),
-        ("background", '<rect id="sky" width="40" height="40" fill="#123"/>', "1 page-size background rectangle (sky): --background draws it"),
+        ("sheet", '<style>@import "moth.css";</style>', "ignored 1 style sheet in another file"),
+        ("missing", '<use href="#nobody"/>', "skipped 1 reference to nothing in the file (#nobody)"),
+        ("missing", '<use/>', "skipped 1 reference to nothing in the file"),
+        ("loop", '<g id="a"><use href="#a"/></g>', "skipped 1 use of itself (#a)"),
+        ("transform", '<g transform="bend(3)"><path d="M0 0h9v9"/></g>', "ignored 1 transform with an error (bend(3))"),
+        ("clip", '<g clip-path="circle(4px)"><path d="M0 0h9v9"/></g>', "ignored 1 clip function (circle(4px)): the shapes are drawn whole"),
+        ("error", '<path id="torn" d="M0 0h9v9L"/>', "1 path with an error in the data (torn): drawn as far as the error"),
+        ("hidden", '<g id="old" display="none"><path d="M0 0h9"/><circle r="4"/></g>', "skipped 2 hidden shapes (old): display, visibility or opacity hides them"),
+        ("unpainted", '<path d="M0 0h9" fill="none"/>' * 3, "skipped 3 shapes that have no visible fill or stroke"),
+        ("beneath", '<path d="M0 0h9v9"/><rect width="40" height="40" fill="#123"/>', "skipped 1 shape that the background rectangle hides"),
+        ("hidden", '<path d="M0 0h9" visibility="hidden"/>', "skipped 1 hidden shape"),
+        ("hidden", '<path d="M0 0h9v9" opacity="0"/>', "skipped 1 hidden shape"),
+        ("unpainted", '<path id="ghost" d="M0 0h9v9" fill="none"/>', "skipped 1 shape that has no visible fill or stroke (ghost)"),
+        ("language", '<switch><g systemLanguage="fr"><path d="M0 0h9v9"/></g><g/></switch>', "skipped 1 shape in another language"),
+        ("unknown", "<flutter/><flutter/>", "skipped 2 unknown elements (<flutter>)"),
+        ("animation", '<g><animate attributeName="x"/></g>', "ignored 1 animation (<animate>): the shapes are drawn at rest"),
+        ("clipped", '<clipPath id="c"><circle r="2"/></clipPath><path id="far" d="M20 20h9v9" clip-path="url(#c)"/>', "skipped 1 shape outside the clipping path (far)"),
+        ("thin", '<path id="hair" d="M0 0L9 9"/>', "skipped 1 fill that has no area (hair)"),
+        ("background", '<rect id="sky" width="40" height="40" fill="#123"/>', "skipped 1 page-size background rectangle (sky): --background draws it"),
     ],
 )  # fmt: skip
 def test_what_is_left_out_is_told_and_counted(kind, body, said, run) -> None:  # type: ignore[no-untyped-def]
@@ -89,7 +91,7 @@ def test_examples_are_few() -> None:
     for at in range(20):
         told.add("text", f"moth {at}")
     assert told.lines() == [
-        "20 texts (moth 0; moth 1; moth 2): turn text into outlines before export, or name a font file with --text"
+        "skipped 20 texts (moth 0; moth 1; moth 2): turn text into outlines before export, or name a font file with --text"
     ]
 
 
@@ -148,7 +150,7 @@ def test_letters_that_the_font_lacks_are_told(run) -> None:  # type: ignore[no-u
     from small_artwork import FIXTURES
 
     result = run("<text y='20' font-size='9'>AxB</text>", text=str(FIXTURES / "moth.ttf"))
-    assert "1 letter that the font lacks (x in “AxB”)" in result.summary
+    assert "skipped 1 letter that the font does not have (x in “AxB”)" in result.summary
     assert len(result.drawing) == 2
 
 

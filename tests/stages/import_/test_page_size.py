@@ -98,7 +98,7 @@ def test_what_runs_past_the_page_is_kept_and_told(run) -> None:  # type: ignore[
     """A drawing made with bleed goes on past its page; the sides of a panel want it."""
     result = run(f'<path d="M-20 20H60" {INK}/>')
     assert result.drawing.bounds == (-20, 20, 60, 20)
-    assert "1 shape past the page's edge: kept" in result.summary
+    assert "kept 1 shape that reaches beyond the page's edge" in result.summary
 
 
 def test_without_a_job_the_page_is_the_face_of_a_stretched_canvas(run) -> None:  # type: ignore[no-untyped-def]

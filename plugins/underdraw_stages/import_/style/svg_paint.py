@@ -13,7 +13,7 @@ from underdraw_stages.import_.file import limits
 from underdraw_stages.import_.file.source_file import href
 from underdraw_stages.import_.file.user_units import NUMBER
 
-PATTERN_COVERS = 0.5  # opacity that a pattern counts as: it may have gaps, and what is seen through them is drawn
+WITH_GAPS = 0.5  # most opacity that a paint with gaps counts as: what is visible through them is drawn, too
 NO_COLOUR_KNOWN = "#808080"  # a pattern of pictures alone, or a gradient without stops of a colour
 _URL = re.compile(
     r"""\s*+url\(\s*+(?P<quote>["']?+)(?P<target>[^"')]*+)(?P=quote)\s*+\)\s*+(?P<rest>.*+)""",
@@ -56,7 +56,7 @@ def split_url(text: str) -> tuple[str, str] | None:
 
 @lru_cache(maxsize=8192)
 def is_paint(text: str) -> bool:
-    """Whether a `fill` or `stroke` says something; CSS drops the declaration otherwise."""
+    """Whether a `fill` or `stroke` can be read; CSS drops the declaration otherwise."""
     if text in ("none", "context-fill", "context-stroke"):
         return True
     url = split_url(text)
@@ -75,9 +75,9 @@ def read_share(text: str | None, default: float = 1.0) -> float:
 
 
 class Paints:
-    """Looks up what a paint names in the artwork: gradients by their first stop, patterns by what they first paint.
+    """Looks up what a paint names: gradients count as their first visible stop, patterns as what they paint first.
 
-    declared: what an element says of itself, property to value, after the cascade.
+    declared: gives an element's own declarations, property to value, after the cascade.
     """
 
     def __init__(self, by_id: dict[str, etree._Element], declared: Callable[[etree._Element], dict[str, str]]) -> None:
@@ -137,7 +137,10 @@ class Paints:
         return chain
 
     def _gradient(self, element: etree._Element | None) -> Paint:
-        """The first stop's colour, and the least opacity of all stops: what it surely covers."""
+        """The first visible stop's colour, and the least opacity of all stops: what is surely hidden beneath it.
+
+        A gradient that is transparent somewhere has a visible edge elsewhere, so it counts as a paint with gaps.
+        """
         for link in self._chain(element):
             stops = [child for child in link if isinstance(child.tag, str) and etree.QName(child).localname == "stop"]
             if not stops:
@@ -147,7 +150,9 @@ class Paints:
                 declared = self._declared(stop)
                 paint = self.resolve(declared.get("stop-color", "#000000"), declared.get("color", "#000000"))
                 found.append(Paint(paint.colour, paint.opacity * read_share(declared.get("stop-opacity"))))
-            return Paint(found[0].colour or NO_COLOUR_KNOWN, min(paint.opacity for paint in found))
+            least, most = min(paint.opacity for paint in found), max(paint.opacity for paint in found)
+            first = next((paint for paint in found if paint.opacity > 0), NO_PAINT)
+            return Paint(first.colour or NO_COLOUR_KNOWN, least or min(most, WITH_GAPS))
         return NO_PAINT  # without stops as if `none` (SVG 1.1, 13.2.4)
 
     def _pattern(self, element: etree._Element | None) -> Paint:
@@ -161,6 +166,6 @@ class Paints:
                 for name in ("fill", "stroke"):
                     paint = read_colour(declared.get(name, ""))
                     if paint is not None and paint.colour.startswith("#"):
-                        return Paint(paint.colour, PATTERN_COVERS)
-            return Paint(NO_COLOUR_KNOWN, PATTERN_COVERS)
+                        return Paint(paint.colour, WITH_GAPS)
+            return Paint(NO_COLOUR_KNOWN, WITH_GAPS)
         return NO_PAINT  # a pattern without content paints nothing (SVG 1.1, 13.3)

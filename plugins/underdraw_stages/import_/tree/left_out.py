@@ -5,38 +5,45 @@ from dataclasses import dataclass, field
 
 MOST_EXAMPLES = 3  # named in the summary line of a kind
 
-KINDS: dict[str, tuple[str, str]] = {  # kind: what it is, {s} where the plural goes; what would do or was done instead
-    "text": ("text{s}", "turn text into outlines before export, or name a font file with --text"),
-    "letter": ("letter{s} that the font lacks", "not drawn"),
-    "image": ("raster image{s}", "trace it into paths; pixels are not drawn"),
-    "foreign": ("embedded page{s}", "not drawn"),
-    "mask": ("mask{s} not applied", "drawn unmasked, lines and all that it hides; use a clipping path to cut outlines"),
-    "filter": ("filter{s}", "drawn as if without it"),
-    "pattern": (
-        "shape{s} painted with a pattern",
-        "outlined, and what lies beneath as well: it may have gaps",
+# kind: what was left out, as `inflected` reads it; what was done instead, or what to do
+KINDS: dict[str, tuple[str, str]] = {
+    "text": (
+        "skipped {count} text{s}",
+        "turn text into outlines before export, or name a font file with --text",
     ),
-    "reference": ("reference{s} outside the file", "never opened; embed it before export"),
-    "sheet": ("style sheet{s} outside the file", "never opened; embed it before export"),
-    "missing": ("reference{s} to nothing", "not drawn"),
-    "loop": ("use{s} of itself", "not drawn"),
-    "transform": ("transform{s} with an error", "not applied"),
-    "clip": ("clip function{s}", "drawn unclipped; use a clipping path to cut outlines"),
-    "error": ("path{s} with an error in the data", "drawn up to the last good segment"),
-    "background": ("page-size background rectangle{s}", "--background draws it"),
-    "beneath": ("shape{s} beneath an opaque page-size rectangle", "not seen, so not drawn"),
-    "hidden": ("hidden shape{s}", "display, visibility or opacity hides it"),
-    "unpainted": ("shape{s} without fill or stroke", "not seen, so not drawn"),
-    "skipped": ("shape{s} in skipped layers", "as asked"),
-    "language": ("shape{s} in another language", "--language chooses"),
-    "unknown": ("unknown element{s}", "not drawn"),
-    "animation": ("animation{s}", "drawn as it stands still"),
-    "clipped": ("shape{s} outside the clipping path", "not seen, so not drawn"),
-    "thin": ("fill{s} without an area", "not seen, so not drawn"),
+    "letter": ("skipped {count} letter{s} that the font does not have", "name another font file with --text"),
+    "image": ("skipped {count} raster image{s}", "trace {it} into paths before export"),
+    "foreign": ("skipped {count} embedded page{s}", "turn {it} into paths before export"),
+    "mask": ("{count} mask{s} not applied", "the shapes are drawn whole; use a clipping path in the artwork instead"),
+    "filter": ("ignored {count} filter{s}", "the shapes are drawn without {it}"),
+    "pattern": (
+        "{count} shape{s} painted with a pattern",
+        "drawn as outlines; shapes beneath are drawn too, because a pattern may have gaps",
+    ),
+    "reference": ("skipped {count} reference{s} to another file", "embed the file before export"),
+    "sheet": ("ignored {count} style sheet{s} in another file", "embed {it} before export"),
+    "missing": ("skipped {count} reference{s} to nothing in the file", ""),
+    "loop": ("skipped {count} use{s} of itself", ""),
+    "transform": ("ignored {count} transform{s} with an error", ""),
+    "clip": (
+        "ignored {count} clip function{s}",
+        "the shapes are drawn whole; use a clipping path in the artwork instead",
+    ),
+    "error": ("{count} path{s} with an error in the data", "drawn as far as the error"),
+    "background": ("skipped {count} page-size background rectangle{s}", "--background draws {it}"),
+    "beneath": ("skipped {count} shape{s} that the background rectangle hides", ""),
+    "hidden": ("skipped {count} hidden shape{s}", "display, visibility or opacity hides {it}"),
+    "unpainted": ("skipped {count} shape{s} that {has} no visible fill or stroke", ""),
+    "skipped": ("skipped {count} shape{s} in layers that --skip or --only leaves out", ""),
+    "language": ("skipped {count} shape{s} in another language", "--language chooses"),
+    "unknown": ("skipped {count} unknown element{s}", ""),
+    "animation": ("ignored {count} animation{s}", "the shapes are drawn at rest"),
+    "clipped": ("skipped {count} shape{s} outside the clipping path", ""),
+    "thin": ("skipped {count} fill{s} that {has} no area", ""),
 }
 
 
-ALARMING = ("mask",)  # what shows on the screen is not what is drawn: a warning, and no line of the summary
+ALARMING = ("mask",)  # the drawing is not what the screen shows: a warning, and no line of the summary
 
 
 @dataclass
@@ -63,15 +70,18 @@ class LeftOut:
         return [self._line(kind) for kind in ALARMING if self.counts[kind]]
 
     def _line(self, kind: str) -> str:
-        words, advice = KINDS[kind]
+        words, advice = (inflected(self.counts[kind], text) for text in KINDS[kind])
         named = f" ({'; '.join(self.examples[kind])})" if self.examples.get(kind) else ""
-        return f"{plural(self.counts[kind], words)}{named}: {advice}"
+        return f"{words}{named}" + (f": {advice}" if advice else "")
 
 
-def plural(count: int, words: str) -> str:
-    """A count with its words, `{s}` marking where the plural goes.
+def inflected(count: int, words: str) -> str:
+    """Words with their count: `{count}`, and `{s}`, `{has}`, `{it}` where singular and plural differ.
 
-    >>> plural(3, "shape{s} in skipped layers")
-    '3 shapes in skipped layers'
+    >>> inflected(3, "skipped {count} shape{s} that {has} no visible fill or stroke")
+    'skipped 3 shapes that have no visible fill or stroke'
     """
-    return f"{count:,} {words.replace('{s}', '' if count == 1 else 's')}"
+    one = count == 1
+    return words.format(
+        count=f"{count:,}", s="" if one else "s", has="has" if one else "have", it="it" if one else "them"
+    )

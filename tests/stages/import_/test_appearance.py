@@ -1,4 +1,4 @@
-"""What each shape keeps of its looks: colours, opacities, widths, ends, rules; and which marker draws it."""
+"""What each shape keeps of its appearance: colours, opacities, widths, ends, rules; and which marker draws it."""
 # ruff: noqa: E501  # tables of artwork, a line each
 
 import pytest
@@ -64,6 +64,51 @@ def test_gradients_and_patterns_count_as_fills(run) -> None:  # type: ignore[no-
     drawing = run(text).drawing
     assert drawing.fill.tolist() == ["#112233", "#445566"]
     assert drawing.fill_opacity.tolist() == pytest.approx([0.6, 0.5])  # what a gradient surely covers; gaps
+
+
+def gradient(*stops: tuple[str, float], name: str = "a") -> str:
+    marks = "".join(f'<stop stop-color="{colour}" stop-opacity="{opacity}"/>' for colour, opacity in stops)
+    return f'<linearGradient id="{name}">{marks}</linearGradient>'
+
+
+@pytest.mark.parametrize(
+    ("stops", "colour", "opacity"),
+    [
+        ((("#1b1b3a", 1), ("#1b1b3a", 0)), "#1b1b3a", 0.5),  # fades out
+        ((("#ffffff", 0), ("#1b1b3a", 1)), "#1b1b3a", 0.5),  # fades in: the colour is the first that shows
+        ((("#1b1b3a", 0), ("#f4c95d", 0.3), ("#1b1b3a", 0)), "#f4c95d", 0.3),
+        ((("transparent", 1), ("#1b1b3a", 1)), "#1b1b3a", 0.5),
+    ],
+)
+def test_a_gradient_that_is_transparent_somewhere_is_outlined_and_hides_nothing(stops, colour, opacity, run) -> None:  # type: ignore[no-untyped-def]
+    """Its edge shows where the gradient does, and so does what is beneath it."""
+    beneath = '<path d="M1 20H39" fill="none" stroke="#445566" stroke-width="0.3"/>'
+    result = run(f'{gradient(*stops)}{beneath}<path d="{BOX}" fill="url(#a)"/>')
+    assert result.drawing.fill.tolist() == ["", colour]
+    assert result.drawing.fill_opacity[1] == pytest.approx(opacity)
+    assert result.figures["left_out"] == {}
+
+
+def test_a_stroke_painted_with_a_gradient_that_fades_out_is_drawn(run) -> None:  # type: ignore[no-untyped-def]
+    fades = gradient(("#1b1b3a", 1), ("#1b1b3a", 0))
+    drawing = one(run(f'{fades}<path d="{BOX}" fill="none" stroke="url(#a)" stroke-width="2"/>'))
+    assert (drawing.stroke[0], drawing.stroke_width[0]) == ("#1b1b3a", pytest.approx(2))
+
+
+@pytest.mark.parametrize(
+    "stops", [(("#1b1b3a", 0),), (("#1b1b3a", 0), ("#f4c95d", 0)), (("transparent", 1), ("#000", 0))]
+)
+def test_only_a_gradient_that_is_transparent_throughout_is_invisible(stops, run) -> None:  # type: ignore[no-untyped-def]
+    shown = f'<path d="{BOX}" fill="#333"/>'
+    result = run(f'{gradient(*stops)}<path id="ghost" d="{BOX}" fill="url(#a)"/>{shown}')
+    assert result.drawing.fill.tolist() == ["#333333"]
+    assert result.figures["left_out"] == {"unpainted": 1}
+
+
+def test_a_shape_whose_own_opacity_hides_it_stays_hidden_under_a_gradient(run) -> None:  # type: ignore[no-untyped-def]
+    fades = gradient(("#1b1b3a", 1), ("#1b1b3a", 0))
+    result = run(f'{fades}<path d="{BOX}" fill="url(#a)" fill-opacity="0"/><path d="{BOX}" fill="#333"/>')
+    assert result.figures["left_out"] == {"unpainted": 1}
 
 
 def test_current_colour_is_the_shapes_own(run) -> None:  # type: ignore[no-untyped-def]
