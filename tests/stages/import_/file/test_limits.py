@@ -58,7 +58,7 @@ def test_a_long_chain_of_references_ends(run, monkeypatch) -> None:  # type: ign
 
 def test_every_limit_has_a_test() -> None:
     """And a reason beside it."""
-    tests = "".join(path.read_text() for path in FIXTURES.parents[1].glob("tests/stages/import_/test_*.py"))
+    tests = "".join(path.read_text() for path in FIXTURES.parents[1].glob("tests/stages/import_/**/test_*.py"))
     for line in Path(str(limits.__file__)).read_text(encoding="utf-8").splitlines():
         name, equals, _ = line.partition(" = ")
         if equals and name.isupper():

@@ -87,7 +87,7 @@ def importing(path: Path, *options: str) -> subprocess.CompletedProcess[str]:
 @pytest.mark.parametrize("what", BOMBS)
 def test_a_bomb_ends_with_one_clear_line_or_a_drawing(what, artwork) -> None:  # type: ignore[no-untyped-def]
     text, said = BOMBS[what]
-    options = ("--text", str(Path(__file__).parents[3] / "fixtures/import/moth.ttf")) if "letters" in what else ()
+    options = ("--text", str(Path(__file__).parents[4] / "fixtures/import/moth.ttf")) if "letters" in what else ()
     done = importing(artwork(text), *options)
     ours = [line for line in done.stderr.splitlines() if line.startswith("underdraw: ")]
     assert "Traceback" not in done.stderr
