@@ -44,7 +44,7 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     """
     path, name = find_file(settings, context.job)
     try:
-        with np.errstate(all="ignore"):  # numbers out of all measure are told where outlines are placed, not here
+        with np.errstate(all="ignore"):  # numbers out of all measure are reported where shapes are flattened, not here
             return _imported(path, name, settings, context)
     except UnreadableStyle:
         raise InputError("a style holds a number of more digits than can be read; mend it", file=name) from None
@@ -155,7 +155,7 @@ def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
 
 
 def draw(visible: VisibleShapes, size: tuple[float, float], job: Job) -> Drawing:
-    """The drawing, each shape with its looks and the marker that its colour asks for."""
+    """The drawing, each shape with its appearance and the marker that its colour asks for."""
     items = visible.items
     markers = {item.colour: job.marker_for(item.colour).name for item in items}
     return Drawing(

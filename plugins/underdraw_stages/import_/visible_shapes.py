@@ -25,7 +25,7 @@ POINTS = 500_000  # moved at a time
 
 @dataclass(frozen=True)
 class VisibleShapes:
-    """Shapes as they go into the drawing: item i looks as `items[i]` says, its polylines are shape i of `flat`."""
+    """Shapes as they go into the drawing: shape i has the appearance of `items[i]` and the polylines i of `flat`."""
 
     items: list[FoundShape]
     flat: FlattenedShapes
@@ -52,7 +52,7 @@ def cut_and_dash(
         if item.stroke.colour:
             lines = _dashed(item, parts, clipper.budget)
             made[at].append((stroke, clipper.cut_lines(item, lines) if cut else lines))
-        made[at] = [(looks, pieces) for looks, pieces in made[at] if pieces]
+        made[at] = [(shape, pieces) for shape, pieces in made[at] if pieces]
         if not made[at]:
             left_out.add("clipped", item.element)
     return _merged(items, flat, whole, made)
@@ -114,16 +114,18 @@ def _merged(
     kept = np.flatnonzero(whole)
     part_rows, shapes = gather(flat.shapes, kept)
     coord_rows, parts = gather(flat.parts, part_rows)
-    new = [(at, looks, pieces) for at, several in made.items() for looks, pieces in several]
+    new = [(at, shape, pieces) for at, several in made.items() for shape, pieces in several]
     new_parts = [piece for _, _, pieces in new for piece in pieces]
     coords = np.concatenate([flat.coords[coord_rows], *new_parts])
     parts = np.concatenate([parts, parts[-1] + offsets([len(part) for part in new_parts])[1:]])
     shapes = np.concatenate([shapes, shapes[-1] + offsets([len(pieces) for _, _, pieces in new])[1:]])
-    looks = [items[at] for at in kept.tolist()] + [item for _, item, _ in new]
+    appearance = [items[at] for at in kept.tolist()] + [item for _, item, _ in new]
     order = np.argsort(np.concatenate([kept, np.array([at for at, _, _ in new], dtype=np.int64)]), kind="stable")
     part_rows, new_shapes = gather(shapes, order)
     coord_rows, new_part_offsets = gather(parts, part_rows)
-    return VisibleShapes([looks[at] for at in order], FlattenedShapes(coords[coord_rows], new_part_offsets, new_shapes))
+    return VisibleShapes(
+        [appearance[at] for at in order], FlattenedShapes(coords[coord_rows], new_part_offsets, new_shapes)
+    )
 
 
 def without_empty_parts(visible: VisibleShapes, left_out: LeftOut) -> VisibleShapes:

@@ -43,7 +43,7 @@ class Budget:
         """One more element looked at for a box that something is measured by."""
         self.measured += 1
         if self.measured > MOST_MEASURED:
-            text = f"boxes of groups in groups take more than {MOST_MEASURED:,} looks at their elements"
+            text = f"the boxes of nested groups need more than {MOST_MEASURED:,} measurements"
             raise CannotDo(f"{text}; use clipPathUnits userSpaceOnUse, or ungroup", file=self.file)
 
     def curve(self, count: int) -> None:

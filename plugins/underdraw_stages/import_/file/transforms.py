@@ -47,14 +47,14 @@ def about(matrix: Matrix, origin: str, view: View, box: tuple[float, float, floa
         words.reverse()
     words += ["center"] * (2 - len(words))
     x0, y0, x1, y1 = box or (0.0, 0.0, view.width, view.height)
-    places: list[float] = []
+    origin_xy: list[float] = []
     for word, axis, low, size in ((words[0], "x", x0, x1 - x0), (words[1], "y", y0, y1 - y0)):
         if word in ORIGIN_WORDS:
-            places.append(low + ORIGIN_WORDS[word] * size)
+            origin_xy.append(low + ORIGIN_WORDS[word] * size)
         else:
             room = View(size, size, view.font_size)
-            places.append(low + (user_units(word, axis, room) or 0.0))
-    return compose(compose(translation(*places), matrix), translation(-places[0], -places[1]))
+            origin_xy.append(low + (user_units(word, axis, room) or 0.0))
+    return compose(compose(translation(*origin_xy), matrix), translation(-origin_xy[0], -origin_xy[1]))
 
 
 def read_view_box(text: str | None) -> tuple[float, float, float, float] | None:

@@ -1,4 +1,4 @@
-"""Dashed strokes as the dashes that are seen. Source: SVG 1.1 (2nd ed.), section 11.4."""
+"""Dashed strokes as the dashes that are visible. Source: SVG 1.1 (2nd ed.), section 11.4."""
 
 import math
 from collections.abc import Sequence
@@ -35,8 +35,8 @@ def dash(
     begins = (runs[:, None] + edges[:-1][None, ::2]).ravel()
     ends = (runs[:, None] + edges[1:][None, ::2]).ravel()
     begins, ends = np.maximum(begins, 0.0), np.minimum(ends, total)
-    seen = (begins < ends) | ((begins == ends) & (begins > 0) & (ends < total))
-    begins, ends = _whole(begins[seen], ends[seen])
+    visible = (begins < ends) | ((begins == ends) & (begins > 0) & (ends < total))
+    begins, ends = _whole(begins[visible], ends[visible])
     pieces = _cut(part, along, begins, ends)
     if closed and len(pieces) > 1 and begins[0] == 0 and ends[-1] == total:
         pieces = [np.concatenate([pieces[-1], pieces[0][1:]]), *pieces[1:-1]]

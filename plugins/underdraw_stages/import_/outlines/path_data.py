@@ -120,7 +120,7 @@ class Pen:
         # in units of the radii, so that very large and very small ones keep their digits
         u, v = x1 / rx, y1 / ry
         over = u * u + v * v
-        if not math.isfinite(over + turn):  # numbers out of all measure: told where the outline is placed
+        if not math.isfinite(over + turn):  # numbers out of all measure: reported where shapes are flattened
             self.line(x, y)
             return
         if over > 1:

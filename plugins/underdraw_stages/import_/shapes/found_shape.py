@@ -12,7 +12,7 @@ from underdraw_stages.import_.style.svg_paint import Paint
 
 @dataclass(slots=True)
 class FoundShape:
-    """One shape as found: its outline in user units, how it lies, how it looks."""
+    """One shape as found: its outline in user units, its matrix to mm, its appearance."""
 
     outline: Outline
     matrix: Matrix

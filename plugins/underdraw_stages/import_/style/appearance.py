@@ -13,13 +13,13 @@ JOINS = {"miter": "miter", "round": "round", "bevel": "bevel", "miter-clip": "mi
 
 
 def fill_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint]) -> Paint:
-    """What fills a shape; nothing where it could not be seen."""
+    """What fills a shape; nothing where it is not visible."""
     paint = paints.resolve(style["fill"], style["color"], context)
     return _visible(paint, opacity * read_share(style["fill-opacity"]))
 
 
 def stroke_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint], width: float) -> Paint:
-    """What strokes a shape; nothing where it could not be seen, or has no width."""
+    """What strokes a shape; nothing where it is not visible, or has no width."""
     if style["stroke"] == "none" or width <= 0:
         return NO_PAINT
     paint = paints.resolve(style["stroke"], style["color"], context)

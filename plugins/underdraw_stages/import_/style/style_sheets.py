@@ -91,7 +91,7 @@ def _collect(nodes: list[Any], rules: list[Rule], refused: list[str]) -> None:
 def match_sheets(root: etree._Element, rules: list[Rule], file: str) -> dict[etree._Element, Declarations]:
     """The declarations of rules that match each element, from the least specific to the most.
 
-    Raises CannotDo where the selectors could take too many looks at ancestors.
+    Raises CannotDo where the selectors could try too many ancestors.
     """
     matcher = cssselect2.Matcher()
     for selectors, declarations in rules:
@@ -113,7 +113,7 @@ def match_sheets(root: etree._Element, rules: list[Rule], file: str) -> dict[etr
 
 
 def _tests(root: etree._Element, rules: list[Rule]) -> float:
-    """About how many looks the selectors take at worst: each combinator may try every ancestor of the one before."""
+    """About how many ancestors the selectors try at worst: each combinator may try every ancestor of the one before."""
     combinators = [len(_COMBINED.findall(one.strip())) for selectors, _ in rules for one in selectors.split(",")]
     if max(combinators, default=0) < 2:
         return 0.0

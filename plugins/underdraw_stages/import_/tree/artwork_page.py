@@ -40,7 +40,7 @@ class ArtworkPage:
 def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> ArtworkPage:
     """The page of an outermost `svg`. Physical sizes hold as written; px are `dpi` to the inch.
 
-    unit: `in` or `mm`, for what the user is told.
+    unit: `in` or `mm`, for messages.
 
     A missing side follows the viewBox's proportions; without any size, a viewBox is taken as px.
     Raises InputError for a page without room or longer than a kilometre.

@@ -62,11 +62,11 @@ class Walker:
         self._drawn = DrawnElements(self.document, self.purpose, self.left_out)
 
     def other(self, purpose: Purpose) -> "Walker":
-        """A walker through the same artwork that looks for outlines only, and tells nobody."""
+        """A walker through the same artwork that finds outlines only, and reports nothing."""
         return Walker(self.document, Selection(), LeftOut(), purpose=purpose)
 
     def items(self) -> list[FoundShape]:
-        """Every shape that is seen, in stacking order. Raises CannotDo where reuse would draw too much."""
+        """Every visible shape, in stacking order. Raises CannotDo where reuse would draw too much."""
         elements = sum(1 for _ in self.document.root.iter("*"))
         if next(self.document.root.iter("{*}use"), None) is not None:
             self.document.budget.room_for(self.document.visits_of(self.document.root) - elements)

@@ -29,7 +29,7 @@ def lowered(monkeypatch: pytest.MonkeyPatch, name: str, value: int) -> None:
         ("MOST_DASHES", 3, f'<path d="M0 0H40" stroke-dasharray="2" {INK}/>', "more than 3 dashes"),
         ("MOST_CROSSINGS", 1, '<clipPath id="c"><path d="M0 0L30 30L30 0L0 30L15 -5Z"/></clipPath><rect width="20" height="20" clip-path="url(#c)"/>', "crosses itself more than 1"),
         ("MOST_SELECTOR_TESTS", 1, f"<style>g g path{{fill:red}}</style><g><g>{WING}</g></g>", "look too far"),
-        ("MOST_MEASURED", 1, f'<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/></clipPath><g clip-path="url(#c)">{WING}</g>', "more than 1 looks"),
+        ("MOST_MEASURED", 1, f'<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/></clipPath><g clip-path="url(#c)">{WING}</g>', "more than 1 measurements"),
     ],
 )  # fmt: skip
 def test_a_limit_that_is_passed_is_named(name, value, body, said, run, monkeypatch) -> None:  # type: ignore[no-untyped-def]
