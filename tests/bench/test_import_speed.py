@@ -108,7 +108,8 @@ def test_import_of_fifty_megabytes(tmp_path: Path) -> None:
 
 
 def test_bombs(tmp_path: Path) -> None:
-    sys.path.insert(0, str(Path(__file__).parents[1] / "stages" / "import_"))
+    tests = Path(__file__).parents[1] / "stages" / "import_"
+    sys.path[:0] = [str(tests), str(tests / "file")]
     from test_bombs import BOMBS
 
     print()
@@ -125,7 +126,7 @@ def test_reading_path_data(five_megabytes: Path, benchmark) -> None:  # type: ig
 
     from svgelements import Path as TheirPath
 
-    from underdraw_stages.import_.path_data import read_path_data
+    from underdraw_stages.import_.outlines.path_data import read_path_data
 
     data = re.findall(r' d="([^"]+)"', five_megabytes.read_text())[:500]
     begun = time.perf_counter()

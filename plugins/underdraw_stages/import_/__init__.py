@@ -1,6 +1,6 @@
 """import: artwork as a drawing program exported it becomes a drawing in millimetres.
 
-What is seen on the screen arrives where and as large as it was drawn, or the summary says what was left out.
+What the screen shows arrives where and as large as it was drawn, or the summary says what was left out.
 """
 
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ class ImportSettings:
         job_key="artwork.dpi",
     )
     text: str | None = setting(
-        FilePath(), None, "draw text with this font file; unsaid: text is only reported", job_key="artwork.text"
+        FilePath(), None, "draw text with this font file; if omitted, text is only reported", job_key="artwork.text"
     )
     language: str = setting(
         Text(), "en", "which language a `switch` in the artwork is read in", job_key="artwork.language"

@@ -4,25 +4,45 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from underdraw_stages.import_.items import Item
-from underdraw_stages.import_.outlines import Flat
+from underdraw_stages.import_.shapes.flattened_shapes import FlattenedShapes
+from underdraw_stages.import_.shapes.found_shape import FoundShape
+from underdraw_stages.import_.tree.left_out import LeftOut
+from underdraw_stages.import_.visible_shapes import VisibleShapes
 
 EDGE_MM = 0.5  # how far its edges may lie inside the page's: programs round, and nobody sees it
 
-Box = tuple[float, float, float, float]
+
+def without_background(visible: VisibleShapes, size: tuple[float, float], left_out: LeftOut) -> VisibleShapes:
+    """Take out page-size rectangles, and what lies unseen beneath an opaque one."""
+    found = find_backgrounds(visible.items, visible.flat, size)
+    if not found:
+        return visible
+    top = max((at for at in found if hides(visible.items[at])), default=0)
+    gone = {*found, *range(top)}
+    left_out.add("background", visible.items[found[0]].element, len(found))
+    left_out.add("beneath", "", len(gone) - len(found))
+    keep = np.array([at not in gone for at in range(len(visible.items))])
+    part_keep = np.repeat(keep, np.diff(visible.flat.shapes))
+    point_keep = np.repeat(part_keep, np.diff(visible.flat.parts))
+    flat = FlattenedShapes(
+        visible.flat.coords[point_keep],
+        np.concatenate([[0], np.cumsum(np.diff(visible.flat.parts)[part_keep])]),
+        np.concatenate([[0], np.cumsum(np.diff(visible.flat.shapes)[keep])]),
+    )
+    return VisibleShapes([item for item, kept in zip(visible.items, keep, strict=True) if kept], flat)
 
 
-def find_backgrounds(items: Sequence[Item], flat: Flat, page: tuple[float, float]) -> list[int]:
+def find_backgrounds(items: Sequence[FoundShape], flat: FlattenedShapes, page: tuple[float, float]) -> list[int]:
     """Which items are rectangles, upright and without stroke, that cover the whole page."""
     return [at for at, item in enumerate(items) if not item.stroke.colour and _covers(flat, at, page)]
 
 
-def hides(item: Item) -> bool:
+def hides(item: FoundShape) -> bool:
     """Whether nothing beneath a background shows."""
     return item.fill.opacity >= 1
 
 
-def _covers(flat: Flat, at: int, page: tuple[float, float]) -> bool:
+def _covers(flat: FlattenedShapes, at: int, page: tuple[float, float]) -> bool:
     if flat.shapes[at + 1] - flat.shapes[at] != 1:
         return False
     part = int(flat.shapes[at])

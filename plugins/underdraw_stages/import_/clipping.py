@@ -9,15 +9,16 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.import_ import limits
-from underdraw_stages.import_.areas import area
-from underdraw_stages.import_.items import Clip, Item, State
-from underdraw_stages.import_.outline_bounds import placed
-from underdraw_stages.import_.outlines import TOLERANCE_MM, flatten_items
-from underdraw_stages.import_.paint import split_url
-from underdraw_stages.import_.placing import IDENTITY, Matrix, inverse, read_transform, times
-from underdraw_stages.import_.user_units import View
-from underdraw_stages.import_.walk import Walker
+from underdraw.drawing.affine import IDENTITY, Matrix, compose, inverse, transformed
+from underdraw.drawing.regions import TooManyCrossings, fill_region
+from underdraw.errors import CannotDo
+from underdraw_stages.import_.file import limits
+from underdraw_stages.import_.file.transforms import read_transform
+from underdraw_stages.import_.file.user_units import View
+from underdraw_stages.import_.shapes.flattened_shapes import TOLERANCE_MM, flatten_shapes
+from underdraw_stages.import_.shapes.found_shape import FoundShape
+from underdraw_stages.import_.shapes.inherited_state import Clip, InheritedState
+from underdraw_stages.import_.tree.walk import Walker
 
 LARGER = 1.001  # a region that is known may be enlarged by this: a thousandth of the tolerance of its curves
 Parts = list[NDArray[np.float64]]
@@ -28,7 +29,7 @@ class Clipper:
 
     def __init__(self, walker: Walker, tolerance: float = TOLERANCE_MM) -> None:
         self.tolerance = tolerance
-        self.budget = walker.budget
+        self.budget = walker.document.budget
         self._walker = walker
         self._known: dict[object, list[tuple[Matrix, shapely.Geometry | None]]] = {}
         self._joined: dict[tuple[int, ...], shapely.Geometry | None] = {}
@@ -54,7 +55,7 @@ class Clipper:
         known = self._known.setdefault((clip.element, clip.bounds), [])
         for matrix, region in known:
             back = inverse(matrix)
-            if back is not None and _keeps_size(move := times(clip.matrix, back)):
+            if back is not None and _keeps_size(move := compose(clip.matrix, back)):
                 return region if region is None or clip.matrix == matrix else _moved(region, move)
         region = self._path(clip)
         known.append((clip.matrix, region))
@@ -68,45 +69,52 @@ class Clipper:
             walker.left_out.add("loop", f"clipPath {element.get('id', '')}")
             return None
         matrix = clip.matrix
-        said = walker.cascade.declared(element)
-        matrix = times(matrix, read_transform(said.get("transform", "")) or IDENTITY)
-        view = walker.page.view
+        declared = walker.document.cascade.declared(element)
+        matrix = compose(matrix, read_transform(declared.get("transform", "")) or IDENTITY)
+        view = walker.document.page.view
         if element.get("clipPathUnits") == "objectBoundingBox":
             if clip.bounds is None:
                 return shapely.Polygon()
             x0, y0, x1, y1 = clip.bounds
-            matrix = times(matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0))
+            matrix = compose(matrix, (x1 - x0, 0.0, 0.0, y1 - y0, x0, y0))
             view = View(1.0, 1.0)
         self._inside.append(element)
         try:
-            return self._content(clip, walker, State(matrix, walker.style_of(element), view, said))
+            return self._content(
+                clip, walker, InheritedState(matrix, walker.document.style_of(element), view, declared)
+            )
         finally:
             self._inside.pop()
 
-    def _content(self, clip: Clip, walker: Walker, state: State) -> shapely.Geometry:
+    def _content(self, clip: Clip, walker: Walker, state: InheritedState) -> shapely.Geometry:
         """The union of what a clipPath holds, itself cut by its own `clip-path`."""
         finder = walker.other("clip")
         element = clip.element
         assert element is not None
         children = [child for child in element if isinstance(child.tag, str) and child.tag.rpartition("}")[2] != "g"]
         items = [item for child in children for item in finder.collect(child, state)]
-        flat = flatten_items(items, walker.file, self.tolerance)
+        flat = flatten_shapes(items, walker.document.file, self.tolerance)
         regions = [self.cut_area(item, flat.parts_of(at)) for at, item in enumerate(items)]
         union = shapely.union_all(regions) if regions else shapely.Polygon()
-        url = split_url(state.said.get("clip-path", ""))
-        outer = walker.by_id.get(url[0].removeprefix("#")) if url else None
-        if outer is not None and outer.tag.rpartition("}")[2] == "clipPath":
+        outer = walker.document.target(state.declared.get("clip-path", ""), "clipPath")
+        if outer is not None:
             limit = self._one(Clip(clip.matrix, element=outer, bounds=clip.bounds))
             union = union if limit is None else _areal(union.intersection(limit))
         return union
 
-    def cut_area(self, item: Item, parts: Parts) -> shapely.Geometry:
+    def cut_area(self, item: FoundShape, parts: Parts) -> shapely.Geometry:
         """The region of a fill that its clips leave."""
-        whole = area(parts, item.evenodd)
+        try:
+            whole = fill_region(parts, item.evenodd, limits.MOST_CROSSINGS)
+        except TooManyCrossings:
+            text = (
+                f"an outline that cuts or is cut crosses itself more than {limits.MOST_CROSSINGS:,} times; simplify it"
+            )
+            raise CannotDo(text) from None
         region = self.region(item.clips)
         return whole if region is None else _areal(whole.intersection(region))
 
-    def cut_lines(self, item: Item, parts: Parts) -> Parts:
+    def cut_lines(self, item: FoundShape, parts: Parts) -> Parts:
         """The pieces of lines that the clips leave; a line that runs over its own start stays one piece."""
         region = self.region(item.clips)
         if region is None:
@@ -159,13 +167,13 @@ def _keeps_size(matrix: Matrix) -> bool:
 
 
 def _moved(region: shapely.Geometry, move: Matrix) -> shapely.Geometry:
-    return shapely.transform(region, lambda points: placed(points, move))
+    return shapely.transform(region, lambda points: transformed(points, move))
 
 
 def _box(clip: Clip) -> shapely.Geometry:
     assert clip.box is not None
     x0, y0, x1, y1 = clip.box
-    return shapely.Polygon(placed(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), clip.matrix))
+    return shapely.Polygon(transformed(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), clip.matrix))
 
 
 def _areal(geometry: shapely.Geometry) -> shapely.Geometry:

@@ -15,24 +15,26 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_exactly, format_length
+from underdraw.words.quantities import counted
 from underdraw.words.units import unit_of
 from underdraw_stages.import_ import ImportSettings
-from underdraw_stages.import_.background import find_backgrounds, hides
-from underdraw_stages.import_.budget import Budget
-from underdraw_stages.import_.cascade import Cascade
+from underdraw_stages.import_.background import without_background
 from underdraw_stages.import_.clipping import Clipper
-from underdraw_stages.import_.items import Item
-from underdraw_stages.import_.layers import Selection, listing
-from underdraw_stages.import_.left_out import LeftOut, plural
-from underdraw_stages.import_.outlines import Flat, flatten_items, tolerance_for
-from underdraw_stages.import_.page import Page, read_page
-from underdraw_stages.import_.seen_shapes import Seen, cut_and_dash, without_nothing
-from underdraw_stages.import_.source_file import read_artwork, refuse_wire
-from underdraw_stages.import_.style_sheets import UnreadableStyle
-from underdraw_stages.import_.walk import Walker
+from underdraw_stages.import_.file.limits import Budget
+from underdraw_stages.import_.file.source_file import read_artwork, refuse_wire
+from underdraw_stages.import_.shapes.flattened_shapes import flatten_shapes, tolerance_for
+from underdraw_stages.import_.shapes.found_shape import FoundShape
+from underdraw_stages.import_.style.cascade import Cascade
+from underdraw_stages.import_.style.style_sheets import UnreadableStyle
+from underdraw_stages.import_.tree.artwork_page import ArtworkPage, read_page
+from underdraw_stages.import_.tree.document import Document
+from underdraw_stages.import_.tree.left_out import LeftOut
+from underdraw_stages.import_.tree.selection import Selection, listing
+from underdraw_stages.import_.tree.walk import Walker
+from underdraw_stages.import_.visible_shapes import VisibleShapes, cut_and_dash, without_empty_parts
 
 if TYPE_CHECKING:
-    from underdraw_stages.import_.lettering import Lettering
+    from underdraw_stages.import_.text.font import Font
 
 
 def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: Context) -> Result:
@@ -42,7 +44,7 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     """
     path, name = find_file(settings, context.job)
     try:
-        with np.errstate(all="ignore"):  # numbers out of all measure are told where outlines are placed, not here
+        with np.errstate(all="ignore"):  # numbers out of all measure are reported where shapes are flattened, not here
             return _imported(path, name, settings, context)
     except UnreadableStyle:
         raise InputError("a style holds a number of more digits than can be read; mend it", file=name) from None
@@ -59,30 +61,30 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     page = read_page(root, settings.dpi, name, unit_of(context.job or Job()))
     left_out = LeftOut()
     walker = start_walk(root, name, page, settings, context.job, left_out)
-    walker.tell = lambda share: context.progress(0.1 + 0.4 * share, "finding shapes")
-    walker.tell(0.0)
+    walker.report_progress = lambda share: context.progress(0.1 + 0.4 * share, "finding shapes")
+    walker.report_progress(0.0)
     items = walker.items()
     for warning in walker.selection.check(root, name):
         context.warn(warning)
     context.progress(0.5, "flattening curves")
     tolerance = tolerance_for(page.size, context.job)
-    flat = flatten_items(items, name, tolerance)
+    flat = flatten_shapes(items, name, tolerance)
     context.progress(0.7, "clipping")
-    seen = cut_and_dash(items, flat, Clipper(walker, tolerance), left_out)
+    visible = cut_and_dash(items, flat, Clipper(walker, tolerance), left_out)
     groups = walker.groups
     del root, walker, items, flat  # the tree and the curves as written are half of what an import holds
-    seen = without_nothing(seen, left_out)
-    seen, size = place_on_page(seen, page, name)
+    visible = without_empty_parts(visible, left_out)
+    visible, size = place_on_page(visible, page, name)
     if not settings.background:
-        seen = without_background(seen, size, left_out)
+        visible = without_background(visible, size, left_out)
     for warning in left_out.warnings():
         context.warn(warning)
-    if not seen.items and not settings.layers:
+    if not visible.items and not settings.layers:
         raise CannotDo(nothing_left(left_out, settings), file=name)
     context.progress(0.9, "choosing markers")
-    drawing = draw(seen, size, job_for(context.job, size, name))
-    items = seen.items
-    del seen
+    drawing = draw(visible, size, job_for(context.job, size, name))
+    items = visible.items
+    del visible
     origin = identity(path)
     figures = {**origin, **figures_of(drawing, page, left_out)}
     return Result(
@@ -99,19 +101,19 @@ def find_file(settings: ImportSettings, job: Job | None) -> tuple[Path | None, s
         raise InputError("which artwork? Name an SVG file, or a job with `[artwork] file = …` (--job)")
     if settings.file == "-":
         return None, "standard input"
-    return _place(settings.file, "file", job), settings.file
+    return _path_of(settings.file, "file", job), settings.file
 
 
-def find_font(settings: ImportSettings, job: Job | None) -> "Lettering | None":
+def find_font(settings: ImportSettings, job: Job | None) -> "Font | None":
     """The font that text is drawn with, if one is named."""
     if settings.text is None:
         return None
-    from underdraw_stages.import_.lettering import Lettering  # fontTools is loaded when text is drawn
+    from underdraw_stages.import_.text.font import Font  # fontTools is loaded when text is drawn
 
-    return Lettering(_place(settings.text, "text", job), settings.text)
+    return Font(_path_of(settings.text, "text", job), settings.text)
 
 
-def _place(written: str, key: str, job: Job | None) -> Path:
+def _path_of(written: str, key: str, job: Job | None) -> Path:
     """Where a path leads that may come from the shell, or from a job and then starts at the job's folder."""
     if job is None or job.folder is None:
         return Path(written)
@@ -120,7 +122,7 @@ def _place(written: str, key: str, job: Job | None) -> Path:
 
 
 def start_walk(
-    root: Any, name: str, page: Page, settings: ImportSettings, job: Job | None, left_out: LeftOut
+    root: Any, name: str, page: ArtworkPage, settings: ImportSettings, job: Job | None, left_out: LeftOut
 ) -> Walker:
     """A walker that knows the artwork's styles and which layers are asked for."""
     cascade = Cascade(root, name)
@@ -128,38 +130,19 @@ def start_walk(
         left_out.add("sheet", refused[:60])
     selection = Selection(settings.skip, settings.only)
     font = find_font(settings, job)
-    return Walker(root, name, page, cascade, selection, left_out, settings.language, font, Budget(name))
+    document = Document(root, name, page, cascade, settings.language, font, Budget(name))
+    return Walker(document, selection, left_out)
 
 
-def place_on_page(seen: Seen, page: Page, name: str) -> tuple[Seen, tuple[float, float]]:
+def place_on_page(visible: VisibleShapes, page: ArtworkPage, name: str) -> tuple[VisibleShapes, tuple[float, float]]:
     """The page's size; where the file states none, the drawing's own extent, moved to the page's corner."""
     if page.size is not None:
-        return seen, page.size
-    if not len(seen.flat.coords):
+        return visible, page.size
+    if not len(visible.flat.coords):
         raise InputError("the file states no size and draws nothing; export the artwork again", file=name)
-    low, high = seen.flat.coords.min(axis=0), seen.flat.coords.max(axis=0)
+    low, high = visible.flat.coords.min(axis=0), visible.flat.coords.max(axis=0)
     width, height = (max(float(side), 0.001) for side in high - low)
-    return replace(seen, flat=replace(seen.flat, coords=seen.flat.coords - low)), (width, height)
-
-
-def without_background(seen: Seen, size: tuple[float, float], left_out: LeftOut) -> Seen:
-    """Take out page-size rectangles, and what lies unseen beneath an opaque one."""
-    found = find_backgrounds(seen.items, seen.flat, size)
-    if not found:
-        return seen
-    under = max((at for at in found if hides(seen.items[at])), default=0)
-    gone = {*found, *range(under)}
-    left_out.add("background", seen.items[found[0]].element, len(found))
-    left_out.add("beneath", "", len(gone) - len(found))
-    keep = np.array([at not in gone for at in range(len(seen.items))])
-    part_keep = np.repeat(keep, np.diff(seen.flat.shapes))
-    point_keep = np.repeat(part_keep, np.diff(seen.flat.parts))
-    flat = Flat(
-        seen.flat.coords[point_keep],
-        np.concatenate([[0], np.cumsum(np.diff(seen.flat.parts)[part_keep])]),
-        np.concatenate([[0], np.cumsum(np.diff(seen.flat.shapes)[keep])]),
-    )
-    return Seen([item for item, kept in zip(seen.items, keep, strict=True) if kept], flat)
+    return replace(visible, flat=replace(visible.flat, coords=visible.flat.coords - low)), (width, height)
 
 
 def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
@@ -171,14 +154,14 @@ def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
     return job if job.canvas.face is not None else job.with_canvas(face=face)
 
 
-def draw(seen: Seen, size: tuple[float, float], job: Job) -> Drawing:
-    """The drawing, each shape with its looks and the marker that its colour asks for."""
-    items = seen.items
+def draw(visible: VisibleShapes, size: tuple[float, float], job: Job) -> Drawing:
+    """The drawing, each shape with its appearance and the marker that its colour asks for."""
+    items = visible.items
     markers = {item.colour: job.marker_for(item.colour).name for item in items}
     return Drawing(
-        coords=seen.flat.coords,
-        parts=seen.flat.parts,
-        shapes=seen.flat.shapes,
+        coords=visible.flat.coords,
+        parts=visible.flat.parts,
+        shapes=visible.flat.shapes,
         sheet=size,
         job=job,
         fill=_column(items, "fill", "colour"),
@@ -195,7 +178,7 @@ def draw(seen: Seen, size: tuple[float, float], job: Job) -> Drawing:
     )
 
 
-def _column(items: list[Item], *names: str) -> Any:
+def _column(items: list[FoundShape], *names: str) -> Any:
     found: list[Any] = list(items)
     for name in names:
         found = [getattr(value, name) for value in found]
@@ -215,7 +198,7 @@ def identity(path: Path | None) -> dict[str, str]:
     return {"file": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
 
 
-def figures_of(drawing: Drawing, page: Page, left_out: LeftOut) -> dict[str, Any]:
+def figures_of(drawing: Drawing, page: ArtworkPage, left_out: LeftOut) -> dict[str, Any]:
     """What the history keeps: the page, the scale, and every count."""
     return {
         "shapes": len(drawing),
@@ -231,21 +214,24 @@ def _colours(drawing: Drawing) -> Counter[str]:
     return Counter(stroke or fill for stroke, fill in zip(drawing.stroke, drawing.fill, strict=True))
 
 
-def summary_lines(drawing: Drawing, page: Page, left_out: LeftOut, name: str) -> list[str]:
+def summary_lines(drawing: Drawing, page: ArtworkPage, left_out: LeftOut, name: str) -> list[str]:
     """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
     width, height = (format_length(side, unit_of(drawing.job)) for side in drawing.sheet)
-    lines = [f"{name}: {plural(len(drawing), 'shape{s}')} on a page of {width} x {height}"]
+    lines = [f"{name}: {counted(len(drawing), 'shape')} on a page of {width} x {height}"]
     if page.note:
         lines.append(page.note)
     lines += left_out.lines()
     beyond = _beyond(drawing)
     if beyond:
-        lines.append(f"{plural(beyond, 'shape{s}')} past the page's edge: kept")
+        reach = "reaches" if beyond == 1 else "reach"
+        lines.append(f"kept {counted(beyond, 'shape')} that {reach} beyond the page's edge")
     named = {colour for marker in drawing.job.markers for colour in marker.colours}
     strange = [(colour, count) for colour, count in _colours(drawing).most_common() if colour not in named]
     if named and strange:
-        said = ", ".join(f"{colour} ({count:,})" for colour, count in strange[:8]) + (" …" if len(strange) > 8 else "")
-        lines.append(f"colours no marker names, drawn with {drawing.job.markers[0].name!r}: {said}")
+        listed = ", ".join(f"{colour} ({count:,})" for colour, count in strange[:8]) + (
+            " …" if len(strange) > 8 else ""
+        )
+        lines.append(f"colours no marker names, drawn with {drawing.job.markers[0].name!r}: {listed}")
     return lines
 
 
@@ -260,6 +246,6 @@ def _beyond(drawing: Drawing) -> int:
 
 def nothing_left(left_out: LeftOut, settings: ImportSettings) -> str:
     """Why there is nothing to draw."""
-    said = "; ".join(left_out.lines())
+    reasons = "; ".join(left_out.lines())
     chosen = " with these layers" if settings.skip or settings.only else ""
-    return f"no shapes to draw{chosen}" + (f" ({said})" if said else "; is this the file you mean?")
+    return f"no shapes to draw{chosen}" + (f" ({reasons})" if reasons else "; is this the file you mean?")

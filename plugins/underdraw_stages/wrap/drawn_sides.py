@@ -6,8 +6,8 @@ import numpy as np
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.ragged import Floats, part_bounds
+from underdraw.drawing.regions import enclosed
 from underdraw.drawing.trimming import trim
-from underdraw_stages.wrap.edge_fills import enclosed
 from underdraw_stages.wrap.side_frame import SideFrame
 
 STEP_MM = 2.0  # how finely a side is looked at, along it and across

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from underdraw.drawing.ragged import Floats, Mask
+from underdraw.drawing.ragged import Floats
+from underdraw.drawing.regions import enclosed
 from underdraw_stages.wrap.side_frame import SideFrame
 
 INSIDE_MM = 1e-3  # how far inside the fold it is asked whether there is fill
@@ -18,18 +19,3 @@ def filled_stretches(rings: list[Floats], evenodd: bool, frame: SideFrame) -> li
     starts = np.flatnonzero(filled & ~np.append(False, filled[:-1]))
     ends = np.flatnonzero(filled & ~np.append(filled[1:], False))
     return [(float(marks[start]), float(marks[end + 1])) for start, end in zip(starts, ends, strict=True)]
-
-
-def enclosed(rings: list[Floats], points: Floats, evenodd: bool) -> Mask:
-    """(n,) which points closed rings enclose: by how often a ray to the right crosses them (SVG 1.1, 11.3)."""
-    winding = np.zeros(len(points), dtype=np.int64)
-    crossings = np.zeros(len(points), dtype=np.int64)
-    for ring in rings:
-        a, b = ring[:-1], ring[1:]
-        up = (a[:, 1] <= points[:, 1:]) & (b[:, 1] > points[:, 1:])
-        down = (a[:, 1] > points[:, 1:]) & (b[:, 1] <= points[:, 1:])
-        rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
-        right = a[:, 0] + (points[:, 1:] - a[:, 1]) / rise * (b[:, 0] - a[:, 0]) > points[:, :1]
-        winding += (up & right).sum(axis=1) - (down & right).sum(axis=1)
-        crossings += ((up | down) & right).sum(axis=1)
-    return np.asarray(crossings % 2 == 1 if evenodd else winding != 0)

@@ -8,6 +8,7 @@ edges by arccos(3/4) = 41.41°: by Gauss's theorem the squares of the three axes
 import math
 from dataclasses import dataclass
 
+from underdraw.drawing.affine import Matrix
 from underdraw.panel import Panel, Side
 
 SLOPE_SINE = 1 / 8
@@ -15,8 +16,6 @@ SLOPE_COSINE = math.sqrt(1 - SLOPE_SINE**2)
 DEPTH_COSINE = 3 / 4
 DEPTH_SINE = math.sqrt(1 - DEPTH_COSINE**2)
 DEPTH_SCALE = 1 / 2
-
-Matrix = tuple[float, float, float, float, float, float]  # as SVG's matrix(a b c d e f)
 
 
 @dataclass(frozen=True)
@@ -87,15 +86,6 @@ class Axonometry:
         points = [point for part in ("face", *self.sides) for point in self.outline(part)]
         xs, ys = zip(*points, strict=True)
         return min(xs), min(ys), max(xs), max(ys)
-
-
-def times(outer: Matrix, inner: Matrix) -> Matrix:
-    """The map that does `inner` first."""
-    a, b, c, d, e, f = outer
-    p, q, r, s, t, u = inner
-    return (
-        a * p + c * q, b * p + d * q, a * r + c * s, b * r + d * s, a * t + c * u + e, b * t + d * u + f,
-    )  # fmt: skip
 
 
 def written(matrix: Matrix) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from underdraw.drawing.affine import Matrix, compose
 from underdraw.panel import SIDES, Box, Panel, Side
 from underdraw.words.quantities import distance, length_in, size_in
 from underdraw_stages.preview import PreviewSettings
@@ -22,7 +23,7 @@ from underdraw_stages.preview.page.canvas_page import (
 )
 from underdraw_stages.preview.page.on_page import OnPage, reductions
 from underdraw_stages.preview.subject import Subject
-from underdraw_stages.preview.views.axonometry import Axonometry, Matrix, times, written
+from underdraw_stages.preview.views.axonometry import Axonometry, written
 
 TOP = 31.0
 WORDS = 24.0  # room for sizes beside the panel
@@ -111,7 +112,7 @@ def put_panel(page: Page, view: Axonometry, placing: OnPage) -> None:
         page.add(f'<path d="{points(outline, close=True)}" fill="{tone}"/>')
         if part == "face" or view.panel.wraps:
             page.add(
-                f'<g transform="{written(times(onto, view.matrix(part)))}"><g clip-path="url(#{part})">'
+                f'<g transform="{written(compose(onto, view.matrix(part)))}"><g clip-path="url(#{part})">'
                 '<use xlink:href="#ink"/></g></g>'
             )
         page.line(BEND, outline, close=True)

@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import NO_MARKER, Drawing
-from underdraw_stages.tidy.areas import fill_areas
+from underdraw.drawing.regions import fill_regions
 from underdraw_stages.tidy.seen.hiding_areas import HidingAreas, stroke_areas
 from underdraw_stages.tidy.seen.mirror_folds import cut_at_folds, mirror_folds
 from underdraw_stages.tidy.seen.thin_shapes import breadths, middle_line, thin_shapes
@@ -87,7 +87,7 @@ def read_artwork(
     painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
     painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
     tidied = drawing.hides_nothing and drawing.is_strokes  # none of them lies on top
-    areas, area_row = fill_areas(drawing, np.flatnonzero(painted_fill))
+    areas, area_row = fill_regions(drawing, np.flatnonzero(painted_fill))
     background = _background(drawing, areas, area_row, painted_stroke)
 
     undrawn_fill = drawing.marker == NO_MARKER  # a cut fill: it hides, and what is left of its outline lies above it

@@ -8,7 +8,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
-from underdraw_stages.tidy.areas import stroke_bands
+from underdraw.drawing.regions import stroke_regions
 from underdraw_stages.tidy.strokes.polylines import Lines
 
 
@@ -43,6 +43,6 @@ def stroke_areas(drawing: Drawing, middles: Lines, more: float) -> HidingAreas:
     row = middles.row
     width = drawing.stroke_width[row] + more
     areas, line_index = shapely.get_parts(
-        stroke_bands(middles.geometry, width, drawing.cap[row], drawing.join[row]), return_index=True
+        stroke_regions(middles.geometry, width, drawing.cap[row], drawing.join[row]), return_index=True
     )
     return HidingAreas(areas, middles.order[line_index], middles.geometry[line_index], width[line_index])

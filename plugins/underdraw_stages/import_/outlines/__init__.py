@@ -1,0 +1,1 @@
+"""Outlines as curves, as polylines, and as dashes."""

@@ -1,0 +1,93 @@
+"""Outlines through their matrices into millimetres, as polylines in ragged arrays."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.drawing.drawing import FLATTEN_MM, LARGEST_MM, QUANTUM_MM
+from underdraw.drawing.ragged import offsets
+from underdraw.errors import CannotDo, InputError
+from underdraw.job.sections import Job
+from underdraw.panel import Panel
+from underdraw_stages.import_.file import limits
+from underdraw_stages.import_.outlines.flatten import TooManyPoints, flatten
+from underdraw_stages.import_.shapes.found_shape import FoundShape
+
+TOLERANCE_MM = FLATTEN_MM - 2 * QUANTUM_MM  # what rounding to the quantum and the cubics for arcs take is left off
+FINEST_MM = 2 * QUANTUM_MM  # nearer than points can be kept is of no use
+
+
+@dataclass(frozen=True)
+class FlattenedShapes:
+    """Polylines of shapes: coords (n, 2) mm, parts (p + 1,) offsets into coords, shapes (s + 1,) offsets into parts."""
+
+    coords: NDArray[np.float64]
+    parts: NDArray[np.int64]
+    shapes: NDArray[np.int64]
+
+    def parts_of(self, shape: int) -> list[NDArray[np.float64]]:
+        """The (n, 2) polylines of one shape."""
+        rows = range(self.shapes[shape], self.shapes[shape + 1])
+        return [self.coords[self.parts[row] : self.parts[row + 1]] for row in rows]
+
+
+def tolerance_for(page: tuple[float, float] | None, job: Job | None) -> float:
+    """How near curves must be kept, to be within `FLATTEN_MM` still once the artwork fills its panel.
+
+    A page smaller than the panel is enlarged later, and every chord with it. Without a job nothing is known of that.
+    """
+    if page is None or job is None or job.canvas.face is None:
+        return TOLERANCE_MM
+    panel = Panel.of(job)
+    grows = max(there / own for there, own in zip(panel.image, page, strict=True))
+    return max(FLATTEN_MM / max(grows, 1.0) - 2 * QUANTUM_MM, FINEST_MM)
+
+
+def flatten_shapes(items: Sequence[FoundShape], file: str, tolerance: float = TOLERANCE_MM) -> FlattenedShapes:
+    """Every item's outline in mm, curves within `tolerance`.
+
+    Raises InputError for a coordinate out of all measure, CannotDo for more points than are of use.
+    """
+    part_counts = [len(item.outline.starts) for item in items]
+    curve_counts = [len(item.outline) for item in items]
+    shapes = offsets(part_counts)
+    if not items:
+        return FlattenedShapes(np.empty((0, 2)), offsets([]), shapes)
+    matrices = np.array([item.matrix for item in items])
+    curves = _placed(np.concatenate([item.outline.curves for item in items]), np.repeat(matrices, curve_counts, axis=0))
+    starts = _placed(np.concatenate([item.outline.starts for item in items]), np.repeat(matrices, part_counts, axis=0))
+    _check_size(items, curves, np.asarray(curve_counts), file)
+    _check_size(items, starts[:, None], np.asarray(part_counts), file)
+    first_curve = np.repeat(offsets(curve_counts)[:-1], part_counts)
+    parts = np.concatenate([item.outline.parts[:-1] for item in items]) + first_curve
+    parts = np.append(parts, len(curves)).astype(np.int64)
+    try:
+        coords, point_parts = flatten(curves, parts, starts, tolerance, limits.MOST_POINTS)
+    except TooManyPoints:
+        raise CannotDo(
+            f"the outlines need more than {limits.MOST_POINTS:,} points: is the page far too large? "
+            "Export it at its real size, or simplify",
+            file=file,
+        ) from None
+    return FlattenedShapes(coords, point_parts, shapes)
+
+
+def _placed(points: NDArray[np.float64], matrices: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n, …, 2) points, each through its own row of (n, 6) matrices."""
+    a, b, c, d, e, f = (column.reshape(-1, *[1] * (points.ndim - 2)) for column in matrices.T)
+    x, y = points[..., 0], points[..., 1]
+    return np.stack([a * x + c * y + e, b * x + d * y + f], axis=-1)
+
+
+def _check_size(items: Sequence[FoundShape], points: NDArray[np.float64], counts: NDArray[np.int64], file: str) -> None:
+    fits = (np.abs(points) <= LARGEST_MM).all(axis=(1, 2))  # nan compares false
+    if fits.all():
+        return
+    worst = items[int(np.searchsorted(np.cumsum(counts), int(np.argmin(fits)), side="right"))]
+    raise InputError(
+        f"{worst.element} has a coordinate that is not a number, or farther out than {LARGEST_MM / 1e6:g} km; "
+        "mend or delete it",
+        file=file,
+    )

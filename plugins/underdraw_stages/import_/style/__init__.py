@@ -1,0 +1,1 @@
+"""How an element looks: style sheets, the cascade, colours and gradients, strokes."""

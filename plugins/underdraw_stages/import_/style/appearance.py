@@ -1,0 +1,55 @@
+"""The appearance of a shape: what fills it, what strokes it, how wide and with which ends."""
+
+import math
+
+from underdraw.drawing.affine import Matrix, scale_of
+from underdraw.drawing.drawing import LARGEST_MM
+from underdraw_stages.import_.file.user_units import View, user_units
+from underdraw_stages.import_.style.cascade import Style, own
+from underdraw_stages.import_.style.svg_paint import NO_PAINT, Paint, Paints, read_share
+
+CAPS = {"butt": "butt", "round": "round", "square": "square"}
+JOINS = {"miter": "miter", "round": "round", "bevel": "bevel", "miter-clip": "miter", "arcs": "miter"}
+
+
+def fill_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint]) -> Paint:
+    """What fills a shape; nothing where it is not visible."""
+    paint = paints.resolve(style["fill"], style["color"], context)
+    return _visible(paint, opacity * read_share(style["fill-opacity"]))
+
+
+def stroke_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint], width: float) -> Paint:
+    """What strokes a shape; nothing where it is not visible, or has no width."""
+    if style["stroke"] == "none" or width <= 0:
+        return NO_PAINT
+    paint = paints.resolve(style["stroke"], style["color"], context)
+    return _visible(paint, opacity * read_share(style["stroke-opacity"]))
+
+
+def _visible(paint: Paint, opacity: float) -> Paint:
+    opacity *= paint.opacity
+    return Paint(paint.colour, round(opacity, 6)) if paint.colour and opacity > 0 else NO_PAINT
+
+
+def stroke_width_of(style: Style, declared: Style, view: View, matrix: Matrix, px_mm: float) -> float:
+    """mm; the mean of both directions where a transform stretches one."""
+    width = user_units(style["stroke-width"], "d", view)
+    if width is None:
+        width = 1.0
+    scale = px_mm if own(declared, "vector-effect") == "non-scaling-stroke" else scale_of(matrix)
+    mm = width * scale
+    return min(mm, LARGEST_MM) if not math.isnan(mm) else 0.0
+
+
+def dashes_of(style: Style, view: View) -> tuple[tuple[float, ...], float]:
+    """(dashes and gaps in user units, offset); none where the line is whole. Source: SVG 1.1, section 11.4."""
+    written = style["stroke-dasharray"].strip()
+    if written in ("none", ""):
+        return (), 0.0
+    lengths = [user_units(item, "d", view) for item in written.replace(",", " ").split()]
+    dashes = [length for length in lengths if length is not None]
+    if len(dashes) != len(lengths) or min(dashes) < 0 or not 0 < sum(dashes) < math.inf:
+        return (), 0.0  # a negative value is an error; a sum of 0 is a whole line
+    if len(dashes) % 2:
+        dashes *= 2
+    return tuple(dashes), user_units(style["stroke-dashoffset"], "d", view) or 0.0

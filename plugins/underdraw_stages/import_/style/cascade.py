@@ -1,0 +1,137 @@
+"""Which style each element has: presentation attributes, `style`, style sheets, inheritance.
+
+Source: SVG 1.1 (2nd ed.), chapter 6; CSS 2.1, chapter 6 (cascade)."""
+
+import re
+
+from lxml import etree
+
+from underdraw_stages.import_.file.user_units import NUMBER
+from underdraw_stages.import_.style.style_sheets import match_sheets, read_sheets, read_style
+from underdraw_stages.import_.style.svg_paint import is_paint
+
+INHERITED: dict[str, str] = {  # property: initial value
+    "color": "#000000",
+    "fill": "#000000",
+    "fill-rule": "nonzero",
+    "fill-opacity": "1",
+    "stroke": "none",
+    "stroke-opacity": "1",
+    "stroke-width": "1",
+    "stroke-linecap": "butt",
+    "stroke-linejoin": "miter",
+    "stroke-dasharray": "none",
+    "stroke-dashoffset": "0",
+    "clip-rule": "nonzero",
+    "marker-start": "none",
+    "marker-mid": "none",
+    "marker-end": "none",
+    "visibility": "visible",
+    "font-size": "16",
+    "text-anchor": "start",
+    "letter-spacing": "normal",
+    "word-spacing": "normal",
+    "paint-order": "normal",
+}
+OWN: dict[str, str] = {  # not inherited
+    "display": "inline",
+    "opacity": "1",
+    "clip-path": "none",
+    "mask": "none",
+    "filter": "none",
+    "overflow": "",  # by element: an inner svg, symbol or marker hides what hangs over, others do not
+    "transform": "",
+    "transform-origin": "",
+    "transform-box": "view-box",
+    "vector-effect": "none",
+    "stop-color": "#000000",
+    "stop-opacity": "1",
+    "mix-blend-mode": "normal",
+}
+GEOMETRY = ("x", "y", "width", "height", "cx", "cy", "r", "rx", "ry")  # SVG 2: properties as well as attributes
+GEOMETRY_ELEMENTS = {"svg", "rect", "circle", "ellipse", "image", "foreignObject"}
+PROPERTIES = {*INHERITED, *OWN}
+SHORTHAND = {"marker": ("marker-start", "marker-mid", "marker-end")}
+ONE_OF = {  # values that a property takes; anything else is dropped, and the inherited value stays
+    "fill-rule": {"nonzero", "evenodd"},
+    "clip-rule": {"nonzero", "evenodd"},
+    "stroke-linecap": {"butt", "round", "square"},
+    "stroke-linejoin": {"miter", "round", "bevel", "miter-clip", "arcs"},
+    "visibility": {"visible", "hidden", "collapse"},
+}
+
+Style = dict[str, str]
+
+
+KEYWORDS = {"display", "visibility", "overflow", "vector-effect", "text-anchor", "transform-box", *ONE_OF}
+SIZE_IN_FONT = re.compile(rf"(?:^|\s)({NUMBER}(?:px|pt|pc|mm|cm|in|q|em|rem|ex|%))(?:/|\s)", re.IGNORECASE)
+
+
+def kept(name: str, value: str) -> str | None:
+    """A declaration's value as the cascade keeps it; None where it is in error, and CSS drops it."""
+    word = value.lower()
+    if word in ("inherit", "initial", "none"):
+        return word
+    if name in ("fill", "stroke"):
+        return value if is_paint(value) else None
+    if name in ONE_OF and word not in ONE_OF[name]:
+        return None
+    return word if name in KEYWORDS else value
+
+
+def longhands(name: str, value: str) -> tuple[tuple[str, str], ...]:
+    """What a declaration sets: the properties that a short one stands for, each with its value."""
+    if name == "font":
+        size = SIZE_IN_FONT.search(value)
+        return (("font-size", size[1]),) if size else ()
+    return tuple((longhand, value) for longhand in SHORTHAND.get(name, (name,)))
+
+
+class Cascade:
+    """The declared style of every element of one tree."""
+
+    def __init__(self, root: etree._Element, file: str) -> None:
+        """Raises CannotDo for style sheets whose selectors look too far; `file` is what messages call the artwork."""
+        rules, self.refused = read_sheets(root)  # refused: sheets outside the file, named but never opened
+        self._matched = match_sheets(root, rules, file) if rules else {}
+
+    def declared(self, element: etree._Element, attributes: dict[str, str] | None = None) -> Style:
+        """What is declared of this element itself: property to value, after the cascade; `inherit` stays a word.
+
+        `attributes` are the element's own, where the caller has read them already.
+        """
+        style: Style = {}
+        attributes = dict(element.attrib) if attributes is None else attributes
+        for name, value in attributes.items():
+            if name in PROPERTIES and (read := kept(name, value.strip())) is not None:
+                style[name] = read
+        matched = self._matched.get(element)
+        written = attributes.get("style")
+        if matched is None and written is None:
+            return style
+        ordered = (matched or []) + list(read_style(written) if written else ())
+        # sorted() is stable: what is important goes over what is not, later over earlier
+        for name, value, _ in sorted(ordered, key=lambda item: item[2]):
+            for longhand, part in longhands(name, value):
+                if (read := kept(longhand, part)) is not None:
+                    style[longhand] = read
+        return style
+
+
+def computed(parent: Style, declared: Style) -> Style:
+    """The inherited properties of an element: its own where it says so, else its parent's."""
+    style = parent
+    for name, value in declared.items():
+        if name in INHERITED and value != "inherit":
+            if style is parent:
+                style = dict(parent)
+            style[name] = INHERITED[name] if value == "initial" else value
+    return style
+
+
+def own(declared: Style, name: str, parent_declared: Style | None = None) -> str:
+    """A property that is not inherited, unless `inherit` asks for the parent's."""
+    value = declared.get(name, OWN[name])
+    if value == "inherit":
+        return own(parent_declared, name) if parent_declared else OWN[name]
+    return OWN[name] if value == "initial" else value

@@ -1,0 +1,1 @@
+"""Text drawn with a font file, letter by letter."""

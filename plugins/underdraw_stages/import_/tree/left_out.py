@@ -1,0 +1,87 @@
+"""What was not drawn, and why: nothing is dropped in silence. One line of the summary, and counts in the history."""
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+MOST_EXAMPLES = 3  # named in the summary line of a kind
+
+# kind: what was left out, as `inflected` reads it; what was done instead, or what to do
+KINDS: dict[str, tuple[str, str]] = {
+    "text": (
+        "skipped {count} text{s}",
+        "turn text into outlines before export, or name a font file with --text",
+    ),
+    "letter": ("skipped {count} letter{s} that the font does not have", "name another font file with --text"),
+    "image": ("skipped {count} raster image{s}", "trace {it} into paths before export"),
+    "foreign": ("skipped {count} embedded page{s}", "turn {it} into paths before export"),
+    "mask": ("{count} mask{s} not applied", "the shapes are drawn whole; use a clipping path in the artwork instead"),
+    "filter": ("ignored {count} filter{s}", "the shapes are drawn without {it}"),
+    "pattern": (
+        "{count} shape{s} painted with a pattern",
+        "drawn as outlines; shapes beneath are drawn too, because a pattern may have gaps",
+    ),
+    "reference": ("skipped {count} reference{s} to another file", "embed the file before export"),
+    "sheet": ("ignored {count} style sheet{s} in another file", "embed {it} before export"),
+    "missing": ("skipped {count} reference{s} to nothing in the file", ""),
+    "loop": ("skipped {count} use{s} of itself", ""),
+    "transform": ("ignored {count} transform{s} with an error", ""),
+    "clip": (
+        "ignored {count} clip function{s}",
+        "the shapes are drawn whole; use a clipping path in the artwork instead",
+    ),
+    "error": ("{count} path{s} with an error in the data", "drawn as far as the error"),
+    "background": ("skipped {count} page-size background rectangle{s}", "--background draws {it}"),
+    "beneath": ("skipped {count} shape{s} that the background rectangle hides", ""),
+    "hidden": ("skipped {count} hidden shape{s}", "display, visibility or opacity hides {it}"),
+    "unpainted": ("skipped {count} shape{s} that {has} no visible fill or stroke", ""),
+    "skipped": ("skipped {count} shape{s} in layers that --skip or --only leaves out", ""),
+    "language": ("skipped {count} shape{s} in another language", "--language chooses"),
+    "unknown": ("skipped {count} unknown element{s}", ""),
+    "animation": ("ignored {count} animation{s}", "the shapes are drawn at rest"),
+    "clipped": ("skipped {count} shape{s} outside the clipping path", ""),
+    "thin": ("skipped {count} fill{s} that {has} no area", ""),
+}
+
+
+ALARMING = ("mask",)  # the drawing is not what the screen shows: a warning, and no line of the summary
+
+
+@dataclass
+class LeftOut:
+    """Counts by kind, with the first few examples of each."""
+
+    counts: Counter[str] = field(default_factory=Counter)
+    examples: dict[str, list[str]] = field(default_factory=dict)
+
+    def add(self, kind: str, example: str = "", count: int = 1) -> None:
+        """One more of a kind; `example` is what a person would know it by."""
+        if count:
+            self.counts[kind] += count
+            known = self.examples.setdefault(kind, [])
+            if example and example not in known and len(known) < MOST_EXAMPLES:
+                known.append(example)
+
+    def lines(self) -> list[str]:
+        """One line a kind, in the table's order."""
+        return [self._line(kind) for kind in KINDS if self.counts[kind] and kind not in ALARMING]
+
+    def warnings(self) -> list[str]:
+        """One line a kind that a person must read before going on."""
+        return [self._line(kind) for kind in ALARMING if self.counts[kind]]
+
+    def _line(self, kind: str) -> str:
+        words, advice = (inflected(self.counts[kind], text) for text in KINDS[kind])
+        named = f" ({'; '.join(self.examples[kind])})" if self.examples.get(kind) else ""
+        return f"{words}{named}" + (f": {advice}" if advice else "")
+
+
+def inflected(count: int, words: str) -> str:
+    """Words with their count: `{count}`, and `{s}`, `{has}`, `{it}` where singular and plural differ.
+
+    >>> inflected(3, "skipped {count} shape{s} that {has} no visible fill or stroke")
+    'skipped 3 shapes that have no visible fill or stroke'
+    """
+    one = count == 1
+    return words.format(
+        count=f"{count:,}", s="" if one else "s", has="has" if one else "have", it="it" if one else "them"
+    )

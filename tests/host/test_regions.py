@@ -1,0 +1,72 @@
+"""The region that a shape paints: by either fill rule, and by a stroke's width, caps and joins."""
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from underdraw import Drawing, Job
+from underdraw.drawing.regions import TooManyCrossings, enclosed, fill_region, fill_regions, stroke_regions, winding
+
+SQUARE = np.array([[0, 0], [10, 0], [10, 10], [0, 10], [0, 0]], dtype=float)
+HOLE = np.array([[2, 2], [8, 2], [8, 8], [2, 8], [2, 2]], dtype=float)
+STAR = np.array([[math.sin(at * 4 * math.pi / 5), -math.cos(at * 4 * math.pi / 5)] for at in range(6)]) * 10
+CORE = (
+    5 / 2 * math.sin(2 * math.pi / 5) * (10 * math.cos(2 * math.pi / 5) / math.cos(math.pi / 5)) ** 2
+)  # mm², pentagon
+
+
+def test_a_hole_in_the_same_direction_is_one_by_even_odd_alone() -> None:
+    """Source: SVG 1.1 (2nd ed.), 11.3, 'fill-rule', the example of two nested shapes."""
+    assert fill_region([SQUARE, HOLE], evenodd=False).area == pytest.approx(100)
+    assert fill_region([SQUARE, HOLE], evenodd=True).area == pytest.approx(100 - 36)
+    assert fill_region([SQUARE, HOLE[::-1]], evenodd=False).area == pytest.approx(100 - 36)
+
+
+def test_the_middle_of_a_star_is_filled_by_nonzero_alone() -> None:
+    """Source: SVG 1.1 (2nd ed.), 11.3, 'fill-rule', the example of a star; its pentagon's area by trigonometry."""
+    full, open_ = fill_region([STAR], evenodd=False), fill_region([STAR], evenodd=True)
+    assert full.area - open_.area == pytest.approx(CORE)
+    assert winding(np.array([[0.0, 0.0], [0.0, -9.0], [9.0, 9.0]]), [STAR]).tolist() == [2, 1, 0]
+    assert enclosed([STAR], np.array([[0.0, 0.0], [0.0, -9.0]]), evenodd=True).tolist() == [False, True]
+
+
+def test_an_open_part_is_filled_as_if_closed_and_a_line_fills_nothing() -> None:
+    """Source: SVG 1.1 (2nd ed.), 11.3."""
+    assert fill_region([SQUARE[:-1]], evenodd=False).area == pytest.approx(100)
+    assert fill_region([SQUARE[:2], SQUARE[:1]], evenodd=False).is_empty
+
+
+def test_outlines_that_cross_without_measure_are_refused_where_a_limit_is_set() -> None:
+    scribble = np.random.default_rng(1).random((200, 2)) * 100
+    with pytest.raises(TooManyCrossings):
+        fill_region([scribble], evenodd=True, most_crossings=500)
+    assert fill_region([scribble], evenodd=True).area > 0
+
+
+def test_the_fills_of_many_shapes_keep_their_shape_and_order() -> None:
+    shapes = [[STAR], [SQUARE[:2]], [SQUARE], [SQUARE, SQUARE + 20.0]]
+    drawing = Drawing.build(shapes, (50, 50), Job(), fill="#123456", evenodd=[True, False, False, False])
+    regions, shape = fill_regions(drawing, np.arange(4))
+    filled = regions[shapely.area(regions) > 0]
+    assert shape[shapely.area(regions) > 0].tolist() == [0] * 5 + [2, 3, 3]  # a star's five points meet in points
+    assert shapely.area(filled)[5:].tolist() == pytest.approx([100, 100, 100])
+
+
+@pytest.mark.parametrize(
+    ("cap", "more"), [("butt", 0.0), ("square", 4.0), ("round", math.pi)]
+)  # of a line 2 mm wide: half a square and half a disc at each end
+def test_a_stroke_paints_its_width_and_its_caps(cap: str, more: float) -> None:
+    """Source: SVG 1.1 (2nd ed.), 11.4, 'stroke-linecap'."""
+    lines = np.array([shapely.LineString([(0, 0), (10, 0)])], dtype=object)
+    band = stroke_regions(lines, np.array([2.0]), np.array([cap], object), np.array(["miter"], object))
+    assert band[0].area == pytest.approx(20 + more, rel=1e-3)
+
+
+@pytest.mark.parametrize(("join", "corner"), [("miter", 1.0), ("bevel", 0.5), ("round", math.pi / 4)])
+def test_a_stroke_turns_a_corner_by_its_join(join: str, corner: float) -> None:
+    """Source: SVG 1.1 (2nd ed.), 11.4, 'stroke-linejoin'; the outer square millimetre of a right angle 2 mm wide."""
+    lines = np.array([shapely.LineString([(0, 0), (10, 0), (10, 10)])], dtype=object)
+    band = stroke_regions(lines, np.array([2.0]), np.array(["butt"], object), np.array([join], object))
+    assert band[0].area == pytest.approx(39 + corner, rel=1e-3)
