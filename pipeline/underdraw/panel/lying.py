@@ -33,11 +33,11 @@ def laid_panel(job: Job, offset: Point = (0.0, 0.0)) -> Panel:
     return turned if fits(turned, panel.bed, offset) else panel
 
 
-def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0)) -> None:
-    """Raise CannotDo, with each reason and what would do, for a panel that misses its bed."""
+def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0), may_turn: bool = False) -> None:
+    """Raise CannotDo, with each reason and what would do, for a panel that misses its bed; may_turn: see `bed_fit`."""
     if panel.bed is None:
         return
-    lying = bed_fit(panel, panel.bed, offset)
+    lying = bed_fit(panel, panel.bed, offset, may_turn)
     if lying.fits:
         return
     would = "; or ".join(remedy.text for remedy in lying.remedies) or "only a larger bed"

@@ -51,7 +51,7 @@ def hung_and_laid(job: Job, settings: FitSettings, context: Context) -> tuple[Pa
     offset = holder_offset(job, context.registry)
     hung = Panel.of(job)
     laid = laid_panel(job, offset) if settings.auto_turn else hung
-    require_on_bed(laid, offset)
+    require_on_bed(laid, offset, settings.auto_turn)
     return hung, laid
 
 

@@ -132,14 +132,14 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
         context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
     swap = job.holder.swap_lift
     if swap is not None and swap < heights.lift:
-        read, least = format_length(swap, units), format_length(heights.lift, units)
+        read, least = format_length(swap, units), format_length(heights.lift, units, "up")
         raise CannotDo(
             f"[holder] swap_lift: {read} is less than the lift of {least}; {least} or more would do",
             keys=("holder", "swap_lift"),
         )
     said = job.holder.clearance
     if said is not None and said < LEAST_CLEARANCE_MM:
-        least = format_length(LEAST_CLEARANCE_MM, units)
+        least = format_length(LEAST_CLEARANCE_MM, units, "up")
         context.warn(f"the slow approach begins at {least}: lower, and a rapid would strike the canvas")
     if not controller.dwells and any(heights.for_marker(marker).settle > 0 for marker in job.markers):
         context.warn(f"controller {controller.name!r} has no dwell: the wait with the tip down is left out")
@@ -174,11 +174,11 @@ def _require_in_reach(drawing: Drawing, offset: Point, zero: Point) -> None:
     for key, said, (x, y), tip in spots:
         if x0 - REACH_SLACK_MM <= x <= x1 + REACH_SLACK_MM and y0 - REACH_SLACK_MM <= y <= y1 + REACH_SLACK_MM:
             continue
-        near, far = ((a + tip[0], b + tip[1]) for a, b in ((x0, y0), (x1, y1)))
+        near = size_in((x0 + tip[0], y0 + tip[1]), unit, "up")
+        far = size_in((x1 + tip[0], y1 + tip[1]), unit, "down")
         raise CannotDo(
             f"[machine] {key}: {size_in(said, unit)} is off the bed of {size_in(job.machine.bed, unit)}, however the "
-            f"board lies on it; from {size_in(near, unit)} to {size_in(far, unit)} of the board's lower left corner "
-            "would do",
+            f"board lies on it; from {near} to {far} of the board's lower left corner would do",
             keys=("machine", key),
         )
 

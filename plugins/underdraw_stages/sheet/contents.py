@@ -8,6 +8,7 @@ from underdraw.machine.heights import Heights
 from underdraw.machine.loads import Load, loads_of
 from underdraw.panel import holder_offset
 from underdraw.panel.lying import panel_under
+from underdraw.words.lengths import Rounding
 from underdraw.words.quantities import distance, duration, length_in, size_in
 from underdraw.words.units import other_unit, unit_at, unit_of
 
@@ -46,13 +47,13 @@ class Facts:
             offset=holder_offset(job, registry),
         )
 
-    def size(self, size: tuple[float, float]) -> str:
-        """A size in the job's unit and the other one."""
-        return f"{size_in(size, self.unit)} ({size_in(size, other_unit(self.unit))})"
+    def size(self, size: tuple[float, float], to: Rounding = "nearest") -> str:
+        """A size in the job's unit and the other one; "up" for what is cut to it."""
+        return f"{size_in(size, self.unit, to)} ({size_in(size, other_unit(self.unit), to)})"
 
-    def length(self, mm: float) -> str:
-        """A length in the job's unit and the other one."""
-        return f"{length_in(mm, self.unit)} ({length_in(mm, other_unit(self.unit))})"
+    def length(self, mm: float, to: Rounding = "nearest") -> str:
+        """A length in the job's unit and the other one; "up" for what is cut to it."""
+        return f"{length_in(mm, self.unit, to)} ({length_in(mm, other_unit(self.unit), to)})"
 
     @property
     def markers_used(self) -> int:
