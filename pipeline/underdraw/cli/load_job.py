@@ -6,7 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from underdraw.errors import InputError
-from underdraw.job.file import Misplaced, job_from_data, line_of, read_text
+from underdraw.job.file import Misplaced, job_from_data, read_text
+from underdraw.job.key_positions import line_of
 from underdraw.job.sections import Job
 from underdraw.panel import ImpossiblePanel, Panel
 from underdraw.plugins.job_keys import check_names, check_parts
