@@ -207,7 +207,7 @@ def _run_stage_command(
 ) -> None:
     from pathlib import Path
 
-    from underdraw.cli.load_job import load_job
+    from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.job.file import told_in
     from underdraw.plugins.chain import StageContext, run_stage, settings_for
 
@@ -216,6 +216,8 @@ def _run_stage_command(
     drawing: Drawing | None = None
     if stage.kind == "source":
         job = load_job(Path(job_path), app.registry) if job_path else None
+        if job is not None:
+            warn_of_overrides(job, app.registry, app.console)
     else:
         if stage.kind == "writer" and target is None:
             raise InputError(f"{stage.name}: where should the file go? -o FILE says, or -o - for standard output")

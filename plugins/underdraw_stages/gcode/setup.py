@@ -11,6 +11,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.machine.clock import drawing_speed
 from underdraw.machine.heights import LEAST_CLEARANCE_MM, Heights
+from underdraw.machine.holder_overrides import override_warning
 from underdraw.panel import holder_offset, laid_panel
 from underdraw.panel.bed import axis_reach
 from underdraw.panel.lying import panel_under
@@ -78,6 +79,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     job = drawing.job
     if settings.holder is not None:
         job = replace(job, holder=replace(job.holder, use=settings.holder))
+        warn_of_another_holder(job, drawing.job, context)
     controller = context.registry.controller(settings.controller)
     if settings.units not in controller.decimals:
         known = " or ".join(controller.decimals)
@@ -102,6 +104,16 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
         park=(job.machine.park[0] - shift[0], job.machine.park[1] - shift[1]),
         speeds=speeds,
     )
+
+
+def warn_of_another_holder(job: Job, said: Job, context: Context) -> None:
+    """Warn where a holder chosen for this program alone has values of its own that the job goes before.
+
+    Of the holder that the job names, whoever read the job has warned.
+    """
+    text = override_warning(job, context.registry) if job.holder.use != said.holder.use else None
+    if text is not None:
+        context.warn(text)
 
 
 def coarsest_step(controller: Controller) -> float:

@@ -120,13 +120,15 @@ def _place(app: "App", job_path: str | None, drawing: "Drawing | None") -> "Plac
     """What the job says, of its own file or the drawing's; None without either."""
     from pathlib import Path
 
-    from underdraw.cli.load_job import load_job
+    from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.job.file import told_in
     from underdraw.program.expected import Place
 
     job = load_job(Path(job_path), app.registry) if job_path else drawing.job if drawing is not None else None
     if job is None:
         return None
+    if job_path:
+        warn_of_overrides(job, app.registry, app.console)
     with told_in(job):
         return Place.of(job, app.registry, drawing.sheet if drawing is not None else None)
 

@@ -20,7 +20,7 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
 
     from underdraw.cli.app import App
     from underdraw.cli.files import write_files
-    from underdraw.cli.load_job import load_job
+    from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.drawing.wire import write_drawing
     from underdraw.plugins.chain import run_chain
 
@@ -28,6 +28,7 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     path = Path(job)
     loaded = load_job(path, app.registry)
     app.warn_of_failures()
+    warn_of_overrides(loaded, app.registry, app.console)
     outcome = run_chain(loaded, app.registry, app.console)
     folder = Path(into) if into else path.parent / path.stem
     named = {
