@@ -209,7 +209,7 @@ def _run_stage_command(
 
     from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.job.file import told_in
-    from underdraw.plugins.chain import StageContext, run_stage, settings_for
+    from underdraw.plugins.chain import StageContext, run_stage, settings_for, warn_where_no_loads
 
     app.warn_of_failures()
     job: Job | None = None
@@ -229,6 +229,8 @@ def _run_stage_command(
         _require_another_file(target, [source, job_path, *_files_read(stage, settings)])
         context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
         result = run_stage(stage, drawing, settings, context)
+        if stage.kind == "writer":
+            warn_where_no_loads(result.drawing, context)
     _deliver(app, stage, result, target)
 
 
