@@ -326,7 +326,8 @@ def main(arguments: list[str] | None = None) -> None:
         warnings.simplefilter("ignore")
     try:
         root.main(arguments, prog_name="underdraw", standalone_mode=False, obj=app)
-        sys.stdout.flush()  # what cannot be written must be told while it still can
+        if sys.stdout is not None:  # None: closed when Python started, and nothing was written to it
+            sys.stdout.flush()  # what cannot be written must be told while it still can
     except UnderdrawError as error:
         code = _tell(app, str(error), error.exit_code, error)
     except click.exceptions.Exit as error:

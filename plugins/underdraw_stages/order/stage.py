@@ -29,6 +29,11 @@ from underdraw_stages.order.strokes import Plan, Strokes, drawn_in, join_plans
 from underdraw_stages.order.sweep import sweeping_tour
 from underdraw_stages.order.tour import shortest_tour
 
+INTERRUPTED = (
+    "interrupted: the search for a shorter way stops, and the work goes on with the best order so far; "
+    "Ctrl-C again stops it all"
+)
+
 
 @dataclass(frozen=True)
 class Work:
@@ -56,7 +61,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
     check_strokes(drawing)
     check_settings(settings)
     split = split_long(drawing, load_lengths(drawing))
-    with interruptible(Effort(settings.seconds, context.progress)) as effort:
+    with interruptible(Effort(settings.seconds, context.progress, lambda: context.warn(INTERRUPTED))) as effort:
         work = Work(
             settings,
             kernels_for(split.drawing, context),

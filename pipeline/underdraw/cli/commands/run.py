@@ -14,7 +14,12 @@ import click
 @click.option("--json", "as_json", is_flag=True, help="Print files and figures as JSON.")
 @click.pass_obj
 def command(app: object, job: str, into: str | None, as_json: bool) -> None:
-    """Do a whole job: every stage of its chain, and the files into one folder."""
+    """Do a whole job: every stage of its chain, and the files into one folder.
+
+    Ctrl-C while a stage searches, as for the shortest way round, ends that search alone: the run goes on with the best
+    found so far, writes every file and exits with 0. A second Ctrl-C stops the run: nothing is written, and it exits
+    with 130.
+    """
     import json
     from pathlib import Path
 
