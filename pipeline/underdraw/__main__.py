@@ -23,6 +23,8 @@ def process() -> "NoReturn":
     piece first would take a sixth of the time that the sample job takes.
     """
     before = signal.getsignal(signal.SIGINT)
+    if sys.stderr is None:  # closed by whoever started this: what is opened next must not be taken for it
+        sys.stderr = open(os.devnull, "w")  # noqa: SIM115 - until the process ends
     heeded = before is signal.default_int_handler  # a shell starts what runs in the background with interrupts ignored
     if heeded:
         signal.signal(signal.SIGINT, _leave)
@@ -38,10 +40,13 @@ def process() -> "NoReturn":
             if heeded:
                 signal.signal(signal.SIGINT, _leave)
     except SystemExit as end:
-        for stream in (sys.stdout, sys.stderr):
-            if stream is not None:
-                stream.flush()
-        os._exit(end.code if isinstance(end.code, int) else int(end.code is not None))
+        code = end.code if isinstance(end.code, int) else int(end.code is not None)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        try:
+            sys.stderr.flush()
+        finally:  # where nobody reads it, what was done is done all the same
+            os._exit(code)
     except KeyboardInterrupt:  # a second one, while the first is told
         os._exit(INTERRUPTED)
     os._exit(0)

@@ -1,5 +1,6 @@
 """What a job says wrongly is told with its file and line also where only a stage finds it."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -108,3 +109,14 @@ def test_a_place_off_the_bed_is_the_jobs_fault_and_not_the_controllers(said, mor
 
 def test_a_place_at_the_very_edge_of_the_bed_is_on_it(said):
     assert said('units = "in"', 'units = "in"\npark = "-4 x 23 in"')[0] == 0
+
+
+@pytest.mark.parametrize("offset", ["-1.037 x 0.4113 in", "7.777 x -3.333 mm", "0.4449 x 0.0031 in"])
+def test_the_places_that_the_refusal_of_a_park_names_are_on_the_bed(said, offset):
+    def parked(at: str) -> tuple[int, str]:
+        return said('units = "in"', f'units = "in"\npark = "{at}"\n[holder]\noffset = "{offset}"')
+
+    code, err = parked("40 x 0 in")
+    assert code == 1
+    near, far = re.findall(r"from (.*) to (.*) of the board's", err)[0]
+    assert parked(near)[0] == parked(far)[0] == 0

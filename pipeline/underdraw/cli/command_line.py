@@ -207,15 +207,17 @@ def _run_stage_command(
 ) -> None:
     from pathlib import Path
 
-    from underdraw.cli.load_job import load_job
+    from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.job.file import told_in
-    from underdraw.plugins.chain import FileNames, StageContext, run_stage, settings_for
+    from underdraw.plugins.chain import FileNames, StageContext, run_stage, settings_for, warn_where_no_loads
 
     app.warn_of_failures()
     job: Job | None = None
     drawing: Drawing | None = None
     if stage.kind == "source":
         job = load_job(Path(job_path), app.registry) if job_path else None
+        if job is not None:
+            warn_of_overrides(job, app.registry, app.console)
     else:
         if stage.kind == "writer" and target is None:
             raise InputError(f"{stage.name}: where should the file go? -o FILE says, or -o - for standard output")
@@ -228,6 +230,8 @@ def _run_stage_command(
         context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
         context.names = FileNames.of_target(target) if target not in (None, "-") else FileNames("drawing")
         result = run_stage(stage, drawing, settings, context)
+        if stage.kind == "writer":
+            warn_where_no_loads(result.drawing, context)
     _deliver(app, stage, result, target)
 
 
@@ -323,7 +327,8 @@ def main(arguments: list[str] | None = None) -> None:
         warnings.simplefilter("ignore")
     try:
         root.main(arguments, prog_name="underdraw", standalone_mode=False, obj=app)
-        sys.stdout.flush()  # what cannot be written must be told while it still can
+        if sys.stdout is not None:  # None: closed when Python started, and nothing was written to it
+            sys.stdout.flush()  # what cannot be written must be told while it still can
     except UnderdrawError as error:
         code = _tell(app, str(error), error.exit_code, error)
     except click.exceptions.Exit as error:

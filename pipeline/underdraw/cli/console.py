@@ -9,10 +9,14 @@ PROGRESS_EVERY_S = 0.1  # faster than that flickers and costs time
 
 
 class Console:
-    """Standard error, for people. `quiet` leaves out summaries and progress, never warnings and errors."""
+    """Standard error, for people. `quiet` leaves out summaries and progress, never warnings and errors.
+
+    Where it cannot be written (closed, its reader gone, its disk full) nothing is shown, and the work goes on: what was
+    asked for are files and drawings.
+    """
 
     def __init__(self, stream: TextIO | None = None) -> None:
-        self.stream = stream if stream is not None else sys.stderr
+        self.stream: TextIO | None = stream if stream is not None else sys.stderr  # None: closed when Python started
         self.quiet = False
         self.debug = False
         self._shown = 0.0
@@ -21,14 +25,14 @@ class Console:
     @property
     def terminal(self) -> bool:
         """Whether a person is looking at it as it happens."""
-        return self.stream.isatty()
+        return self.stream is not None and not self.stream.closed and self.stream.isatty()
 
     def line(self, text: str, *, colour: str = "") -> None:
         """One line, after clearing whatever progress stands there."""
         self._clear()
         if colour and self.terminal and not os.environ.get("NO_COLOR"):
             text = f"\033[{colour}m{text}\033[0m"
-        print(text, file=self.stream, flush=True)
+        self._put(f"{text}\n")
 
     def summary(self, who: str, text: str) -> None:
         """What a stage did; several lines are each marked with its name."""
@@ -45,7 +49,7 @@ class Console:
         import traceback
 
         self._clear()
-        traceback.print_exception(error, file=self.stream)
+        self._put("".join(traceback.format_exception(error)))
 
     def progress(self, who: str, share: float, text: str = "") -> None:
         """How far the work is, on a terminal only."""
@@ -54,10 +58,20 @@ class Console:
         self._shown = time.monotonic()
         self._clear()
         if share < 1:
-            print(f"{who}: {share:4.0%} {text}"[:78], end="\r", file=self.stream, flush=True)
+            self._put(f"{who}: {share:4.0%} {text}"[:78] + "\r")
             self._open = True
 
     def _clear(self) -> None:
         if self._open:
-            print(" " * 79, end="\r", file=self.stream)
+            self._put(" " * 79 + "\r")
             self._open = False
+
+    def _put(self, text: str) -> None:
+        """Write all of it now; once that cannot be done, never again."""
+        if self.stream is None:
+            return
+        try:
+            self.stream.write(text)
+            self.stream.flush()
+        except (OSError, ValueError):  # ValueError: closed by somebody in this process
+            self.stream = None

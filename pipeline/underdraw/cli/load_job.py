@@ -5,8 +5,10 @@ import tomllib
 from dataclasses import replace
 from pathlib import Path
 
+from underdraw.cli.console import Console
 from underdraw.errors import InputError
-from underdraw.job.file import Misplaced, job_from_data, line_of, read_text
+from underdraw.job.file import Misplaced, job_from_data, read_text
+from underdraw.job.key_positions import line_of
 from underdraw.job.sections import Job
 from underdraw.panel import ImpossiblePanel, Panel
 from underdraw.plugins.job_keys import check_names, check_parts
@@ -35,6 +37,20 @@ def load_job(path: Path, registry: Registry) -> Job:
     except Misplaced as error:
         raise InputError(error.text, file=path, line=line_of(text, error.keys)) from None
     return replace(job, file=path)
+
+
+def warn_of_overrides(job: Job, registry: Registry, console: Console) -> None:
+    """Warn once, where a job is read, of values of its own that go before those of the holder it names."""
+    from underdraw.machine.holder_overrides import (  # only here: the command line starts without it
+        overridden,
+        override_warning,
+    )
+
+    text = override_warning(job, registry)
+    if text is not None:
+        key = overridden(job, registry.holder(job.holder.use))[0]
+        line = line_of(read_text(job.file), ("holder", key)) if job.file is not None else None
+        console.warn("job" if line is None else f"{job.file}:{line}", text)
 
 
 def _check_panel(job: Job) -> None:

@@ -1,12 +1,12 @@
-"""Reading a job file: TOML into a `Job`, and every mistake into one line with its place."""
+"""Reading a job file: plain values into a `Job`, and every mistake into one line with its place."""
 
 import contextlib
-import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from underdraw.errors import InputError, UnderdrawError
+from underdraw.job.key_positions import line_of
 from underdraw.job.sections import SECTIONS, Job, StagesSection
 from underdraw.job.settings import SettingError, read_settings
 
@@ -88,37 +88,3 @@ def read_text(path: Path) -> str:
         raise InputError(f"is not UTF-8 text, at byte {error.start}; a job is a TOML file", file=path) from None
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror or error}", file=path) from None
-
-
-def line_of(text: str, keys: tuple[str | int, ...]) -> int | None:
-    """The line (from 1) where a key stands in TOML text: the deepest part of the way that can be found."""
-    lines = text.splitlines()
-    line: int | None = None
-    end = len(lines)
-    start = 0
-    for key in keys:
-        if isinstance(key, int):
-            heads = [number for number, held in enumerate(lines) if re.match(r"\s*\[\[", held) and "marker" in held]
-            if key < len(heads):
-                start, line = heads[key], heads[key] + 1
-                end = next((n for n in range(start + 1, len(lines)) if re.match(r"\s*\[", lines[n])), len(lines))
-            continue
-        name = re.escape(key)
-        forms = [
-            rf"\s*\[\[?\s*(?:[\w-]+\.)?[\"']?{name}[\"']?\s*(?:\.[\w.-]+)?\]",
-            rf"(?:.*[\s{{,.])?[\"']?{name}[\"']?\s*(?:\.[\w-]+\s*)?=",
-        ]
-        found = [
-            (number, form)
-            for number in range(start, end)
-            for form in range(len(forms))
-            if re.match(forms[form], lines[number].split("#")[0] if form == 0 else lines[number])
-        ]
-        if not found:
-            continue
-        number, form = found[0]
-        line = number + 1
-        start = number
-        if form == 0:
-            end = next((n for n in range(number + 1, len(lines)) if re.match(r"\s*\[", lines[n])), len(lines))
-    return line

@@ -10,6 +10,7 @@ from underdraw.job.settings import (
     Choice,
     Colour,
     FilePath,
+    Flag,
     Kind,
     Length,
     Many,
@@ -113,6 +114,9 @@ class HolderSection:
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")
+    measured: bool = setting(
+        Flag(), False, "offset, lift and press here were measured with this holder: no warning where its own differ"
+    )
 
 
 @dataclass(frozen=True)

@@ -158,11 +158,15 @@ class Length(Kind):
     def read(self, raw: object) -> float:
         value, unit = lengths.parse_length(raw), lengths.unit_written(raw)
         if self.above is not None and value <= self.above:
-            raise ValueError(f"a length above {lengths.format_length(self.above, unit)} is due; read {raw!r}")
+            raise ValueError(f"a length above {lengths.format_length(self.above, unit, 'up')} is due; read {raw!r}")
         if value < self.least:
-            raise ValueError(f"a length of at least {lengths.format_length(self.least, unit)} is due; read {raw!r}")
+            raise ValueError(
+                f"a length of at least {lengths.format_length(self.least, unit, 'up')} is due; read {raw!r}"
+            )
         if value > self.most:
-            raise ValueError(f"a length of at most {lengths.format_length(self.most, unit)} is due; read {raw!r}")
+            raise ValueError(
+                f"a length of at most {lengths.format_length(self.most, unit, 'down')} is due; read {raw!r}"
+            )
         return value
 
 
@@ -178,7 +182,7 @@ class Size(Kind):
     def read(self, raw: object) -> tuple[float, float]:
         size = lengths.parse_size(raw)
         if self.above is not None and min(size) <= self.above:
-            limit = lengths.format_length(self.above, lengths.unit_written(raw))
+            limit = lengths.format_length(self.above, lengths.unit_written(raw), "up")
             raise ValueError(f"a width and a height above {limit} are due; read {raw!r}")
         return size
 

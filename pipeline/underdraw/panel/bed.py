@@ -6,13 +6,14 @@ axis the image needs its own length, a staple strip on one end, and on the other
 whichever is more.
 """
 
+import contextlib
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.errors import InputError
 from underdraw.panel.geometry import Panel, kept
-from underdraw.words.lengths import MM_PER_INCH, format_inches, format_length
+from underdraw.words.lengths import MM_PER_INCH, format_inches, format_length, parse_length
 
 TOLERANCE_MM = 1e-3  # a micrometre: below any step of a router, above the rounding of sums
 LEAST_RETURN_MM = MM_PER_INCH  # 1 in behind the frame for stretching and stapling: common practice, no source
@@ -65,14 +66,30 @@ def fits(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> bool:
     return all(need <= travel + TOLERANCE_MM for need, travel in zip(needed(panel, offset), bed, strict=True))
 
 
-def bed_fit(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> BedFit:
-    """How a panel lies on a bed: with each reason where it does not, and every single change that would do."""
+def bed_fit(panel: Panel, bed: Size, offset: Point = (0.0, 0.0), may_turn: bool = False) -> BedFit:
+    """How a panel lies on a bed: with each reason where it does not, and every single change that would do.
+
+    may_turn: a panel that fits only turned 90° will be laid so without being asked. Then a change is a remedy where the
+    panel fits either way, and the reasons are those of the way that misses by less.
+    """
     need = needed(panel, offset)
     over = (max(0.0, need[0] - bed[0]), max(0.0, need[1] - bed[1]))
     if fits(panel, bed, offset):
         return BedFit(True, bed, need, (0.0, 0.0), corner_range(panel, bed, offset))
-    reasons = tuple(reason(panel, bed, offset, axis) for axis in (0, 1) if over[axis] > TOLERANCE_MM)
-    return BedFit(False, bed, need, over, None, reasons, remedies(panel, bed, offset))
+    turned = panel.turned()
+    ways = (panel, turned) if may_turn and not fits(turned, bed, offset) else (panel,)
+    nearest = min(ways, key=lambda way: missing(way, bed, offset))
+    reasons = tuple(
+        f"{'' if nearest is panel else 'turned 90°, '}{reason(nearest, bed, offset, axis)}"
+        for axis, (short, travel) in enumerate(zip(needed(nearest, offset), bed, strict=True))
+        if short > travel + TOLERANCE_MM
+    )
+    return BedFit(False, bed, need, over, None, reasons, remedies(panel, ways, bed, offset))
+
+
+def missing(panel: Panel, bed: Size, offset: Point) -> float:
+    """mm of travel that a panel lacks, along x and y together, laid as it is."""
+    return sum(max(0.0, need - travel) for need, travel in zip(needed(panel, offset), bed, strict=True))
 
 
 def corner_range(panel: Panel, bed: Size, offset: Point) -> Box:
@@ -108,57 +125,75 @@ def reason(panel: Panel, bed: Size, offset: Point, axis: int) -> str:
     )
 
 
-def remedies(panel: Panel, bed: Size, offset: Point) -> tuple[Remedy, ...]:
-    """Every single change that makes a panel fit, each tried out before it is named; the least trouble first."""
+def remedies(panel: Panel, ways: tuple[Panel, ...], bed: Size, offset: Point) -> tuple[Remedy, ...]:
+    """Every single change that makes a panel fit, each tried as it is written; the least trouble first.
+
+    ways: the panel as it is, and turned 90° where it would be laid so if only that fits.
+    """
     found = [
-        turn(panel),
-        *(shorter(panel, name, bed, offset) for name in ("bleed", "depth", "staple")),
-        smaller_face(panel, bed, offset),
+        turn(panel) if len(ways) == 1 else None,
+        *(shorter(panel, name, ways, bed, offset) for name in ("bleed", "depth", "staple")),
+        smaller_face(panel, ways, bed, offset),
         stretched_first(panel),
     ]
-    good = [remedy for remedy in found if remedy and remedy.panel and fits(remedy.panel, bed, offset)]
-    if offset != (0.0, 0.0) and fits(panel, bed):
+    good = [remedy for remedy in found if remedy and remedy.panel and fits_some_way(remedy.panel, ways, bed, offset)]
+    if offset != (0.0, 0.0) and fits_some_way(panel, ways, bed):
         good.append(Remedy("a holder with a smaller offset"))
     return tuple(good)
 
 
+def fits_some_way(panel: Panel, ways: tuple[Panel, ...], bed: Size, offset: Point = (0.0, 0.0)) -> bool:
+    """Whether a changed panel lies on the bed in one of as many ways as the first one may be laid."""
+    return fits(panel, bed, offset) or (len(ways) > 1 and fits(panel.turned(), bed, offset))
+
+
 def turn(panel: Panel) -> Remedy:
     """Lay the panel a quarter round."""
-    w, h = panel.face[::-1]
-    return Remedy(f'turn it a quarter: face = "{plain(w, panel)} x {plain(h, panel)}"', panel.turned())
+    w, h = (plain(side, panel) for side in panel.face[::-1])
+    return Remedy(
+        f'turn it a quarter: face = "{w} x {h}"',
+        replace(panel, face=(parse_length(w), parse_length(h)), stretch=panel.stretch[::-1]),
+    )
 
 
-def shorter(panel: Panel, name: str, bed: Size, offset: Point) -> Remedy | None:
+def shorter(panel: Panel, name: str, ways: tuple[Panel, ...], bed: Size, offset: Point) -> Remedy | None:
     """Take what is over from bleed, depth or staple strip, half on each side; None where too little would be left."""
     if not panel.wraps:
         return None
-    need = needed(panel, offset)
-    over = [max(0.0, short - travel) for short, travel in zip(need, bed, strict=True)]
-    if name == "staple":
-        off = max(abs(value) for value in offset)
-        left = panel.staple - max(over) / (1 if panel.staple < off else 2)
-    else:
-        left = getattr(panel, name) - max(part * grow / 2 for part, grow in zip(over, panel.scale, strict=True))
+    most = max(longest_left(way, name, bed, offset) for way in ways)
     least = 0.0 if name == "bleed" else step(panel)
-    value = down(left, panel)
-    if value < least or value >= getattr(panel, name):
+    value = plain(down(most, panel), panel)
+    left = parse_length(value)
+    if left < least or left >= getattr(panel, name):
         return None
-    if name != "depth" and panel.return_mm - getattr(panel, name) + value < min(LEAST_RETURN_MM, panel.return_mm):
+    if name != "depth" and panel.return_mm - getattr(panel, name) + left < min(LEAST_RETURN_MM, panel.return_mm):
         return None  # too little behind the frame to stretch and staple
     words = {"bleed": "less bleed", "depth": "a shallower frame", "staple": "a narrower staple strip"}[name]
-    return Remedy(f'{words}: {name} = "{plain(value, panel)}"', panel.with_sizes(**{name: value}))
+    return Remedy(f'{words}: {name} = "{value}"', panel.with_sizes(**{name: left}))
 
 
-def smaller_face(panel: Panel, bed: Size, offset: Point) -> Remedy | None:
-    """Cut the face down to what lies on the bed."""
-    most = largest_faces(panel, bed, offset)[0]
-    w, h = (
-        down(min(side, limit), panel) if side > limit else side for side, limit in zip(panel.face, most, strict=True)
-    )
-    try:
-        return Remedy(f'a smaller face: face = "{plain(w, panel)} x {plain(h, panel)}"', panel.with_sizes(face=(w, h)))
-    except InputError:
-        return None
+def longest_left(panel: Panel, name: str, bed: Size, offset: Point) -> float:
+    """The most that a size may be with the panel laid as it is; below 0 where not even none of it would do."""
+    if name == "staple":
+        room = [travel - image for travel, image in zip(bed, panel.image, strict=True)]
+        return min(min(left / 2, left - abs(off)) for left, off in zip(room, offset, strict=True))
+    over = [max(0.0, need - travel) for need, travel in zip(needed(panel, offset), bed, strict=True)]
+    return float(getattr(panel, name) - max(part * grow / 2 for part, grow in zip(over, panel.scale, strict=True)))
+
+
+def smaller_face(panel: Panel, ways: tuple[Panel, ...], bed: Size, offset: Point) -> Remedy | None:
+    """Cut the face down to what lies on the bed, so that the most of it is left."""
+    found = []
+    for most in largest_faces(panel, bed, offset)[: len(ways)]:
+        w, h = (
+            plain(down(limit, panel) if side > limit else side, panel)
+            for side, limit in zip(panel.face, most, strict=True)
+        )
+        face = (parse_length(w), parse_length(h))
+        with contextlib.suppress(InputError):
+            found.append(Remedy(f'a smaller face: face = "{w} x {h}"', panel.with_sizes(face=face)))
+    found = [remedy for remedy in found if remedy.panel and fits_some_way(remedy.panel, ways, bed, offset)]
+    return max(found, key=lambda remedy: math.prod(remedy.panel.face) if remedy.panel else 0.0, default=None)
 
 
 def stretched_first(panel: Panel) -> Remedy | None:
@@ -199,10 +234,10 @@ def down(mm: float, panel: Panel) -> float:
 
 
 def plain(mm: float, panel: Panel) -> str:
-    """A length as a job can read it: inches as a fraction where it is one."""
+    """A length as a job can read it: inches as a fraction where it is one; never more than it is."""
     if panel.unit == "in" and abs(mm / step(panel) - round(mm / step(panel))) < 1e-6:
         return format_inches(mm)
-    return format_length(mm, panel.unit)
+    return format_length(mm, panel.unit, "down")
 
 
 def say(mm: float, panel: Panel) -> str:

@@ -12,7 +12,7 @@ from typing import Literal, Self
 from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.errors import InputError
 from underdraw.job.sections import CanvasSection, Job
-from underdraw.words.lengths import format_length
+from underdraw.words.lengths import Rounding, format_length
 from underdraw.words.units import written_unit
 
 Segment = tuple[Point, Point]
@@ -247,8 +247,8 @@ class Panel:
 def refuse_impossible(panel: Panel) -> None:
     """Raise ImpossiblePanel for sizes of which no panel can be made, with the limit and why."""
 
-    def say(mm: float) -> str:
-        return format_length(mm, panel.unit)
+    def say(mm: float, to: Rounding = "nearest") -> str:
+        return format_length(mm, panel.unit, to)
 
     if min(panel.face) <= 0:
         read = f"{say(panel.face[0])} x {say(panel.face[1])}"
@@ -273,11 +273,11 @@ def refuse_impossible(panel: Panel) -> None:
         raise ImpossiblePanel(
             "bleed",
             f"{say(panel.bleed)} is more than half the face's {say(2 * half)}, so that opposite returns "
-            f"would meet behind the frame; at most {say(half)} would do",
+            f"would meet behind the frame; at most {say(half, 'down')} would do",
         )
     if panel.bed is not None and panel.depth >= max(panel.bed):
         raise ImpossiblePanel(
             "depth",
             f"{say(panel.depth)} is beyond the bed of {say(panel.bed[0])} x {say(panel.bed[1])}, "
-            f"which takes a side of less than {say(max(panel.bed))} even with no face",
+            f"which takes a side of less than {say(max(panel.bed), 'down')} even with no face",
         )

@@ -208,10 +208,11 @@ class Lying:
         for key, written, (x, y), tip in spots:
             if x0 - REACH_SLACK_MM <= x <= x1 + REACH_SLACK_MM and y0 - REACH_SLACK_MM <= y <= y1 + REACH_SLACK_MM:
                 continue
-            near, far = ((a + tip[0], b + tip[1]) for a, b in ((x0, y0), (x1, y1)))
+            near = size_in((x0 + tip[0], y0 + tip[1]), unit, "up")
+            far = size_in((x1 + tip[0], y1 + tip[1]), unit, "down")
             raise CannotDo(
                 f"[machine] {key}: {size_in(written, unit)} is off the bed of {size_in(machine.bed, unit)}, however "
-                f"the board lies on it; use a point from {size_in(near, unit)} to {size_in(far, unit)} of the board's "
+                f"the board lies on it; use a point from {near} to {far} of the board's "
                 "lower left corner",
                 keys=("machine", key),
             )
@@ -220,7 +221,7 @@ class Lying:
 def placed(hung: Panel, offset: Point, *, may_turn: bool = True) -> bool:
     """Whether a panel is turned 90° to lie on its bed. Raises CannotDo where the bed takes it neither way."""
     turned = may_turn and must_turn(hung, offset)
-    require_on_bed(hung.turned() if turned else hung, offset)
+    require_on_bed(hung.turned() if turned else hung, offset, may_turn)
     return turned
 
 
@@ -238,11 +239,11 @@ def holder_offset(job: Job, registry: "Installed", holder: str | None = None) ->
     return registry.holder(holder or job.holder.use).offset
 
 
-def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0)) -> None:
-    """Raise CannotDo, with each reason and what would do, for a panel that does not fit its bed."""
+def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0), may_turn: bool = False) -> None:
+    """Raise CannotDo, with each reason and what would do, for a panel that misses its bed; may_turn: see `bed_fit`."""
     if panel.bed is None:
         return
-    lying = bed_fit(panel, panel.bed, offset)
+    lying = bed_fit(panel, panel.bed, offset, may_turn)
     if lying.fits:
         return
     would = "; or ".join(remedy.text for remedy in lying.remedies) or "only a larger bed"

@@ -15,7 +15,7 @@ from typing import Literal
 from underdraw.drawing.boxes import Size
 from underdraw.errors import CannotDo
 from underdraw.panel.geometry import Panel, kept
-from underdraw.words.lengths import MM_PER_INCH, format_length
+from underdraw.words.lengths import MM_PER_INCH, Rounding, format_length
 
 BRACE_EVERY_MM = 24 * MM_PER_INCH  # a longer bar is drawn inwards by the canvas without a brace: common practice
 ROUNDING_MM = 1e-3  # sums of lengths as written may differ by less; no saw sees it
@@ -62,7 +62,9 @@ def cut_list(
     thick, high = bar
     height = kept(panel.depth - sheet)
     refuse_wrong_stock(panel, bar, sheet, height)
-    notes = [f"rip the bars from {say(high, panel)} to {say(height, panel)}"] if high > height + ROUNDING_MM else []
+    notes = (
+        [f"rip the bars from {say(high, panel)} to {say(height, panel, 'up')}"] if high > height + ROUNDING_MM else []
+    )
     pieces = [*frame_bars(panel, thick, height, corners), *braces(panel, thick, height)]
     lengths = [piece.size[0] for piece in pieces for _ in range(piece.count)]
     bars = out_of_bars(lengths, bar_length, kerf, panel) if bar_length else ()
@@ -85,13 +87,13 @@ def refuse_wrong_stock(panel: Panel, bar: Size, sheet: float, height: float) -> 
     if high < height - ROUNDING_MM:
         raise CannotDo(
             f"bars {say(high, panel)} high and a {say(sheet, panel)} sheet give {say(high + sheet, panel)}, and the "
-            f"depth is {say(panel.depth, panel)}; bars at least {say(height, panel)} high would do, or "
-            f'depth = "{say(high + sheet, panel)}"'
+            f"depth is {say(panel.depth, panel)}; bars at least {say(height, panel, 'up')} high would do, or "
+            f'depth = "{say(high + sheet, panel, "down")}"'
         )
     if 2 * thick >= min(panel.face):
         raise CannotDo(
             f"two bars {say(thick, panel)} thick leave no room inside a face of {say(min(panel.face), panel)}; "
-            f"bars thinner than {say(min(panel.face) / 2, panel)} would do"
+            f"bars thinner than {say(min(panel.face) / 2, panel, 'down')} would do"
         )
 
 
@@ -129,7 +131,7 @@ def out_of_bars(
         if length > bar_length + 1e-6:
             raise CannotDo(
                 f"a bar of {say(length, panel)} cannot be sawn from stock of {say(bar_length, panel)}; "
-                f"longer stock would do"
+                f"stock of {say(length, panel, 'up')} or more would do"
             )
         for bar in bars:
             if sum(bar) + kerf * len(bar) + length <= bar_length + 1e-6:
@@ -140,9 +142,9 @@ def out_of_bars(
     return tuple(tuple(bar) for bar in bars)
 
 
-def say(mm: float, panel: Panel) -> str:
+def say(mm: float, panel: Panel, to: Rounding = "nearest") -> str:
     """A length in the unit that the sizes were written in."""
-    return format_length(mm, panel.unit)
+    return format_length(mm, panel.unit, to)
 
 
 @dataclass(frozen=True)

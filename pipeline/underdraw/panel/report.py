@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from underdraw.drawing.boxes import Point, Size
-from underdraw.panel.bed import LEAST_RETURN_MM, BedFit, bed_fit, largest_faces
+from underdraw.errors import InputError
+from underdraw.panel.bed import LEAST_RETURN_MM, TOLERANCE_MM, BedFit, bed_fit, fits, largest_faces
 from underdraw.panel.geometry import Panel
 from underdraw.panel.materials import FL_OZ_PER_GALLON, CutList, Piece, Resin
-from underdraw.words.lengths import LENGTH_UNITS, MM_PER_INCH, format_inches, format_length
+from underdraw.words.lengths import LENGTH_UNITS, MM_PER_INCH, Rounding, format_inches, format_length, parse_size
 
 WIDTH = 100  # characters across a printed page
 MM2_PER_FT2 = (12 * MM_PER_INCH) ** 2
@@ -30,15 +31,15 @@ class Report:
 
     @property
     def lying(self) -> BedFit | None:
-        """How the panel lies on the bed, as it stands."""
-        return None if self.bed is None else bed_fit(self.panel, self.bed, self.offset)
+        """How the panel lies on the bed, as it stands, and what makes it fit either way."""
+        return None if self.bed is None else bed_fit(self.panel, self.bed, self.offset, may_turn=True)
 
     @property
     def fits(self) -> bool | None:
         """Whether the bed takes the panel, as it stands or laid a quarter round; None without a bed."""
         if self.bed is None:
             return None
-        return any(bed_fit(way, self.bed, self.offset).fits for way in (self.panel, self.panel.turned()))
+        return any(fits(way, self.bed, self.offset) for way in (self.panel, self.panel.turned()))
 
 
 def figures(report: Report) -> dict[str, Any]:
@@ -100,8 +101,8 @@ def notes(report: Report) -> list[str]:
     found = []
     if panel.return_mm < LEAST_RETURN_MM - 1e-6:
         found.append(
-            f"only {say(panel.return_mm, report)} of canvas reach behind the frame; stretching and stapling need "
-            f"{say(LEAST_RETURN_MM, report)} (common practice): more bleed or a wider staple strip"
+            f"only {say(panel.return_mm, report, 'down')} of canvas reach behind the frame; stretching and stapling "
+            f"need {say(LEAST_RETURN_MM, report)} (common practice): more bleed or a wider staple strip"
         )
     if not panel.wraps:
         found.append("the canvas is on its frame before it is drawn: image and board are the face, and nothing folds")
@@ -123,8 +124,8 @@ def notes(report: Report) -> list[str]:
     if lying.fits and report.offset != (0.0, 0.0) and lying.corner is not None:
         x, y = lying.corner[:2]
         found.append(
-            f"with the holder's offset, the board's lower left corner lies at least {say(x, report)} to the right "
-            f"of the near left end of travel, and {say(y, report)} away from you"
+            f"with the holder's offset, the board's lower left corner lies at least {say(x, report, 'up')} to the "
+            f"right of the near left end of travel, and {say(y, report, 'up')} away from you"
         )
     if not lying.fits and report.fits:
         found.append("it fits laid a quarter round, and is laid so when the artwork is placed")
@@ -161,8 +162,8 @@ def sections(report: Report) -> Iterator[tuple[str, list[tuple[str, str, str]]]]
         "flat sizes",
         [
             row("image", panel.image, report),
-            row("support board", panel.board, report),
-            row(lead, panel.cut, report),
+            row("support board", panel.board, report, "up"),
+            row(lead, panel.cut, report, "up"),
             row("staple strip", panel.staple, report),
             row("behind the frame", panel.return_mm, report),
         ],
@@ -183,7 +184,7 @@ def bed_rows(report: Report) -> list[tuple[str, str, str]]:
     rows = [row("bed", report.bed, report)]
     if report.offset != (0.0, 0.0):
         rows.append(row("holder's offset", report.offset, report))
-    rows += [row("largest face", upright, report), row("largest face, turned", level, report)]
+    rows += [limit_row("largest face", upright, report), limit_row("largest face, turned", level, report)]
     lying = report.lying
     how = "yes" if lying is not None and lying.fits else "laid a quarter round" if report.fits else "no: see the notes"
     return [*rows, ("fits", how, "")]
@@ -197,11 +198,11 @@ def cut_rows(report: Report) -> list[tuple[str, str, str]]:
     for piece in report.cuts.pieces:
         thick = f", {say(piece.thickness, report)} thick" if piece.thickness else ""
         name = f"{piece.count} x {piece.name}{thick}"
-        rows.append(row(name, piece.size, report))
+        rows.append(row(name, piece.size, report, "up"))
         if piece.inside is not None:
             rows.append(row("  mitred 45 deg; inside edge", piece.inside, report))
     for number, bar in enumerate(report.cuts.bars, 1):
-        rows.append((f"bar {number}, saw", ", ".join(say(length, report) for length in bar), ""))
+        rows.append((f"bar {number}, saw", ", ".join(say(length, report, "up") for length in bar), ""))
     return [*rows, *(("note", note, "") for note in report.cuts.notes)]
 
 
@@ -254,11 +255,27 @@ def ends(report: Report) -> list[End]:
     ]
 
 
-def row(name: str, length: float | Size, report: Report) -> tuple[str, str, str]:
-    """One line of the table."""
+def row(name: str, length: float | Size, report: Report, to: Rounding = "nearest") -> tuple[str, str, str]:
+    """One line of the table; `to`: "up" for a size to cut, "down" for a limit."""
     if isinstance(length, tuple):
-        return name, pair(length, report), f"{format_inches(length[0])} x {format_inches(length[1])}"
-    return name, say(length, report), format_inches(length)
+        first, second = (format_inches(side, to=to) for side in eased(length, to))
+        return name, pair(length, report, to), f"{first} x {second}"
+    return name, say(length, report, to), format_inches(eased((length,), to)[0], to=to)
+
+
+def limit_row(name: str, most: Size, report: Report) -> tuple[str, str, str]:
+    """The line of a limit that can be typed back as a face; none where no face is left beside sides and strips."""
+    what, *told = row(name, most, report, "down")
+    first, second = (text if is_face(text, report) else "none" for text in told)
+    return what, first, second
+
+
+def is_face(text: str, report: Report) -> bool:
+    """Whether a panel can be made with this face, as it is written."""
+    try:
+        return bool(report.panel.with_sizes(face=parse_size(text)))
+    except InputError:
+        return False
 
 
 def area(size: Size) -> tuple[str, str]:
@@ -267,14 +284,19 @@ def area(size: Size) -> tuple[str, str]:
     return f"{square / 1e6:.4f} m2", f"{square / MM2_PER_FT2:.3f} ft2"
 
 
-def pair(size: Size, report: Report) -> str:
+def pair(size: Size, report: Report, to: Rounding = "nearest") -> str:
     """Width x height in the report's unit, said once."""
-    unit = report.unit
-    first = format_length(size[0], unit).removesuffix(f" {unit}")
-    return f"{first} x {format_length(size[1], unit)}"
+    first, second = (say(side, report, to) for side in size)
+    return f"{first.removesuffix(f' {report.unit}')} x {second}"
 
 
-def say(mm: float, report: Report) -> str:
+def say(mm: float, report: Report, to: Rounding = "nearest") -> str:
     """A length in the report's unit."""
     assert report.unit in LENGTH_UNITS
-    return format_length(mm, report.unit)
+    return format_length(eased((mm,), to)[0], report.unit, to)
+
+
+def eased(lengths: tuple[float, ...], to: Rounding) -> tuple[float, ...]:
+    """Lengths with the half of the bed's tolerance: what is a whole sixteenth but for sums is no step off it."""
+    slack = {"nearest": 0.0, "down": TOLERANCE_MM / 2, "up": -TOLERANCE_MM / 2}[to]
+    return tuple(mm + slack for mm in lengths)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.unused_markers import has_loads, unused_marker_lines
 from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError
 from underdraw.job.file import told_in
 from underdraw.job.sections import Job
@@ -185,8 +186,21 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
     made = result.drawing
     if stage.kind == "writer" and drawing is not None:  # of what it was given, nothing may change
         made = drawing.replace(programs=made.programs)
+    if stage.kind != "writer" and drawing is not None and has_loads(made) and not has_loads(drawing):
+        _warn_of_unused_markers(made, context)  # once a chain, and whichever stage makes the loads
     recorded = made.recorded(stage.name, plain_settings(settings), figures)
     return Result(recorded, figures, result.summary, result.files, result.listing)
+
+
+def _warn_of_unused_markers(drawing: Drawing, context: StageContext) -> None:
+    for line in unused_marker_lines(drawing):
+        context.warn(line)
+
+
+def warn_where_no_loads(drawing: Drawing, context: StageContext) -> None:
+    """Warn of markers that draw nothing where strokes go to a writer, or to the end, without ever being given loads."""
+    if len(drawing) and drawing.is_strokes and not has_loads(drawing):
+        _warn_of_unused_markers(drawing, context)
 
 
 def _function_of(stage: Stage, who: str) -> Run:
@@ -213,4 +227,5 @@ def run_chain(job: Job, registry: Registry, console: Listener, names: FileNames 
         drawing = result.drawing
         files += [(stage.name, file) for file in result.files]
     assert drawing is not None  # a chain begins with a source
+    warn_where_no_loads(drawing, StageContext(registry, console, "run"))
     return Outcome(drawing, tuple(files))

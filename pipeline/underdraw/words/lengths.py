@@ -7,6 +7,7 @@ a foot is 12 in and a yard 3 ft by the international yard of 1959.
 import functools
 import math
 import re
+from typing import Literal
 
 MM_PER_INCH = 25.4
 LENGTH_UNITS = {
@@ -27,6 +28,8 @@ LENGTH_UNITS = {
 }
 TIME_UNITS = {"s": 1.0, "sec": 1.0, "min": 60.0}
 LONGEST_MM = 1e6  # one kilometre: no canvas and no marker's line in one piece is longer; catches slips like `1e9 mm`
+Rounding = Literal["nearest", "down", "up"]  # a limit is written rounded down or up to its safe side, a size to cut up
+FLOAT_STEPS = 1e-6  # of a written step: what sums of floats are off by, and no reason to round a whole step away
 EXAMPLES = "such as 300 mm, 40 cm, 2.5 in or 2 1/4 in"
 
 _NUMBER = r"[+-]?(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?)"
@@ -171,27 +174,39 @@ def format_exactly(mm: float, unit: str) -> str:
     return short if parse_length(short) == mm else f"{mm / LENGTH_UNITS[unit]!r} {unit}"
 
 
-def format_length(mm: float, unit: str = "mm") -> str:
+def rounded(value: float, to: Rounding) -> float:
+    """A number of steps rounded to whole ones; what is whole but for float sums stays as it is.
+
+    >>> rounded(2.4, "up"), rounded(2.6, "down"), rounded(3.0000000001, "up")
+    (3, 2, 3)
+    """
+    if to == "nearest":
+        return round(value)
+    return math.floor(value + FLOAT_STEPS) if to == "down" else math.ceil(value - FLOAT_STEPS)
+
+
+def format_length(mm: float, unit: str = "mm", to: Rounding = "nearest") -> str:
     """Write mm as `12.7 mm` or `0.5 in`: at most 3 decimals, no trailing zeros; reads back by `parse_length`.
 
-    >>> format_length(57.15, "in")
-    '2.25 in'
+    >>> format_length(57.15, "in"), format_length(150, "in", "down")
+    ('2.25 in', '5.905 in')
     """
-    value = f"{mm / LENGTH_UNITS[unit]:.3f}".rstrip("0").rstrip(".")
+    number = mm / LENGTH_UNITS[unit]
+    value = f"{number if to == 'nearest' else rounded(number * 1000, to) / 1000:.3f}".rstrip("0").rstrip(".")
     return f"{'0' if value == '-0' else value} {unit}"
 
 
-def format_inches(mm: float, parts: int = 16) -> str:
-    """Write mm as a carpenter's fraction of an inch, to the nearest 1/`parts`.
+def format_inches(mm: float, parts: int = 16, to: Rounding = "nearest") -> str:
+    """Write mm as a carpenter's fraction of an inch, to 1/`parts`.
 
-    >>> format_inches(57.15), format_inches(12.7), format_inches(25.4)
-    ('2 1/4 in', '1/2 in', '1 in')
+    >>> format_inches(57.15), format_inches(12.7), format_inches(407.9, to="down")
+    ('2 1/4 in', '1/2 in', '16 in')
     """
     from fractions import Fraction
 
-    steps = round(abs(mm) / MM_PER_INCH * parts)
-    whole, rest = divmod(steps, parts)
-    sign = "-" if mm < 0 and steps else ""
+    steps = int(rounded(mm / MM_PER_INCH * parts, to))
+    whole, rest = divmod(abs(steps), parts)
+    sign = "-" if steps < 0 else ""
     fraction = str(Fraction(rest, parts)) if rest else ""
     words = f"{whole or ''} {fraction}".strip() or "0"
     return f"{sign}{words} in"

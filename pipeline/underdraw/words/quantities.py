@@ -1,36 +1,40 @@
 """Sizes, lengths, counts and times as a painter reads them."""
 
-from underdraw.words.lengths import MM_PER_INCH, format_inches, format_length
+from underdraw.words.lengths import MM_PER_INCH, Rounding, format_inches, format_length, rounded
 
 SIXTEENTH_MM = MM_PER_INCH / 16
 NEAR_MM = 0.01  # a length this near a sixteenth is written as one
+SUM_MM = 5e-4  # sums of lengths as written are off by less, and none is rounded a whole step for it
 TIMES = "×"
 
 
-def length_in(mm: float, unit: str) -> str:
+def length_in(mm: float, unit: str, to: Rounding = "nearest") -> str:
     """One length: in inches as a carpenter's fraction where it is one, else with at most two decimals.
 
     >>> length_in(57.15, "in"), length_in(57.2, "in"), length_in(57.15, "mm")
     ('2 1/4 in', '2.25 in', '57.15 mm')
     """
-    return f"{_number(mm, unit)} {unit}"
+    return f"{_number(mm, unit, to)} {unit}"
 
 
-def size_in(size: tuple[float, float], unit: str) -> str:
-    """Width and height with one unit.
+def size_in(size: tuple[float, float], unit: str, to: Rounding = "nearest") -> str:
+    """Width and height with one unit; `to`: "up" for a size to cut, "up" or "down" for a limit.
 
     >>> size_in((304.8, 406.4), "in"), size_in((304.8, 406.4), "mm")
     ('12 × 16 in', '304.8 × 406.4 mm')
     """
-    return f"{_number(size[0], unit)} {TIMES} {_number(size[1], unit)} {unit}"
+    return f"{_number(size[0], unit, to)} {TIMES} {_number(size[1], unit, to)} {unit}"
 
 
-def _number(mm: float, unit: str) -> str:
-    if unit != "in":
-        return f"{mm:.2f}".rstrip("0").rstrip(".")
-    if abs(mm / SIXTEENTH_MM - round(mm / SIXTEENTH_MM)) * SIXTEENTH_MM < NEAR_MM:
+def _number(mm: float, unit: str, to: Rounding) -> str:
+    near = NEAR_MM if to == "nearest" else SUM_MM
+    if unit == "in" and abs(mm / SIXTEENTH_MM - round(mm / SIXTEENTH_MM)) * SIXTEENTH_MM < near:
         return format_inches(mm).removesuffix(" in")
-    return f"{mm / MM_PER_INCH:.2f}".rstrip("0").rstrip(".")
+    value = mm / MM_PER_INCH if unit == "in" else mm
+    if to != "nearest":
+        slack = SUM_MM if to == "down" else -SUM_MM
+        value = rounded((mm + slack) / (MM_PER_INCH if unit == "in" else 1.0) * 100, to) / 100
+    return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 def distance(mm: float) -> str:

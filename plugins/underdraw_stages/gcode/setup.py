@@ -11,6 +11,7 @@ from underdraw.errors import CannotDo
 from underdraw.job.sections import Job
 from underdraw.machine.clock import drawing_speed
 from underdraw.machine.heights import LEAST_CLEARANCE_MM, Heights
+from underdraw.machine.holder_overrides import override_warning
 from underdraw.panel import Lying
 from underdraw.words.lengths import MM_PER_INCH, format_length
 from underdraw_stages.gcode import GcodeSettings
@@ -69,6 +70,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     job = drawing.job
     if settings.holder is not None:
         job = replace(job, holder=replace(job.holder, use=settings.holder))
+        warn_of_another_holder(job, drawing.job, context)
     controller = context.registry.controller(settings.controller)
     if settings.units not in controller.decimals:
         known = " or ".join(controller.decimals)
@@ -88,6 +90,16 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
         lying=lying,
         speeds=speeds,
     )
+
+
+def warn_of_another_holder(job: Job, said: Job, context: Context) -> None:
+    """Warn where a holder chosen for this program alone has values of its own that the job goes before.
+
+    Of the holder that the job names, whoever read the job has warned.
+    """
+    text = override_warning(job, context.registry) if job.holder.use != said.holder.use else None
+    if text is not None:
+        context.warn(text)
 
 
 def coarsest_step(controller: Controller) -> float:
@@ -118,14 +130,14 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
         context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
     swap = job.holder.swap_lift
     if swap is not None and swap < heights.lift:
-        read, least = format_length(swap, units), format_length(heights.lift, units)
+        read, least = format_length(swap, units), format_length(heights.lift, units, "up")
         raise CannotDo(
             f"[holder] swap_lift: {read} is less than the lift of {least}; {least} or more would do",
             keys=("holder", "swap_lift"),
         )
     said = job.holder.clearance
     if said is not None and said < LEAST_CLEARANCE_MM:
-        least = format_length(LEAST_CLEARANCE_MM, units)
+        least = format_length(LEAST_CLEARANCE_MM, units, "up")
         context.warn(f"the slow approach begins at {least}: lower, and a rapid would strike the canvas")
     if not controller.dwells and any(heights.for_marker(marker).settle > 0 for marker in job.markers):
         context.warn(f"controller {controller.name!r} has no dwell: the wait with the tip down is left out")

@@ -36,6 +36,11 @@ from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds, drawn_in
 from underdraw_stages.order.search.tour import shortest_tour
 from underdraw_stages.order.search.travel_cost import TravelCost
 
+INTERRUPTED = (
+    "interrupted: the search for a shorter way stops, and the work goes on with the best order so far; "
+    "Ctrl-C again stops it all"
+)
+
 
 @dataclass(frozen=True)
 class Work:
@@ -63,7 +68,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
     check_strokes(drawing)
     check_settings(settings)
     split = split_long(drawing, load_lengths(drawing))
-    with interruptible(Effort(settings.seconds, context.progress)) as effort:
+    with interruptible(Effort(settings.seconds, context.progress, lambda: context.warn(INTERRUPTED))) as effort:
         work = Work(
             settings,
             kernels_for(split.drawing, context),

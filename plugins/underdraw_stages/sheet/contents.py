@@ -8,6 +8,7 @@ from underdraw.machine.clock import Schedule
 from underdraw.machine.heights import Heights
 from underdraw.machine.loads import TimedLoad, loads_of, programs_of_whole, scheduled
 from underdraw.panel import Lying
+from underdraw.words.lengths import Rounding
 from underdraw.words.quantities import distance, duration, length_in, size_in
 from underdraw.words.units import other_unit, unit_at, unit_of
 
@@ -51,13 +52,13 @@ class Facts:
         """The panel as it hangs: what is cut, stretched and painted."""
         return self.lying.hung
 
-    def size(self, size: tuple[float, float]) -> str:
-        """A size in the job's unit and the other one."""
-        return f"{size_in(size, self.unit)} ({size_in(size, other_unit(self.unit))})"
+    def size(self, size: tuple[float, float], to: Rounding = "nearest") -> str:
+        """A size in the job's unit and the other one; "up" for what is cut to it."""
+        return f"{size_in(size, self.unit, to)} ({size_in(size, other_unit(self.unit), to)})"
 
-    def length(self, mm: float) -> str:
-        """A length in the job's unit and the other one."""
-        return f"{length_in(mm, self.unit)} ({length_in(mm, other_unit(self.unit))})"
+    def length(self, mm: float, to: Rounding = "nearest") -> str:
+        """A length in the job's unit and the other one; "up" for what is cut to it."""
+        return f"{length_in(mm, self.unit, to)} ({length_in(mm, other_unit(self.unit), to)})"
 
     @property
     def markers_used(self) -> int:

@@ -28,8 +28,10 @@ def cutting_list(facts: Facts, settings: SheetSettings) -> list[Cut]:
             Cut("1", "support under the canvas", facts.size(panel.face), "less the bars; as thick as they hold it off"),
         ]
     return [
-        Cut("1", "canvas", facts.size(panel.cut), f"image and {facts.length(panel.staple)} staple strip all round"),
-        Cut("1", "support board", facts.size(panel.board), "the size of the image; stiff, flat, takes staples"),
+        Cut(
+            "1", "canvas", facts.size(panel.cut, "up"), f"image and {facts.length(panel.staple)} staple strip all round"
+        ),
+        Cut("1", "support board", facts.size(panel.board, "up"), "the size of the image; stiff, flat, takes staples"),
         *(from_stock(facts, settings, settings.bar) if settings.bar else outer_bars(facts)),
     ]
 
@@ -38,8 +40,8 @@ def outer_bars(facts: Facts) -> list[Cut]:
     """The frame where its stock is not said: mitred bars are as long outside as the face, whatever their thickness."""
     (width, height), depth = facts.panel.face, facts.length(facts.panel.depth)
     return [
-        Cut("2", "frame bars, upright", facts.length(height), f"outside, if mitred; {depth} deep"),
-        Cut("2", "frame bars, lying", facts.length(width), f"outside, if mitred; {depth} deep"),
+        Cut("2", "frame bars, upright", facts.length(height, "up"), f"outside, if mitred; {depth} deep"),
+        Cut("2", "frame bars, lying", facts.length(width, "up"), f"outside, if mitred; {depth} deep"),
     ]
 
 
@@ -58,12 +60,15 @@ def piece_cut(facts: Facts, piece: Piece) -> Cut:
     """One kind of piece; a sheet has a size, a bar a length and a section."""
     if piece.name == "top sheet":
         return Cut(
-            str(piece.count), piece.name, facts.size(piece.size), f"{length_in(piece.thickness, facts.unit)} thick"
+            str(piece.count),
+            piece.name,
+            facts.size(piece.size, "up"),
+            f"{length_in(piece.thickness, facts.unit)} thick",
         )
-    section = f"{length_in(piece.thickness, facts.unit)} thick, {length_in(piece.size[1], facts.unit)} high"
+    section = f"{length_in(piece.thickness, facts.unit)} thick, {length_in(piece.size[1], facts.unit, 'up')} high"
     if piece.inside is not None:
         section += f", {piece.ends[0]:g}° ends, {length_in(piece.inside, facts.unit)} inside"
-    return Cut(str(piece.count), piece.name, facts.length(piece.size[0]), section)
+    return Cut(str(piece.count), piece.name, facts.length(piece.size[0], "up"), section)
 
 
 def agreement(facts: Facts) -> list[tuple[str, str]]:

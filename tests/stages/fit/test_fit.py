@@ -3,6 +3,7 @@
 Where things are due is worked out by hand from the sizes of page, face, depth and bleed.
 """
 
+import re
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,7 @@ from underdraw.job.settings import read_settings
 from underdraw.panel.positions import places
 from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
+from underdraw.words.lengths import parse_length
 from underdraw_stages.fit import PLACES, FitSettings
 from underdraw_stages.fit.stage import fit
 
@@ -143,6 +145,14 @@ def test_a_margin_is_kept_free_inside_the_face(registry: Registry) -> None:
 def test_a_margin_that_leaves_nothing_is_refused_with_the_limit(registry: Registry) -> None:
     with pytest.raises(CannotDo, match="less than 150 mm would do"):
         fitted(artwork(FRAME), registry, margin="150 mm")
+
+
+def test_a_margin_just_below_the_limit_that_a_refusal_names_is_kept(registry: Registry) -> None:
+    odd = artwork(FRAME).replace(job=artwork(FRAME).job.with_canvas(face="11.3337 x 15.0003 in"))
+    with pytest.raises(CannotDo) as refused:
+        fitted(odd, registry, margin="6 in")
+    limit = parse_length(re.findall("less than (.*) would do", str(refused.value))[0])
+    fitted(odd, registry, margin=f"{limit - 1e-6} mm")
 
 
 def test_a_quarter_turn_is_clockwise_and_exact(registry: Registry) -> None:

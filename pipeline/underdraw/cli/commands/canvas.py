@@ -86,6 +86,7 @@ def command(app: object, /, as_json: bool, **values: Any) -> None:
 
 def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
     """The report for what was given, and the job it was made of. Raises InputError or CannotDo."""
+    from underdraw.cli.load_job import warn_of_overrides
     from underdraw.panel import ImpossiblePanel, Panel, holder_offset
     from underdraw.panel.materials import cut_list, resin
     from underdraw.panel.report import Report
@@ -94,6 +95,8 @@ def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
     own = {name: value for name, value in given.items() if name in statements(CanvasOptions)}
     asked = read_settings(CanvasOptions, own, "canvas: --")
     job = job_for(app, asked.job, given)
+    if asked.job is not None and "offset" not in given:
+        warn_of_overrides(job, app.registry, app.console)
     offset = holder_offset(job, app.registry) if job.machine.bed else (0.0, 0.0)
     name = ""
     if asked.face is not None:

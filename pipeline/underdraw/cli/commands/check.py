@@ -121,7 +121,7 @@ def _expected(app: "App", job_path: str | None, drawing: "Drawing | None") -> "E
     from dataclasses import replace
     from pathlib import Path
 
-    from underdraw.cli.load_job import load_job
+    from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.job.file import told_in
     from underdraw.panel.lying import Lying
     from underdraw.program.expected import Expected
@@ -129,6 +129,8 @@ def _expected(app: "App", job_path: str | None, drawing: "Drawing | None") -> "E
     job = load_job(Path(job_path), app.registry) if job_path else drawing.job if drawing is not None else None
     if job is None:
         return None
+    if job_path:
+        warn_of_overrides(job, app.registry, app.console)
     with told_in(job):
         if drawing is None:
             lying = Lying.of_job(job, app.registry)

@@ -14,13 +14,18 @@ import click
 @click.option("--json", "as_json", is_flag=True, help="Print files and figures as JSON.")
 @click.pass_obj
 def command(app: object, job: str, into: str | None, as_json: bool) -> None:
-    """Do a whole job: every stage of its chain, and the files into one folder."""
+    """Do a whole job: every stage of its chain, and the files into one folder.
+
+    Ctrl-C while a stage searches, as for the shortest way round, ends that search alone: the run goes on with the best
+    found so far, writes every file and exits with 0. A second Ctrl-C stops the run: nothing is written, and it exits
+    with 130.
+    """
     import json
     from pathlib import Path
 
     from underdraw.cli.app import App
     from underdraw.cli.files import write_files
-    from underdraw.cli.load_job import load_job
+    from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.drawing.wire import write_drawing
     from underdraw.plugins.chain import FileNames, run_chain
 
@@ -28,6 +33,7 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     path = Path(job)
     loaded = load_job(path, app.registry)
     app.warn_of_failures()
+    warn_of_overrides(loaded, app.registry, app.console)
     names = FileNames(path.stem)
     outcome = run_chain(loaded, app.registry, app.console, names)
     folder = Path(into) if into else path.parent / path.stem

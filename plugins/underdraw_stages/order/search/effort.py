@@ -15,7 +15,9 @@ class Effort:
 
     seconds: float | None = None
     report: Callable[[float, str], None] = lambda share, text: None
+    notice: Callable[[], None] = lambda: None  # tells a person, once, that an interrupt was heeded
     interrupted: bool = False
+    noticed: bool = False
     started: float = field(default_factory=time.monotonic)
     begun: float = 0.0
     share: float = 1.0
@@ -39,8 +41,15 @@ class Effort:
             begin, span = self.seconds * self.begun, self.seconds * self.share
             done = (time.monotonic() - self.started - begin) / span if span > 0 else 1.0
         done = min(1.0, max(0.0, done))
+        self.tell_if_interrupted()
         self.report(self.begun + self.share * done, "finding the shortest way")
         return 1.0 if self.interrupted else done
+
+    def tell_if_interrupted(self) -> None:
+        """Give notice of an interrupt: not in its handler, which may run while another line is being shown."""
+        if self.interrupted and not self.noticed:
+            self.noticed = True
+            self.notice()
 
 
 @contextmanager
@@ -60,3 +69,4 @@ def interruptible(effort: Effort) -> Iterator[Effort]:
         yield effort
     finally:
         signal.signal(signal.SIGINT, before)
+    effort.tell_if_interrupted()

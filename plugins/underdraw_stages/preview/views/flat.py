@@ -127,7 +127,7 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
         Callout("corner square", f"{size}, folds away", *corner, None, placing.at(0, (square[1] + square[3]) / 2)[1])
     ]
     for name, words, x, y in (  # from the outside in, each with its middle at the right edge and at the lower edge
-        ("canvas to cut", size_in(panel.canvas, unit), panel.canvas_box[2], panel.canvas_box[3]),
+        ("canvas to cut", size_in(panel.canvas, unit, "up"), panel.canvas_box[2], panel.canvas_box[3]),
         ("staple strip", length_in(panel.staple, unit), image[0] + panel.staple / 2, image[1] + panel.staple / 2),
         ("board = image", size_in(image, unit), image[0], image[1]),
         ("bleed", f"{length_in(panel.bleed, unit)}, goes behind", (image[0] + frame[2]) / 2, (image[1] + frame[3]) / 2),
