@@ -9,7 +9,8 @@ from underdraw import Drawing, InputError, Job
 from underdraw.drawing.facts import MirrorFold, Motion, OnBoard, Source, WrittenLoad, WrittenProgram
 from underdraw.drawing.wire import read_drawing, write_drawing
 
-LYING = OnBoard(True, ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)), True, Motion(0.5, (1.0, -2.0)))
+PAGE = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
+LYING = OnBoard(turned=True, page=PAGE, sides_drawn=True, wrapped=True, motion=Motion(0.5, (1.0, -2.0)))
 PROGRAM = WrittenProgram(
     "moth.nc", (WrittenLoad("outline", 1, 1, 12.5),), 14.0, "plain", "in", "marker", rehearsal=True, digest="ab12"
 )

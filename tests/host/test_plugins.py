@@ -96,7 +96,7 @@ def test_the_list_tells_name_distribution_version_and_what_each_brings(mine: Pat
     (line,) = [line for line in shown if line.startswith("mine.py")]
     assert " ".join(line.split()) == f"mine.py {mine} stage: garden, write, leave, text, lost, late, pale"
     told = json.loads(underdraw("--plugin", mine, "plugins", "--json").stdout)
-    assert told["hooks_version"] == 1
+    assert told["hooks_version"] == 2
     by_name = {plugin["name"]: plugin for plugin in told["plugins"]}
     assert by_name["mine.py"]["brings"] == {"stage": ["garden", "write", "leave", "text", "lost", "late", "pale"]}
     assert by_name["import"]["distribution"] == "underdraw"

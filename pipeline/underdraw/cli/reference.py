@@ -1,10 +1,11 @@
-"""The command reference in README.md and the hook reference in DEVELOPERS.md, made from the code.
+"""The references of commands and job keys, and of hooks and contracts, made from the code.
 
-`python -m underdraw.cli.reference` in the project's folder writes both anew, between their marker comments; with
-`--check` it writes nothing and ends with exit 1 where one is stale. Only what comes with underdraw itself is told of.
+`python -m underdraw.cli.reference` in the project's folder writes both anew; with `--check` it writes nothing and ends
+with exit 1 where one is stale. Only what comes with underdraw itself is in them.
 """
 
 import ast
+import importlib
 import inspect
 import re
 import sys
@@ -18,7 +19,6 @@ from underdraw.cli import commands
 from underdraw.cli.app import App
 from underdraw.cli.command_line import Root, root, sentence
 from underdraw.drawing.drawing import Drawing
-from underdraw.errors import CannotDo
 from underdraw.job import settings
 from underdraw.job.schema import ARRAYS
 from underdraw.job.sections import SECTIONS
@@ -27,9 +27,10 @@ from underdraw.plugins import hookspecs, parts
 from underdraw.plugins.controller import Controller
 from underdraw.plugins.job_keys import claimed_keys
 from underdraw.plugins.parts import Stage
+from underdraw.plugins.public import PUBLIC_MODULES
 from underdraw.plugins.registry import ENTRY_POINT_GROUP, Registry
 
-MARKERS = {"README.md": "reference", "DEVELOPERS.md": "hooks"}
+COMMANDS_FILE, HOOKS_FILE = "pipeline/reference.md", "plugins/reference.md"
 INTRODUCTION = (
     "Made from the code by `python -m underdraw.cli.reference`. Each command takes `--quiet` and `--debug` too, each",
     "stage `-o FILE` and, unless it starts a chain, `-i FILE`; `underdraw --plugin FILE COMMAND` loads a plugin file",
@@ -54,18 +55,18 @@ def command_reference(app: App) -> str:
     context = click.Context(root, info_name="underdraw", obj=app)
     assert isinstance(root, Root)
     stages = [name for name in root.list_commands(context) if name not in commands.NAMES]
-    lines = ["## Every command", "", *INTRODUCTION]
+    lines = ["# Commands and job keys", "", *INTRODUCTION]
     for title, names in (("Stages", stages), ("Other commands", list(commands.NAMES))):
-        lines += ["", f"### {title}"]
+        lines += ["", f"## {title}"]
         for name in names:
             command = root.get_command(context, name)
             assert command is not None
             lines += ["", *_command(name, command, app.registry.stages.get(name))]
     lines += [
         "",
-        "### Keys of the job file",
+        "## Keys of the job file",
         "",
-        "| key | unsaid | does |",
+        "| key | default | does |",
         "| --- | --- | --- |",
         *_job_keys(app.registry),
     ]
@@ -74,7 +75,7 @@ def command_reference(app: App) -> str:
 
 def _command(name: str, command: click.Command, stage: Stage | None) -> Iterator[str]:
     arguments = " ".join(_metavar(parameter) for parameter in command.params if parameter.param_type_name == "argument")
-    yield f"#### `underdraw {f'{name} {arguments}'.strip()}`"
+    yield f"### `underdraw {f'{name} {arguments}'.strip()}`"
     yield ""
     yield from _paragraphs(command.help or "")
     stated = statements(stage.settings) if stage is not None else {}
@@ -128,7 +129,12 @@ def _job_keys(registry: Registry) -> Iterator[str]:
 
 def hook_reference() -> str:
     """Every hook with what it brings, and the objects that plugins declare and are given."""
-    lines = ["Made from the code by `python -m underdraw.cli.reference`.", ""]
+    lines = [
+        "# Hooks, declared objects and contracts",
+        "",
+        "Made from the code by `python -m underdraw.cli.reference`.",
+        "",
+    ]
     lines += [f"The hooks are of version {hookspecs.HOOKS_VERSION}; a plugin says `underdraw_hooks_version = …`.", ""]
     lines += ["| hook | brings | |", "| --- | --- | --- |"]
     for name, function in vars(hookspecs).items():
@@ -139,21 +145,34 @@ def hook_reference() -> str:
     for kind in (Stage, Controller, parts.Holder, parts.Ink, parts.CanvasSize, parts.Context, parts.Result, parts.File):
         lines += ["", *_declared(kind)]
     lines += ["", *_declared(Drawing, fields=False)]
-    lines += ["", "### Kinds of settings", "", "| kind | written as | |", "| --- | --- | --- |"]
+    lines += ["", "## Kinds of settings", "", "| kind | written as | |", "| --- | --- | --- |"]
     for setting_kind in _kinds():
         told = inspect.cleandoc(setting_kind.__doc__ or "") if "__doc__" in vars(setting_kind) else ""
         signature = str(inspect.signature(setting_kind)).partition(" ->")[0]
         signature = re.sub(r": [^,)=]+(?= =|,|\))", "", signature).replace(" = ", "=")
         written = " or ".join(f"`{example}`" for example in setting_kind.examples) or _cell(setting_kind.metavar)
         lines.append(f"| `{setting_kind.__name__}{_cell(signature)}` | {written} | {_cell(told)} |")
-    return "\n".join([*lines, "", *_contracts()])
+    return "\n".join([*lines, "", *_contracts(), "", *_public_modules()])
+
+
+def _public_modules() -> Iterator[str]:
+    """What a plugin may import, a line each."""
+    yield "## Modules that a plugin may import"
+    yield ""
+    yield "The built-in plugins use no others. Everything else of the host may change on any day."
+    yield ""
+    yield "| module | |"
+    yield "| --- | --- |"
+    for name in PUBLIC_MODULES:
+        text = (importlib.import_module(name).__doc__ or "").partition("\n")[0]
+        yield f"| `{name}` | {_cell(text)} |"
 
 
 def _contracts() -> Iterator[str]:
     """What each contract holds a part to, from its tests."""
     from underdraw import testing  # with pytest, which this alone needs
 
-    yield "### What the contracts hold a part to"
+    yield "## What the contracts hold a part to"
     for contract in (testing.ControllerContract, testing.HolderContract, testing.StageContract):
         yield from ("", f"`underdraw.testing.{contract.__name__}`:", "")
         for name, held in vars(contract).items():
@@ -169,7 +188,7 @@ def _kinds() -> list[type[Kind]]:
 
 def _declared(kind: type, fields: bool = True) -> Iterator[str]:
     """One class: its text, its fields with the comments beside them, its methods."""
-    yield f"### `{kind.__name__}`"
+    yield f"## `{kind.__name__}`"
     yield ""
     yield from _paragraphs(inspect.getdoc(kind) or "")
     rows = list(_fields(kind)) if fields else []
@@ -225,29 +244,19 @@ def _cell(text: str) -> str:
 
 
 def references(app: App) -> dict[str, str]:
-    """The text between the markers, by file."""
-    return {"README.md": command_reference(app), "DEVELOPERS.md": hook_reference()}
-
-
-def put_between_markers(text: str, marker: str, held: str, file: Path) -> str:
-    """A file's text with what stands between its marker comments replaced. Raises CannotDo where they are not there."""
-    begin, end = f"<!-- {marker}: begin -->", f"<!-- {marker}: end -->"
-    if text.count(begin) != 1 or text.count(end) != 1 or text.index(begin) > text.index(end):
-        raise CannotDo(f"the comments {begin} and {end} are due, once each, in that order", file=file)
-    return f"{text.partition(begin)[0]}{begin}\n{held}\n{end}{text.partition(end)[2]}"
+    """Each reference, by its file."""
+    return {COMMANDS_FILE: f"{command_reference(app)}\n", HOOKS_FILE: f"{hook_reference()}\n"}
 
 
 def main(folder: Path, check: bool) -> int:
     """Write both references anew, or say which is stale. The exit code."""
     stale = []
-    for name, held in references(own_app()).items():
+    for name, text in references(own_app()).items():
         file = folder / name
-        before = file.read_text(encoding="utf-8")
-        after = put_between_markers(before, MARKERS[name], held, file)
-        if before != after:
+        if not file.exists() or file.read_text(encoding="utf-8") != text:
             stale.append(name)
             if not check:
-                file.write_text(after, encoding="utf-8")
+                file.write_text(text, encoding="utf-8")
     told = "stale" if check else "written anew"
     print(f"{told}: {', '.join(stale)}" if stale else "both references are as the code says")
     return 1 if stale and check else 0

@@ -41,12 +41,14 @@ class OnBoard:
 
     turned: whether the panel was turned 90° clockwise to go on the bed (the picture's top is to the right).
     page: the corners of the artwork's page in board coordinates (mm, y down), where they are known.
+    sides_drawn: whether the artwork was drawn for the sides too, and not for the face alone.
     wrapped: whether its sides were filled, or left plain, by a stage that carries drawings round the frame.
     motion: what was measured of a board that was taken off and put back; None: it has not moved.
     """
 
     turned: bool = False
     page: tuple[Point, ...] = ()
+    sides_drawn: bool = False
     wrapped: bool = False
     motion: Motion | None = None
 
@@ -58,6 +60,7 @@ class OnBoard:
         return cls(
             turned=_flag(plain.get("turned", False)),
             page=page,
+            sides_drawn=_flag(plain.get("sides_drawn", False)),
             wrapped=_flag(plain.get("wrapped", False)),
             motion=None if motion is None else Motion.from_plain(motion),
         )

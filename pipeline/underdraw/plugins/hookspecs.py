@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from underdraw.plugins.controller import Controller
 
 PROJECT = "underdraw"
-HOOKS_VERSION = 1  # a plugin may say `underdraw_hooks_version = 1`; another number is told so
+HOOKS_VERSION = 2  # a plugin may set `underdraw_hooks_version = 2`; one of another number is not loaded
 hookspec = pluggy.HookspecMarker(PROJECT)
 hookimpl = pluggy.HookimplMarker(PROJECT)
 

@@ -22,7 +22,11 @@ class FitSettings:
         "contain",
         "all of it seen, no part left bare, or as large as it was drawn",
     )
-    covers: str = setting(Choice("face", "image"), "face", "what the artwork was drawn for: the face, or sides and all")
+    covers: str | None = setting(
+        Choice("face", "image", "canvas"),
+        None,
+        "what the page was drawn for: the face, sides and all, or the canvas to cut; if omitted, chosen by its size",
+    )
     of: str = setting(Choice("page", "artwork"), "page", "what is fitted: the artwork's page, or what is drawn on it")
     turn: float = setting(Number(least=-360, most=360), "0", "turn the artwork clockwise by so many degrees")
     align: str = setting(Choice(*PLACES), "centre", "where it lies when it does not fill")

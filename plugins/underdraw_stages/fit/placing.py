@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from underdraw.errors import CannotDo
 from underdraw.panel import Box, Panel, Size
 from underdraw.words.lengths import format_length
+from underdraw_stages.fit.drawn_for import sizes
 
 
 @dataclass(frozen=True)
@@ -21,8 +22,12 @@ class Placing:
 
 
 def target_box(panel: Panel, covers: str, margin: float) -> Box:
-    """What the artwork is fitted to, finished mm from the face's top left corner. Raises CannotDo if none is left."""
-    (w, h), beyond = panel.face, (panel.depth + panel.bleed if covers == "image" and panel.wraps else 0.0)
+    """What the artwork is fitted to, finished mm from the face's top left corner. Raises CannotDo if none is left.
+
+    covers: `face`, `image` or `canvas`, see `drawn_for`.
+    """
+    w, h = panel.face
+    beyond = (sizes(panel)[covers][0] - w) / 2
     box = (-beyond + margin, -beyond + margin, w + beyond - margin, h + beyond - margin)
     if box[0] >= box[2] or box[1] >= box[3]:
         most = min(w, h) / 2 + beyond

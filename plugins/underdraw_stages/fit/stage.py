@@ -8,13 +8,16 @@ from underdraw.drawing.facts import OnBoard
 from underdraw.drawing.trimming import Trimmed, trim
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
-from underdraw.panel import Box, Panel, holder_offset
+from underdraw.panel import Box, Panel, Size, holder_offset
 from underdraw.panel.lying import placed
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_exactly, format_length
 from underdraw.words.units import unit_of
 from underdraw_stages.fit import FitSettings
-from underdraw_stages.fit.placing import Placing, placing, target_box
+from underdraw_stages.fit.drawn_for import CANVAS, FACE, chosen_line, drawn_for
+from underdraw_stages.fit.placing import Placing, placing, target_box, turn_matrix, turned_bounds
+
+LEAST_BAND_MM = 1.0  # a narrower band of bare face is covered by its neighbours' lines, or taken for the edge
 
 
 def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
@@ -27,13 +30,24 @@ def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
     job = with_face(drawing)
     hung = Panel.of(job)
     turned = placed(hung, holder_offset(job, context.registry), may_turn=settings.auto_turn)
-    on_face, put = place(with_markers(drawing), hung, settings)
+    page = page_size(drawing, settings.turn)
+    kind = drawn_for(page, hung, settings.covers, context) if settings.turn % 90 == 0 else settings.covers or FACE
+    on_face, put = place(with_markers(drawing), hung, settings, kind)
     cut = trim(on_face, [hung.image_box])  # what lies past the face is wrap's to keep or leave out
-    whole = page_on_face(drawing, put, hung)
-    past = tell_what_is_lost(cut, on_face, hung, whole, context)
-    page = corners_of(drawing, "page") @ put.matrix.T + put.shift
-    board = lay(cut.drawing, page, job, hung, turned)
-    return Result(board, figures(put, board, hung, turned, cut), summary(put, hung, turned, board, past))
+    corners = corners_of(drawing, "page") @ put.matrix.T + put.shift
+    whole = page_shows(corners, hung, kind)
+    past = tell_what_is_lost(cut, on_face, hung, whole, settings, context)
+    lines = [chosen_line(page, hung, kind)] if settings.covers is None and kind != FACE else []
+    lines += bare_bands(corners, hung, kind, settings.how)
+    board = lay(cut.drawing, corners, kind, job, hung, turned)
+    told = "\n".join([summary(put, hung, turned, board, past), *lines])
+    return Result(board, figures(put, board, hung, turned, kind, cut), told)
+
+
+def page_size(drawing: Drawing, turn: float) -> Size:
+    """(width, height) in mm of the box around the artwork's page after its turn."""
+    x0, y0, x1, y1 = turned_bounds(corners_of(drawing, "page"), turn_matrix(turn))
+    return x1 - x0, y1 - y0
 
 
 def refuse_second_fit(drawing: Drawing) -> None:
@@ -63,10 +77,10 @@ def with_markers(drawing: Drawing) -> Drawing:
     return drawing.replace(marker=marker)
 
 
-def place(drawing: Drawing, panel: Panel, settings: FitSettings) -> tuple[Drawing, Placing]:
+def place(drawing: Drawing, panel: Panel, settings: FitSettings, kind: str) -> tuple[Drawing, Placing]:
     """The artwork on the flat board, nothing cut yet, and how it was put there."""
     corners = corners_of(drawing, settings.of)
-    target = target_box(panel, settings.covers, settings.margin)
+    target = target_box(panel, kind, settings.margin)
     put = placing(panel, corners, settings.how, settings.turn, settings.align, target)
     coords = drawing.coords @ put.matrix.T + put.shift
     return drawing.replace(coords=coords, stroke_width=drawing.stroke_width * put.scale, sheet=panel.board), put
@@ -82,30 +96,52 @@ def corners_of(drawing: Drawing, of: str) -> NDArray[np.float64]:
     return np.array([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)])
 
 
-def tell_what_is_lost(cut: Trimmed, placed: Drawing, panel: Panel, whole: bool, context: Context) -> float:
+def tell_what_is_lost(
+    cut: Trimmed, placed: Drawing, panel: Panel, whole: bool, settings: FitSettings, context: Context
+) -> float:
     """Warn of lines beyond the board, longer than their marker's tip is wide; raise CannotDo where all is lost.
 
-    whole: see `page_on_face`; what lay past the page was never seen: no alarm, its length in mm is handed back.
+    whole: see `page_shows`; what lay past the page was never seen: no alarm, its length in mm is handed back.
     """
     if not len(cut.drawing):
-        raise CannotDo("all of the artwork lies outside the board; --of artwork --how contain would do")
+        raise CannotDo("all of the artwork lies outside the board\n  try: --of artwork --how contain")
     tips = {name: placed.job.marker(name).tip for name in set(placed.marker)}
     seen = cut.lost > np.array([tips[name] for name in placed.marker])
     if whole or not seen.any():
         return float(cut.lost[seen].sum())
     count = f"{seen.sum()} shapes" if seen.sum() > 1 else "one shape"
+    remedy = "--of artwork keeps all that is drawn" if settings.how == "contain" else "--how contain keeps all of it"
     context.warn(
         f"{say(float(cut.lost[seen].sum()), panel)} of line in {count} lies outside the board and is left out "
-        f"({beyond(placed.select(seen), panel.image_box, panel)}); --how contain keeps all that is on the page"
+        f"({beyond(placed.select(seen), panel.image_box, panel)}); {remedy}"
     )
     return 0.0
 
 
-def page_on_face(drawing: Drawing, put: Placing, panel: Panel) -> bool:
-    """Whether the face shows all of the artwork's page, so that lines past its edge were past the page's, too."""
-    corners = corners_of(drawing, "page") @ put.matrix.T + put.shift
-    x0, y0, x1, y1 = panel.face_box
+def page_shows(corners: NDArray[np.float64], panel: Panel, kind: str) -> bool:
+    """Whether all of the page shows on what it was drawn for, so that lines past its edge were past the page's, too.
+
+    corners: (4, 2) of the page in board coordinates. Staple strips drawn on a page of the canvas's size are never seen.
+    """
+    if kind == CANVAS:
+        return True
+    x0, y0, x1, y1 = panel.face_box if kind == FACE else panel.image_box
     return bool((corners >= np.subtract((x0, y0), 1e-3)).all() and (corners <= np.add((x1, y1), 1e-3)).all())
+
+
+def bare_bands(corners: NDArray[np.float64], panel: Panel, kind: str, how: str) -> list[str]:
+    """One line on the parts of the face that the page leaves bare, where it does by more than a tip can hide."""
+    if kind != FACE:
+        return []
+    x0, y0, x1, y1 = panel.face_box
+    (left, top), (right, bottom) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+    bands = {"top": top - y0, "right": x1 - right, "bottom": y1 - bottom, "left": left - x0}
+    wide = {side: band for side, band in bands.items() if band > LEAST_BAND_MM}
+    if not wide:
+        return []
+    where = ", ".join(f"{side} {say(band, panel)}" for side, band in wide.items())
+    more = "; --how cover fills the face" if how != "cover" else ""
+    return [f"bands of the face stay bare: {where}{more}"]
 
 
 def beyond(drawing: Drawing, box: Box, panel: Panel) -> str:
@@ -115,21 +151,24 @@ def beyond(drawing: Drawing, box: Box, panel: Panel) -> str:
     return ", ".join(f"{side} by {say(far, panel)}" for side, far in past.items() if far > 1e-3)
 
 
-def lay(drawing: Drawing, page: NDArray[np.float64], job: Job, hung: Panel, turned: bool) -> Drawing:
+def lay(drawing: Drawing, page: NDArray[np.float64], kind: str, job: Job, hung: Panel, turned: bool) -> Drawing:
     """The drawing on the board as it lies on the bed: turned 90° clockwise where the panel is."""
     coords, sheet = drawing.coords, hung.board
     if turned:
         coords, page = (np.column_stack([hung.board[1] - points[:, 1], points[:, 0]]) for points in (coords, page))
         sheet = hung.board[::-1]
     corners = tuple((float(x), float(y)) for x, y in np.round(page, 4).tolist())
-    return drawing.replace(coords=coords, job=job, sheet=sheet, lying=OnBoard(turned=turned, page=corners))
+    return drawing.replace(
+        coords=coords, job=job, sheet=sheet, lying=OnBoard(turned=turned, page=corners, sides_drawn=kind != FACE)
+    )
 
 
-def figures(put: Placing, board: Drawing, hung: Panel, turned: bool, cut: Trimmed) -> dict[str, object]:
+def figures(put: Placing, board: Drawing, hung: Panel, turned: bool, kind: str, cut: Trimmed) -> dict[str, object]:
     """What the history keeps."""
     return {
         "scale": put.scale,
         "turned": turned,
+        "covers": kind,
         "face_mm": list(hung.face),
         "board_mm": list(board.sheet),
         "lost_mm": float(cut.lost.sum()),

@@ -14,11 +14,11 @@ from underdraw_stages.wrap.edges import Edges
 class WrapSettings:
     """What the sides show."""
 
-    edges: tuple[str, str, str, str] = setting(
+    edges: tuple[str, str, str, str] | None = setting(
         Edges(),
-        "plain",
+        None,
         "what the sides show: nothing, the face mirrored at the fold, its lines run on, or artwork drawn for them; "
-        "sides may differ, as in `mirror, top plain`",
+        "sides may differ, as in `mirror, top plain`; if omitted: drawn where the artwork covers them, else plain",
     )
     corner_bleed: float = setting(Length(most=50), "2 mm", "how far lines may reach into the corners that fold away")
     fold_marks: bool = setting(

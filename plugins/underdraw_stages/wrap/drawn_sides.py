@@ -1,74 +1,59 @@
-"""Drawn: the artwork covers the sides already. Where it falls short of the image's edge is told, and by how much."""
+"""Drawn: the artwork covers the sides already. Where its page ends before the image's edge, its lines end there too."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from underdraw.drawing.drawing import Drawing
-from underdraw.drawing.ragged import Floats, part_bounds
-from underdraw.drawing.regions import enclosed
-from underdraw.drawing.trimming import trim
+from underdraw.drawing.ragged import Floats
 from underdraw_stages.wrap.side_frame import SideFrame
 
-STEP_MM = 2.0  # how finely a side is looked at, along it and across
 SHORT_MM = 0.5  # nobody sees less at the very edge of the bleed
+AT_EDGE_MM = 0.05  # so near the page's edge a point is on it: rounding of exports and of scale
+JOINED_MM = 5.0  # stretches nearer than this along the edge are told as one
 
 
 @dataclass(frozen=True)
 class Shortfall:
-    """A stretch of a side where the artwork ends before the image's edge: from, to along it, and by how much (mm)."""
+    """A stretch of a side where lines end before the image's edge: from, to along it, and by how much (mm)."""
 
     low: float
     high: float
     by: float
 
 
-def shortfalls(drawing: Drawing, frame: SideFrame) -> list[Shortfall]:
-    """Where the artwork falls short on a side: all along it, or where a fill that crosses the fold ends too soon."""
-    there = trim(drawing, [frame.side_box()]).drawing
-    reach = float(frame.out(there.coords).max(initial=0.0))
-    if reach < frame.width - SHORT_MM:
-        return [Shortfall(frame.low, frame.high, round(frame.width - reach, 4))]
-    return fills_that_end(there, frame)
+def shortfalls(drawing: Drawing, page: Floats, frame: SideFrame) -> list[Shortfall]:
+    """Where lines reach the edge of the artwork's page on a side, and that is short of the image's edge.
 
-
-def fills_that_end(drawing: Drawing, frame: SideFrame) -> list[Shortfall]:
-    """Stretches that are filled at the fold and not at the image's edge; by the most that is missing in each."""
-    along = np.arange(frame.low + STEP_MM / 2, frame.high, STEP_MM)
-    depth = np.append(np.arange(STEP_MM / 2, frame.width - SHORT_MM, STEP_MM), frame.width - SHORT_MM)
-    filled = filled_at(drawing, frame, along, depth)
-    short = filled[:, 0] & ~filled[:, -1]
-    deepest = np.array([depth[np.flatnonzero(row)[-1]] if row.any() else 0.0 for row in filled])
-    begins = np.flatnonzero(short & ~np.append(False, short[:-1]))
-    ends = np.flatnonzero(short & ~np.append(short[1:], False))
-    return [
-        Shortfall(
-            float(along[begin] - STEP_MM / 2),
-            float(min(along[end] + STEP_MM / 2, frame.high)),
-            float(frame.width - deepest[begin : end + 1].min()),
-        )
-        for begin, end in zip(begins, ends, strict=True)
+    page: (4, 2) corners of the page in board coordinates, or none where it is not known. Whatever ends within the page
+    (a cloud, a leaf) was meant to end there.
+    """
+    if not len(page):
+        return []
+    edge = float(frame.out(page).max())
+    if edge >= frame.width - SHORT_MM:
+        return []
+    reaching = frame.out(drawing.coords) >= edge - AT_EDGE_MM
+    shape = np.repeat(np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes)), np.diff(drawing.parts))
+    along = np.clip(frame.along(drawing.coords), frame.low, frame.high)
+    ranges = [
+        (float(along[rows].min()), float(along[rows].max()))
+        for rows in (np.flatnonzero(reaching & (shape == row)) for row in np.unique(shape[reaching]))
     ]
+    by = round(frame.width - edge, 4)
+    return [Shortfall(low, high, by) for low, high in together(ranges)]
 
 
-def filled_at(
-    drawing: Drawing, frame: SideFrame, along: Floats, depth: Floats
-) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
-    """(a, d) whether any fill covers the places of a grid on the side."""
-    spread, deep = (grid.ravel() for grid in np.meshgrid(along, depth, indexing="ij"))
-    points = frame.points(spread, deep)
-    filled = np.zeros(len(points), dtype=np.bool_)
-    low, high = points.min(axis=0), points.max(axis=0)
-    bounds = part_bounds(drawing.coords, drawing.parts)
-    near = (bounds[:, :2] <= high).all(axis=1) & (bounds[:, 2:] >= low).all(axis=1)
-    shape = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
-    for row in np.unique(shape[near & (drawing.fill[shape] != "")]).tolist():
-        parts = range(drawing.shapes[row], drawing.shapes[row + 1])
-        box = bounds[drawing.shapes[row] : drawing.shapes[row + 1]]
-        asked = np.flatnonzero(
-            ~filled & (points >= box[:, :2].min(axis=0)).all(axis=1) & (points <= box[:, 2:].max(axis=0)).all(axis=1)
-        )
-        rings = [np.concatenate([coords, coords[:1]]) for coords in map(drawing.part_coords, parts) if len(coords) > 2]
-        if len(asked) and rings:
-            filled[asked] = enclosed(rings, points[asked], bool(drawing.evenodd[row]))
-    return filled.reshape(len(along), len(depth))
+def together(ranges: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Ranges along an edge, those joined that overlap or nearly meet.
+
+    >>> together([(30.0, 31.0), (0.0, 10.0), (12.0, 20.0)])
+    [(0.0, 20.0), (30.0, 31.0)]
+    """
+    joined: list[tuple[float, float]] = []
+    for low, high in sorted(ranges):
+        if joined and low <= joined[-1][1] + JOINED_MM:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], high))
+        else:
+            joined.append((low, high))
+    return joined

@@ -3,8 +3,7 @@
 import numpy as np
 
 from underdraw.drawing.ragged import Floats, Ints, Mask, all_of, gather, offsets, strictly_within
-from underdraw.drawing.trimming import DetachedShapes, ShapeBatches, together, trim_detached
-from underdraw.drawing.trimming.cut_lines import strung
+from underdraw.drawing.trimming import DetachedShapes, ShapeBatches, strung, together, trim_detached
 from underdraw_stages.wrap.side_frame import SideFrame
 
 

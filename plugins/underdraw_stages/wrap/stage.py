@@ -1,18 +1,19 @@
 """Carry the drawing over the folds, side by side, and mark the folds."""
 
 from dataclasses import dataclass, replace
-from typing import Any
+
+import numpy as np
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import MirrorFold
 from underdraw.drawing.trimming import ShapeBatches, trim_batches
 from underdraw.errors import CannotDo, InputError
-from underdraw.job.settings import plain_settings
 from underdraw.panel import SIDES, Box, Lying, Panel, Side
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_length
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.drawn_sides import Shortfall, shortfalls
+from underdraw_stages.wrap.edges import Edges
 from underdraw_stages.wrap.fold_marks import fold_marks
 from underdraw_stages.wrap.mirroring import mirror
 from underdraw_stages.wrap.running_on import run_on
@@ -38,17 +39,19 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     panel = lying.panel
     if not panel.wraps:
         return Result(drawing, {"edges": "none"}, "nothing to wrap: the canvas is on its frame already")
-    sides = sides_of(lying, settings)
+    edges = edges_of(drawing, settings)
+    sides = sides_of(lying, edges)
     refuse_narrow_face(panel, sides)
     batches = ShapeBatches.of(drawing)
     lost = keep_face_and_drawn_sides(batches, panel, sides)
     left_out = tell_what_is_left_out(lost, drawing, panel, context)
-    short = tell_what_falls_short(batches, panel, sides, context)
+    short = tell_what_falls_short(batches, drawing, panel, sides, context)
     batches = run_on_sides(batches, sides, context)
     mirror_sides(batches, sides)
     leave_corners_blank(batches, panel, settings.corner_bleed)
     marks = fold_marks(panel, drawing.job) if settings.fold_marks else None
     told = {
+        "edges": Edges().plain(edges),
         "image_mm": list(panel.image),
         "fold_marks": len(marks) if marks is not None else 0,
         "falls_short_mm": short,
@@ -57,7 +60,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     wrapped = batches.drawing(on_top=marks).replace(
         lying=replace(drawing.lying, wrapped=True), mirror_folds=mirror_folds(sides)
     )
-    return Result(wrapped, told, summary(panel, settings) + left_out)
+    return Result(wrapped, told, summary(panel, edges, settings) + left_out)
 
 
 def lying_of(drawing: Drawing, context: Context) -> Lying:
@@ -69,9 +72,17 @@ def lying_of(drawing: Drawing, context: Context) -> Lying:
     return Lying.of(drawing, context.registry)
 
 
-def sides_of(lying: Lying, settings: WrapSettings) -> list[PanelSide]:
-    """The four sides as they lie. Settings name them as the panel will hang."""
-    panel, modes = lying.panel, dict(zip(SIDES, settings.edges, strict=True))
+def edges_of(drawing: Drawing, settings: WrapSettings) -> tuple[str, str, str, str]:
+    """What each side shows, as the panel hangs: as asked, or drawn where the artwork covers the sides, else plain."""
+    if settings.edges is not None:
+        return settings.edges
+    drawn = drawing.lying is not None and drawing.lying.sides_drawn
+    return ("drawn",) * 4 if drawn else ("plain",) * 4
+
+
+def sides_of(lying: Lying, edges: tuple[str, str, str, str]) -> list[PanelSide]:
+    """The four sides as they lie. `edges` names them as the panel will hang."""
+    panel, modes = lying.panel, dict(zip(SIDES, edges, strict=True))
     return [
         PanelSide(side, modes[name], name, SideFrame.of(side, panel.face_box, panel.side_width))
         for side, name in ((side, lying.hung_side(side)) for side in SIDES)
@@ -129,20 +140,24 @@ def page_is_on(box: Box, drawing: Drawing) -> bool:
 
 
 def tell_what_falls_short(
-    batches: ShapeBatches, panel: Panel, sides: list[PanelSide], context: Context
+    batches: ShapeBatches, drawing: Drawing, panel: Panel, sides: list[PanelSide], context: Context
 ) -> dict[str, list[list[float]]]:
-    """Warn where artwork drawn for a side ends before the image's edge: {side: [[from, to along it, by], …]} in mm."""
+    """Warn where lines that reach the page's edge end before the image's: {side: [[from, to along it, by], …]}, mm."""
     told: dict[str, list[list[float]]] = {}
     drawn = [side for side in sides if side.mode == "drawn"]
     kept = batches.drawing() if drawn else None
+    page = np.array(drawing.lying.page if drawing.lying is not None else ()).reshape(-1, 2)
     for side in drawn:
         assert kept is not None
-        found = shortfalls(kept, side.frame)
+        found = shortfalls(kept, page, side.frame)
         if found:
             start = side.frame.low
             told[side.name] = [[round(item.low - start, 3), round(item.high - start, 3), item.by] for item in found]
             where = "; ".join(place(item, side.frame, panel) for item in found)
-            context.warn(f"the {side.name} side falls short of the image's edge: {where}")
+            context.warn(
+                f"the {side.name} side: lines end at the page's edge, short of the image's: {where}; "
+                "fit --how cover reaches the image's edge"
+            )
     return told
 
 
@@ -193,11 +208,14 @@ def leave_corners_blank(batches: ShapeBatches, panel: Panel, corner_bleed: float
     trim_batches(batches, [level, upright])
 
 
-def summary(panel: Panel, settings: WrapSettings) -> str:
+def summary(panel: Panel, edges: tuple[str, str, str, str], settings: WrapSettings) -> str:
     """What a person reads."""
     w, h = panel.image
-    said: dict[str, Any] = plain_settings(settings)
-    return f"sides {said['edges']}, on an image of {say(w, panel)} x {say(h, panel)}"
+    chosen = Edges().plain(edges)
+    told = f"sides {chosen}, on an image of {say(w, panel)} x {say(h, panel)}"
+    if settings.edges is None and chosen == "plain":
+        told += "\nthe sides stay bare; --edges mirror or run-on carries the drawing round them"
+    return told
 
 
 def say(mm: float, panel: Panel) -> str:

@@ -268,3 +268,76 @@ def test_fit_changes_nothing_it_was_given(registry: Registry) -> None:
     one, *_ = fitted(given, registry, how="cover")
     two, *_ = fitted(given, registry, how="cover")
     assert (given.coords == before).all() and (one.coords == two.coords).all()
+
+
+SIDES_DRAWN = {"canvas": {"face": "16 x 20 in", "depth": "2.5 in", "bleed": "0.5 in", "staple": "1 in"}}
+
+
+def on_a_page(width: float, height: float, job: dict[str, Any] = SIDES_DRAWN) -> Drawing:
+    """A frame round a page of this size in inches, and a line right across it."""
+    w, h = width * INCH, height * INCH
+    frame = np.array([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h), (0.0, 0.0)])
+    return artwork(frame, np.array([(0.0, h / 2), (w, h / 2)]), job=job).replace(sheet=(w, h))
+
+
+@pytest.mark.parametrize(("width", "height"), [(22, 26), (22.4, 25.6)])
+def test_a_page_of_the_images_size_is_the_image_with_its_sides_drawn(
+    registry: Registry, width: float, height: float
+) -> None:
+    """Common practice, no source: a 16 x 20 in face, 2.5 in deep, 0.5 in bleed has an image of 22 x 26 in."""
+    made, told, warned = fitted(on_a_page(width, height), registry)
+    assert told["covers"] == "image" and warned == []
+    assert made.lying is not None and made.lying.sides_drawn
+    assert made.bounds is not None
+    assert max(made.bounds[2] - made.bounds[0], 0) == pytest.approx(22 * INCH, rel=0.04)
+    (line,) = chosen(made, registry, on_a_page(width, height))
+    assert "whole image" in line and "--covers" in line
+
+
+def chosen(_made: Drawing, registry: Registry, drawing: Drawing) -> list[str]:
+    """The lines of the summary that tell of a choice by size."""
+    result = fit(drawing, read_settings(FitSettings, {}), TrialContext(registry))
+    return [line for line in result.summary.splitlines() if "is the size of" in line]
+
+
+def test_a_page_of_the_canvass_size_is_the_canvas_and_its_strips_are_left_out(registry: Registry) -> None:
+    made, told, warned = fitted(on_a_page(24, 28), registry)
+    assert told["covers"] == "canvas" and warned == []
+    line = made.part_coords(len(made.parts) - 2)
+    assert sorted(line[:, 0].tolist()) == pytest.approx([0.0, 22 * INCH])  # cut at the image's edges, not shrunk
+
+
+def test_a_page_of_the_faces_size_is_the_face_without_a_word(registry: Registry) -> None:
+    made, told, warned = fitted(on_a_page(16, 20), registry)
+    assert (told["covers"], warned) == ("face", [])
+    assert made.lying is not None and not made.lying.sides_drawn
+    assert chosen(made, registry, on_a_page(16, 20)) == []
+
+
+def test_a_page_of_the_images_proportions_goes_on_the_face_with_a_warning(registry: Registry) -> None:
+    _, told, warned = fitted(on_a_page(11, 13), registry)
+    assert told["covers"] == "face"
+    assert len(warned) == 1 and "proportions of the whole image" in warned[0] and "covers = image" in warned[0]
+    assert fitted(on_a_page(11, 13), registry, covers="face")[2] == []  # the setting that it names ends it
+
+
+def test_what_a_setting_says_goes_before_the_size(registry: Registry) -> None:
+    assert fitted(on_a_page(22, 26), registry, covers="face")[1]["covers"] == "face"
+    assert fitted(on_a_page(22, 26), registry, covers="canvas")[1]["covers"] == "canvas"
+
+
+def test_bare_bands_of_the_face_are_reported(registry: Registry) -> None:
+    drawing = on_a_page(12, 20)
+    told = fit(drawing, read_settings(FitSettings, {}), TrialContext(registry)).summary
+    assert "bands of the face stay bare: right 2 in, left 2 in; --how cover" in told
+    assert "stay bare" not in fit(drawing, read_settings(FitSettings, {"how": "cover"}), TrialContext(registry)).summary
+
+
+def test_a_remedy_that_is_in_force_already_is_not_offered(registry: Registry) -> None:
+    stray = on_a_page(22, 26)
+    coords = stray.coords.copy()
+    coords[-1] += (50.0, 0.0)  # beyond the page, and so beyond the board
+    _, _, warned = fitted(
+        stray.replace(coords=coords), registry, covers="face", of="artwork", align="left", how="actual"
+    )
+    assert warned and "--how contain keeps all of it" in warned[0]

@@ -32,10 +32,11 @@ def board(
     return Drawing.build(placed, panel.board, job, **given).replace(lying=OnBoard(turned=turned)), panel
 
 
-def wrapped(drawing: Drawing, edges: str, **said: object) -> tuple[Drawing, dict[str, Any], list[str]]:
+def wrapped(drawing: Drawing, edges: str | None, **said: object) -> tuple[Drawing, dict[str, Any], list[str]]:
     """The drawing wrapped, its figures, and what was warned of; without fold marks unless asked for."""
     bench = TrialContext(Registry())
-    settings = read_settings(WrapSettings, {"edges": edges, "fold_marks": False, "corner_bleed": "0 mm", **said})
+    asked = {} if edges is None else {"edges": edges}
+    settings = read_settings(WrapSettings, {**asked, "fold_marks": False, "corner_bleed": "0 mm", **said})
     result = wrap(drawing, settings, bench)
     return result.drawing, result.figures, bench.warnings
 

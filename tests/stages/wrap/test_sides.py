@@ -75,31 +75,49 @@ def test_drawn_sides_keep_what_was_drawn_for_them() -> None:
     assert said == [] and told["falls_short_mm"] == {}
 
 
+def on_page(drawing: Drawing, x0: float, y0: float, x1: float, y1: float) -> Drawing:
+    """The drawing as made for sides and all, on a page with these corners in face coordinates (mm)."""
+    page = tuple((50.0 + x, 50.0 + y) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+    return drawing.replace(lying=OnBoard(page=page, sides_drawn=True))
+
+
 def test_drawn_tells_which_side_falls_short_where_and_by_how_much() -> None:
     drawing, _ = board([(-50.0, 200.0), (335.0, 200.0)], [(150.0, -50.0), (150.0, 450.0)])
-    _, told, said = wrapped(drawing, "drawn")
-    assert said == ["the right side falls short of the image's edge: all along by 15 mm"]
-    assert told["falls_short_mm"] == {"right": [[0.0, 400.0, 15.0]]}
-
-
-def test_drawn_tells_where_a_fill_ends_too_soon() -> None:
-    sky = [
-        (-50.0, -50.0),
-        (350.0, -50.0),
-        (350.0, 100.0),
-        (330.0, 100.0),
-        (330.0, 160.0),
-        (350.0, 160.0),
-        (350.0, 450.0),
-        (-50.0, 450.0),
+    _, told, said = wrapped(on_page(drawing, -50, -50, 335, 450), "drawn")
+    assert said == [
+        "the right side: lines end at the page's edge, short of the image's: from 200 mm to 200 mm by 15 mm; "
+        "fit --how cover reaches the image's edge"
     ]
-    drawing, _ = board([*sky, sky[0]], fill="#1b1b3a", stroke="")
-    _, told, said = wrapped(drawing, "drawn")
-    assert list(told["falls_short_mm"]) == ["right"]
-    (low, high, by), *rest = told["falls_short_mm"]["right"]
-    assert rest == []
-    assert (low, high) == pytest.approx((100, 160), abs=2) and by == pytest.approx(20, abs=2)
-    assert "from 100 mm to 160 mm" in said[0]
+    assert told["falls_short_mm"] == {"right": [[200.0, 200.0, 15.0]]}
+
+
+def test_a_sky_that_ends_with_a_page_too_small_falls_short_all_along() -> None:
+    sky = [(-50.0, -50.0), (335.0, -50.0), (335.0, 450.0), (-50.0, 450.0), (-50.0, -50.0)]
+    drawing, _ = board(sky, fill="#1b1b3a", stroke="")
+    _, told, said = wrapped(on_page(drawing, -50, -50, 335, 450), "drawn")
+    assert told["falls_short_mm"] == {"right": [[0.0, 400.0, 15.0]]}
+    assert "all along by 15 mm" in said[0]
+
+
+@pytest.mark.parametrize(
+    "cloud",
+    [
+        [(280.0, 100.0), (330.0, 100.0), (330.0, 160.0), (280.0, 160.0), (280.0, 100.0)],  # ends on the right side
+        [(-50.0, -50.0), (350.0, -50.0), (350.0, 450.0), (-50.0, 450.0), (-50.0, -50.0)],  # a sky as large as the page
+    ],
+)
+def test_what_was_drawn_to_end_where_it_ends_sets_off_no_warning(cloud: list[tuple[float, float]]) -> None:
+    drawing, _ = board(cloud, [(150.0, 10.0), (150.0, 340.0)], fill="#1b1b3a", stroke="")
+    _, told, said = wrapped(on_page(drawing, -50, -50, 350, 450), "drawn")
+    assert (told["falls_short_mm"], said) == ({}, [])
+
+
+def test_sides_that_nobody_asked_for_are_drawn_where_the_artwork_covers_them_and_else_said_to_stay_bare() -> None:
+    drawing, _ = board([(-40.0, 200.0), (340.0, 200.0)])
+    made, told, _ = wrapped(on_page(drawing, -50, -50, 350, 450), None)
+    assert told["edges"] == "drawn" and made.bounds == drawing.bounds
+    made, told, _ = wrapped(drawing.replace(lying=OnBoard()), None)
+    assert told["edges"] == "plain" and made.bounds == (50.0, 250.0, 350.0, 250.0)
 
 
 def test_what_was_drawn_in_the_corners_is_left_out() -> None:

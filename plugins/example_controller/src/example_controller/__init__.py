@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from underdraw import Controller, hookimpl
 
-underdraw_hooks_version = 1
+underdraw_hooks_version = 2
 
 WAIT_FOR_BUTTON, LIFT, LOWER = "M90", "M91", "M92"
 SWING_S = 0.25  # how long the servo takes from one end to the other: nothing moves sideways meanwhile
