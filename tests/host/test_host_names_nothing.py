@@ -190,7 +190,7 @@ def test_the_bare_host_runs_a_job_with_a_stage_of_ones_own(bare: Path, tmp_path:
     done = run_bare(bare, "run", "panel.toml", where=tmp_path)
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "panel" / "panel.txt").read_text() == "counted"
-    assert "count: 1 shape" in done.stderr
+    assert "count    1 shape" in done.stderr
     assert 'd="M5 5L35 25"' in (tmp_path / "panel" / "panel-drawing.svg").read_text()
 
 

@@ -16,7 +16,7 @@ WAITING = """\
 import time
 from underdraw import Result, Stage, hookimpl
 def wait(drawing, settings, context):
-    context.warn("waiting")
+    context.notice("waiting")
     time.sleep(SECONDS)
     return Result(drawing)
 @hookimpl
@@ -50,7 +50,7 @@ def started(shop: Path) -> "subprocess.Popen[str]":
     """`run`, just after the stage before the search has told what it did."""
     command = [sys.executable, "-m", "underdraw", "run", "moths.toml", "--into", "panel"]
     process = subprocess.Popen(command, cwd=shop, stderr=subprocess.PIPE, text=True)
-    until(process, "tidy: ")
+    until(process, "tidy ")
     return process
 
 
@@ -86,7 +86,7 @@ def test_a_second_interrupt_stops_the_run_and_nothing_is_written(shop):
     (shop / "waiting.py").write_text(WAITING.replace("SECONDS", "30"))
     process = started(shop)
     interrupt_the_search(process)
-    until(process, "waiting: warning: waiting")
+    until(process, "waiting  waiting")
     process.send_signal(signal.SIGINT)
     assert "interrupted; nothing was written" in process.communicate(timeout=20)[1]
     assert process.returncode == 130

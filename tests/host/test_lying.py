@@ -103,6 +103,14 @@ def test_park_and_reach_count_the_holders_offset(registry: Registry) -> None:
     assert (x1 - x0, y1 - y0) == pytest.approx((600 + 145, 700 + 150))  # the bed, and how far the board may move on it
 
 
+def test_a_turned_panels_reach_is_that_of_the_panel_as_it_lies(registry: Registry) -> None:
+    made = job(machine={"bed": "600 x 500 mm"})
+    lying = Lying.of(on_board(made, OnBoard(turned=True)), registry)
+    assert lying.reach is not None
+    x0, y0, x1, y1 = lying.reach  # 500 x 400 mm of board and 25 mm of strip all round leave 50 mm to move it either way
+    assert (x1 - x0, y1 - y0) == pytest.approx((600 + 50, 500 + 50))
+
+
 def test_to_the_program_and_back_is_the_same_place_for_any_zero_offset_and_motion(registry: Registry) -> None:
     rng = np.random.default_rng(7)
     for zero in ("board", "face", "centre", "pin"):

@@ -45,7 +45,7 @@ def told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys):
             main(list(words or ("run", "vine.toml", "--into", "panel")))
         err = capsys.readouterr().err
         assert not stop.value.code, err
-        return [line.replace("warning: ", "") for line in err.splitlines() if "warning" in line]
+        return [line.strip().replace("warning: ", "") for line in err.splitlines() if ": marker " in line]
 
     return do
 

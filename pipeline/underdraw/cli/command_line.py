@@ -84,6 +84,7 @@ def _set(name: str) -> Callable[[click.Context, click.Parameter, bool], None]:
 def _shared_options() -> list[click.Option]:
     return [
         click.Option(["--quiet"], is_flag=True, expose_value=False, callback=_set("quiet"), help="No summaries."),
+        click.Option(["--verbose"], is_flag=True, expose_value=False, callback=_set("verbose"), help="All details."),
         click.Option(["--debug"], is_flag=True, expose_value=False, callback=_set("debug"), hidden=True),
     ]
 
@@ -104,6 +105,7 @@ def _add_plugin(ctx: click.Context, _parameter: click.Parameter, value: tuple[st
     help=f"Load a plugin file too (also ${PLUGINS_VARIABLE}).",
 )  # fmt: skip
 @click.option("--quiet", is_flag=True, expose_value=False, callback=_set("quiet"), help="No summaries.")
+@click.option("--verbose", is_flag=True, expose_value=False, callback=_set("verbose"), help="All details.")
 @click.option("--debug", is_flag=True, expose_value=False, callback=_set("debug"), help="Show where a fault arose.")
 def root() -> None:
     """Line artwork to an underdrawing on canvas, drawn by a router whose spindle is off.

@@ -1,10 +1,13 @@
 """What a person sees while the work goes on: summaries, warnings and progress, all on standard error."""
 
+import contextlib
 import os
 import sys
 import time
+from collections.abc import Iterator
 from typing import TextIO
 
+NAMES_WIDTH = 8  # of the stages' names, so that what they did stands in one column
 PROGRESS_EVERY_S = 0.1  # faster than that flickers and costs time
 
 
@@ -18,7 +21,9 @@ class Console:
     def __init__(self, stream: TextIO | None = None) -> None:
         self.stream: TextIO | None = stream if stream is not None else sys.stderr  # None: closed when Python started
         self.quiet = False
+        self.verbose = False
         self.debug = False
+        self._kept: list[tuple[str, str]] | None = None  # warnings that wait for the end of a run
         self._shown = 0.0
         self._open = False
 
@@ -35,14 +40,41 @@ class Console:
         self._put(f"{text}\n")
 
     def summary(self, who: str, text: str) -> None:
-        """What a stage did; several lines are each marked with its name."""
+        """What a stage did, a line each, the names aligned; lines that begin with a blank are details, if `verbose`."""
         if not self.quiet and text:
             for line in text.splitlines():
-                self.line(f"{who}: {line}")
+                if self.verbose or not line.startswith(" "):
+                    self.line(f"{who:<{NAMES_WIDTH}} {line}")
 
     def warn(self, who: str, text: str) -> None:
-        """What a person should read before going on."""
-        self.line(f"{who}: warning: {text}", colour="33")
+        """What a person should read before going on: at once, or at the end of a run, where it is seen."""
+        if self._kept is not None:
+            self._kept.append((who, text))
+        else:
+            self.line(f"{who}: warning: {text}", colour="33")
+
+    def notice(self, who: str, text: str) -> None:
+        """What happens now, at once."""
+        self.line(f"{who:<{NAMES_WIDTH}} {text}", colour="33")
+
+    @contextlib.contextmanager
+    def decisions_last(self) -> Iterator[None]:
+        """Keep warnings until the end, and say so where there are none; after an error they come before it."""
+        self._kept = []
+        try:
+            yield
+        except BaseException:
+            kept, self._kept = self._kept, None
+            for who, text in kept:
+                self.warn(who, text)
+            raise
+        kept, self._kept = self._kept, None
+        if kept:
+            self.line(f"{len(kept)} thing{'s need' if len(kept) > 1 else ' needs'} a decision:", colour="33")
+            for who, text in kept:
+                self.line(f"  {who}: {text}", colour="33")
+        elif not self.quiet:
+            self.line("nothing needs a decision")
 
     def trace(self, error: BaseException) -> None:
         """Where an exception arose and what led to it, for --debug."""

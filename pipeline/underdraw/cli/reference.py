@@ -32,13 +32,13 @@ from underdraw.plugins.registry import ENTRY_POINT_GROUP, Registry
 
 COMMANDS_FILE, HOOKS_FILE = "pipeline/reference.md", "plugins/reference.md"
 INTRODUCTION = (
-    "Made from the code by `python -m underdraw.cli.reference`. Each command takes `--quiet` and `--debug` too, each",
-    "stage `-o FILE` and, unless it starts a chain, `-i FILE`; `underdraw --plugin FILE COMMAND` loads a plugin file",
-    "first.",
+    "Made from the code by `python -m underdraw.cli.reference`. Each command takes `--quiet`, `--verbose` and",
+    "`--debug`; each stage takes `-o FILE` and, unless it starts a chain, `-i FILE`. `underdraw --plugin FILE COMMAND`",
+    "loads a plugin file first.",
     "A stage's settings stand in a job under its name, `[stages] NAME = { key = … }`, some also elsewhere.",
     "Completion in bash, zsh and fish covers all of it, and what plugins bring: DEVELOPERS.md has the line to type.",
 )
-EVERYWHERE = ("quiet", "debug", "input_", "output_")  # options that the introduction tells of
+EVERYWHERE = ("quiet", "verbose", "debug", "input_", "output_")  # options that the introduction tells of
 OURS = ENTRY_POINT_GROUP  # the distribution whose plugins are told of
 
 

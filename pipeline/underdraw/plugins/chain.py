@@ -28,6 +28,9 @@ class Listener(Protocol):
     def warn(self, who: str, text: str) -> None:
         """What a person should read before going on."""
 
+    def notice(self, who: str, text: str) -> None:
+        """What happens now, at once."""
+
     def progress(self, who: str, share: float, text: str = "") -> None:
         """How far the work is, from 0 to 1."""
 
@@ -73,6 +76,10 @@ class StageContext:
     def warn(self, text: str) -> None:
         """One line that a person should read before going on."""
         self.console.warn(self.stage, text)
+
+    def notice(self, text: str) -> None:
+        """One line at once, of what happens now."""
+        self.console.notice(self.stage, text)
 
     def progress(self, share: float, text: str = "") -> None:
         """How far the work is, from 0 to 1."""

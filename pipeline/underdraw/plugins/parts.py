@@ -77,7 +77,10 @@ class Context(Protocol):
         """What the host will call a file that this stage hands it, without folders; `alone`: it makes no other."""
 
     def warn(self, text: str) -> None:
-        """One line on standard error that a person should read before going on."""
+        """One line that a person should read before going on; in `run` it stands at the end, where it is seen."""
+
+    def notice(self, text: str) -> None:
+        """One line on standard error at once, of what happens now: an interrupt, a long wait."""
 
     def progress(self, share: float, text: str = "") -> None:
         """How far the work is, from 0 to 1; shown on a terminal only. Cheap enough to call often."""

@@ -34,6 +34,5 @@ PUBLIC_MODULES = (
     "underdraw.program.comparison",
     "underdraw.program.dialect",
     "underdraw.program.expected",
-    "underdraw.program.problems",
     "underdraw.testing",
 )

@@ -2,5 +2,13 @@
 
 COMMANDS = ("canvas", "check", "demo", "plugins", "run", "scaffold", "schema")  # of the command line, a file each
 JOB_KEYS = ("chain", "plugins")  # what [stages] holds beside the stages' own tables
-OPTIONS = ("help", "input", "job", "output", "quiet", "debug")  # what the command line adds to a stage's command
+OPTIONS = (
+    "help",
+    "input",
+    "job",
+    "output",
+    "quiet",
+    "verbose",
+    "debug",
+)  # what the command line adds to a stage's command
 LETTERS = ("h", "i", "o")

@@ -188,5 +188,8 @@ class _Silent:
     def warn(self, who: str, text: str) -> None:
         """Nothing."""
 
+    def notice(self, who: str, text: str) -> None:
+        """Nothing."""
+
     def progress(self, who: str, share: float, text: str = "") -> None:
         """Nothing."""

@@ -55,6 +55,10 @@ class TrialContext:
         """Keep a warning."""
         self.warnings.append(text)
 
+    def notice(self, text: str) -> None:
+        """Keep it as a warning."""
+        self.warnings.append(text)
+
     def progress(self, share: float, text: str = "") -> None:
         """Keep how far the work is."""
         self.shares.append(share)

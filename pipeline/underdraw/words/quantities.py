@@ -1,10 +1,11 @@
 """Sizes, lengths, counts and times as a painter reads them."""
 
-from underdraw.words.lengths import MM_PER_INCH, Rounding, format_inches, format_length, rounded
+from underdraw.words.lengths import MM_PER_INCH, Rounding, format_inches, rounded
 
 SIXTEENTH_MM = MM_PER_INCH / 16
 NEAR_MM = 0.01  # a length this near a sixteenth is written as one
 SUM_MM = 5e-4  # sums of lengths as written are off by less, and none is rounded a whole step for it
+INCHES_PER_FOOT = 12
 TIMES = "×"
 
 
@@ -37,13 +38,29 @@ def _number(mm: float, unit: str, to: Rounding) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-def distance(mm: float) -> str:
-    """A length of line: metres from one metre on.
+def distance(mm: float, unit: str = "mm") -> str:
+    """A length of line, to three digits: metres from one metre on, feet from one foot on.
 
-    >>> distance(14230.0), distance(830.4)
-    ('14.2 m', '830 mm')
+    >>> distance(14230.0), distance(830.4), distance(14230.0, "in"), distance(83.4, "in")
+    ('14.2 m', '830 mm', '46.7 ft', '3.3 in')
     """
-    return f"{mm / 1000:.1f} m" if mm >= 999.5 else format_length(round(mm))
+    if unit == "in":
+        inches = mm / MM_PER_INCH
+        return f"{_three_digits(inches / INCHES_PER_FOOT)} ft" if inches >= INCHES_PER_FOOT else f"{inches:.1f} in"
+    return f"{_three_digits(mm / 1000)} m" if mm >= 999.5 else f"{round(mm)} mm"
+
+
+def fine_length(mm: float, unit: str) -> str:
+    """A deviation, to a thousandth of a millimetre or a ten-thousandth of an inch.
+
+    >>> fine_length(0.0153, "mm"), fine_length(0.0153, "in")
+    ('0.015 mm', '0.0006 in')
+    """
+    return f"{mm / MM_PER_INCH:.4f} in" if unit == "in" else f"{mm:.3f} mm"
+
+
+def _three_digits(value: float) -> str:
+    return f"{value:.1f}" if value < 99.95 else f"{value:,.0f}"
 
 
 def duration(seconds: float) -> str:

@@ -11,12 +11,14 @@ from underdraw.job.sections import Job
 from underdraw.panel import Box, Panel, Size, holder_offset
 from underdraw.panel.lying import placed
 from underdraw.plugins.parts import Context, Result
-from underdraw.words.lengths import format_exactly, format_length
+from underdraw.words.lengths import format_exactly
+from underdraw.words.quantities import distance, length_in, size_in
 from underdraw.words.units import unit_of
 from underdraw_stages.fit import FitSettings
 from underdraw_stages.fit.drawn_for import CANVAS, FACE, chosen_line, drawn_for
 from underdraw_stages.fit.placing import Placing, placing, target_box, turn_matrix, turned_bounds
 
+LEAST_SCALING = 5e-4  # less cannot be measured on a canvas
 LEAST_BAND_MM = 1.0  # a narrower band of bare face is covered by its neighbours' lines, or taken for the edge
 
 
@@ -111,8 +113,9 @@ def tell_what_is_lost(
         return float(cut.lost[seen].sum())
     count = f"{seen.sum()} shapes" if seen.sum() > 1 else "one shape"
     remedy = "--of artwork keeps all that is drawn" if settings.how == "contain" else "--how contain keeps all of it"
+    length = distance(float(cut.lost[seen].sum()), panel.unit)
     context.warn(
-        f"{say(float(cut.lost[seen].sum()), panel)} of line in {count} lies outside the board and is left out "
+        f"{length} of line in {count} lies outside the board and is left out "
         f"({beyond(placed.select(seen), panel.image_box, panel)}); {remedy}"
     )
     return 0.0
@@ -177,10 +180,10 @@ def figures(put: Placing, board: Drawing, hung: Panel, turned: bool, kind: str, 
 
 def summary(put: Placing, hung: Panel, turned: bool, board: Drawing, lost: float) -> str:
     """What a person reads."""
+    scale = "at its own size" if abs(put.scale - 1) < LEAST_SCALING else f"scaled × {put.scale:.3g}"
     how = "; the panel is turned 90° clockwise on the bed" if turned else ""
-    w, h = board.sheet
-    past = f"; {say(lost, hung)} of line past the artwork's page is left out" if lost else ""
-    return f"scaled by {put.scale:.4g} on a {board_word(hung)} of {say(w, hung)} x {say(h, hung)}{how}{past}"
+    past = f"\n  left out {distance(lost, hung.unit)} of line past the artwork's page" if lost else ""
+    return f"{scale} on a {board_word(hung)} of {size_in(board.sheet, hung.unit)}{how}{past}"
 
 
 def board_word(panel: Panel) -> str:
@@ -190,4 +193,4 @@ def board_word(panel: Panel) -> str:
 
 def say(mm: float, panel: Panel) -> str:
     """A length in the unit that the job's sizes are written in."""
-    return format_length(mm, panel.unit)
+    return length_in(mm, panel.unit)

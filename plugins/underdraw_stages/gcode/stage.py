@@ -10,8 +10,8 @@ from underdraw.program import Report, check_program, strokes_of
 from underdraw.program.comparison import Strokes, joined
 from underdraw.program.dialect import in_standard_words
 from underdraw.program.expected import Expected
-from underdraw.program.problems import told_length
-from underdraw.words.quantities import to_the_second
+from underdraw.words.quantities import counted, distance, duration, fine_length
+from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.files import ProgramFile, chosen_strokes, program_files
 from underdraw_stages.gcode.header import header, swap_message
@@ -43,8 +43,8 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
         data, report = _checked(drawing, setup, program_file, moves, trace, first - 1, settings, context)
         files.append(File(setup.controller.suffix, data, program_file.label))
         name = context.file_name(setup.controller.suffix, program_file.label, alone=len(held) == 1)
+        lines.append(_summary(name, program_file, report, unit_of(drawing.job)))
         written.append(_record(drawing, setup, settings, program_file, report, name))
-        lines.append(_summary(program_file, report, setup.units))
         lines += _untold(setup, program_file, report)
     figures = {"programs": [asdict(program) for program in written]}
     return Result(
@@ -134,14 +134,15 @@ def _untold(setup: Setup, program_file: ProgramFile, report: Report) -> list[str
     return [*told, *(f"pause in line {line}: {swap_message(setup, load)}" for line, load in later)]
 
 
-def _summary(program_file: ProgramFile, report: Report, unit: str) -> str:
-    """What a program does, in one line."""
+def _summary(name: str, program_file: ProgramFile, report: Report, unit: str) -> str:
+    """What a program does, in one line, and how it was proved, in a detail; lengths in the job's unit."""
     drawn, comparison = report.drawn, report.comparison
-    name = f"{program_file.label}: " if program_file.label else ""
     swaps = len(program_file.loads) - 1
-    change = f", {swaps} swap{'s' if swaps != 1 else ''}" if swaps else ""
-    deviation = told_length(comparison.deviation if comparison else 0.0, unit, 3)
+    change = f", {counted(swaps, 'swap')}" if swaps else ""
+    deviation = fine_length(comparison.deviation if comparison else 0.0, unit)
     return (
-        f"{name}{drawn.strokes} strokes, {drawn.drawn_mm / 1000:.2f} m in {report.blocks} blocks ({drawn.arcs} arcs)"
-        f"{change}, about {to_the_second(drawn.total_seconds)}; read back: within {deviation}, nothing missing or extra"
+        f"{name}: {counted(drawn.strokes, 'stroke')}, {distance(drawn.drawn_mm, unit)}{change}, "
+        f"about {duration(drawn.total_seconds)}\n"
+        f"  {counted(report.blocks, 'block')}, {counted(drawn.arcs, 'arc')}; read back within {deviation} of the "
+        "drawing, nothing missing, nothing extra"
     )

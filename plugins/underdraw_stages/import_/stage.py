@@ -14,8 +14,8 @@ from underdraw.drawing.facts import Source
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.plugins.parts import Context, Result
-from underdraw.words.lengths import format_exactly, format_length
-from underdraw.words.quantities import counted
+from underdraw.words.lengths import format_exactly
+from underdraw.words.quantities import counted, size_in
 from underdraw.words.units import unit_of
 from underdraw_stages.import_ import ImportSettings
 from underdraw_stages.import_.background import without_background
@@ -216,22 +216,24 @@ def _colours(drawing: Drawing) -> Counter[str]:
 
 def summary_lines(drawing: Drawing, page: ArtworkPage, left_out: LeftOut, name: str) -> list[str]:
     """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
-    width, height = (format_length(side, unit_of(drawing.job)) for side in drawing.sheet)
-    lines = [f"{name}: {counted(len(drawing), 'shape')} on a page of {width} x {height}"]
+    skipped = sum(left_out.counts.values())
+    more = f", {skipped:,} left out" if skipped else ""
+    size = size_in(drawing.sheet, unit_of(drawing.job))
+    lines = [f"{counted(len(drawing), 'shape')} on a page of {size}{more}", f"  {name}"]
     if page.note:
         lines.append(page.note)
-    lines += left_out.lines()
+    lines += [f"  {line}" for line in left_out.lines()]
     beyond = _beyond(drawing)
     if beyond:
         reach = "reaches" if beyond == 1 else "reach"
-        lines.append(f"kept {counted(beyond, 'shape')} that {reach} beyond the page's edge")
+        lines.append(f"  kept {counted(beyond, 'shape')} that {reach} beyond the page's edge")
     named = {colour for marker in drawing.job.markers for colour in marker.colours}
     strange = [(colour, count) for colour, count in _colours(drawing).most_common() if colour not in named]
     if named and strange:
         listed = ", ".join(f"{colour} ({count:,})" for colour, count in strange[:8]) + (
             " …" if len(strange) > 8 else ""
         )
-        lines.append(f"colours no marker names, drawn with {drawing.job.markers[0].name!r}: {listed}")
+        lines.append(f"  drawn with {drawing.job.markers[0].name!r}, as no marker names their colour: {listed}")
     return lines
 
 

@@ -15,6 +15,7 @@ from underdraw.machine.timing import rest_to_rest
 from underdraw.machine.travel import park_point, travel_legs
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.quantities import counted, distance, duration
+from underdraw.words.units import unit_of
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.bound.least_travel import BOUND_STROKES, least_travel
 from underdraw_stages.order.build_compiled import build
@@ -68,7 +69,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
     check_strokes(drawing)
     check_settings(settings)
     split = split_long(drawing, load_lengths(drawing))
-    with interruptible(Effort(settings.seconds, context.progress, lambda: context.warn(INTERRUPTED))) as effort:
+    with interruptible(Effort(settings.seconds, context.progress, lambda: context.notice(INTERRUPTED))) as effort:
         work = Work(
             settings,
             kernels_for(split.drawing, context),
@@ -82,7 +83,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
     figures = measure(
         drawing, result, ordered.bound, Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use))
     )
-    return Result(result, figures, "\n".join(summary(figures, split.strokes, effort.interrupted)))
+    return Result(result, figures, "\n".join(summary(figures, unit_of(drawing.job), split.strokes, effort.interrupted)))
 
 
 def check_strokes(drawing: Drawing) -> None:
@@ -106,9 +107,9 @@ def kernels_for(drawing: Drawing, context: Context) -> Kernels:
     if len(drawing) <= INTERPRETED_STROKES:
         return interpreted()
     if not can_keep():
-        context.warn("building the compiled search, which takes a while; no folder to keep it in can be written")
+        context.notice("building the compiled search, which takes a while; no folder to keep it in can be written")
     elif not is_built():
-        context.warn("building the compiled search, once on this machine; that takes a quarter of a minute or so")
+        context.notice("building the compiled search, once on this machine; that takes a quarter of a minute or so")
         build()
     return compiled()
 
@@ -182,19 +183,20 @@ def measure(before: Drawing, after: Drawing, bound: float, heights: Heights) -> 
     return figures if np.isnan(bound) else {**figures, "bound_mm": round(min(bound, legs.length), 3)}
 
 
-def summary(figures: dict[str, Any], split: int, interrupted: bool) -> list[str]:
-    """What a person reads."""
+def summary(figures: dict[str, Any], unit: str, split: int, interrupted: bool) -> list[str]:
+    """What a person reads; lengths in the job's unit."""
+    travel, before = (distance(figures[key], unit) for key in ("travel_mm", "travel_before_mm"))
     lines = [
-        f"travel {distance(figures['travel_mm'])}{how_good(figures)}; before {distance(figures['travel_before_mm'])};"
-        f" {counted(figures['lifts'], 'lift')}, {duration(figures['lifted_s'])} lifted"
+        f"travel {travel} (was {before}), {counted(figures['lifts'], 'lift')}, "
+        f"{duration(figures['lifted_s'])} with the marker up{how_good(figures)}"
     ]
-    lines += ink_lines(figures["ink"])
+    lines += ink_lines(figures["ink"], unit)
     if split == 1:
-        lines.append("one stroke is longer than a load; it is split at its sharpest corner")
+        lines.append("split one stroke that is longer than a load, at its sharpest corner")
     elif split:
-        lines.append(f"{split} strokes are longer than a load; each is split at its sharpest corners")
+        lines.append(f"split {split} strokes that are longer than a load, each at its sharpest corners")
     if interrupted:
-        lines.append("interrupted: this is the best order found until then")
+        lines.append("interrupted: this is the best order so far")
     return lines
 
 

@@ -20,4 +20,6 @@ def preview(drawing: Drawing, settings: PreviewSettings, context: Context) -> Re
         context.warn("there is nothing to draw: the preview shows the bare canvas")
     views = list(dict.fromkeys(settings.view))
     files = tuple(File(".svg", VIEWS[view](subject, settings), view) for view in views)
-    return Result(drawing, files=files, summary=f"drew the {' and the '.join(views)} view")
+    alone = len(files) == 1
+    names = [context.file_name(file.suffix, file.label, alone=alone) for file in files]
+    return Result(drawing, files=files, summary=", ".join(names))

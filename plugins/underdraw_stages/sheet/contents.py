@@ -71,8 +71,8 @@ class Facts:
         return [
             ("Face", size_in(self.panel.face, self.unit)),
             ("Strokes", f"{len(self.drawing):,}"),
-            ("Drawn", distance(self.drawing.drawn_mm)),
-            ("Travel, lifted", distance(self.schedule.travel_mm)),
+            ("Drawn", distance(self.drawing.drawn_mm, self.unit)),
+            ("Travel, lifted", distance(self.schedule.travel_mm, self.unit)),
             ("Machine time", duration(self.schedule.total)),
             ("Markers", str(self.markers_used)),
         ]

@@ -19,7 +19,8 @@ def sheet(drawing: Drawing, settings: SheetSettings, context: Context) -> Result
     """One HTML page; the drawing is handed on as it came."""
     facts = Facts.of(drawing, context)
     page = fill_in(facts, settings)
-    return Result(drawing, files=(File(".html", page.encode(), "sheet"),), summary="wrote the job sheet")
+    file = File(".html", page.encode(), "sheet")
+    return Result(drawing, files=(file,), summary=context.file_name(file.suffix, file.label))
 
 
 def fill_in(facts: Facts, settings: SheetSettings) -> str:
@@ -31,7 +32,9 @@ def fill_in(facts: Facts, settings: SheetSettings) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    templates.filters.update(clock=clock, distance=distance, duration=duration, strokes=strokes_in_words)
+    templates.filters.update(
+        clock=clock, distance=lambda mm: distance(mm, facts.unit), duration=duration, strokes=strokes_in_words
+    )
     bill = costs(facts, settings)
     return templates.get_template("page.html.j2").render(
         facts=facts,

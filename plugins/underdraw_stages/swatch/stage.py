@@ -37,7 +37,7 @@ def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context)
     put_columns(card, marker.name)
     drawn = card_drawing(card, job, marker, said)
     told = f"a card {size_in(drawn.sheet, unit_of(job))} for {marker.name!r}: {counted(len(drawn), 'stroke')}, "
-    told += f"{distance(drawn.drawn_mm)}; the machine waits before each trial, with the same marker in"
+    told += f"{distance(drawn.drawn_mm, unit_of(job))}; the machine waits before each trial, with the same marker in"
     return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=told)
 
 

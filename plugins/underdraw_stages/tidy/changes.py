@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.words.quantities import counted, distance
+from underdraw.words.units import unit_of
 from underdraw_stages.tidy.seen.artwork import Artwork
 from underdraw_stages.tidy.strokes.hatching import Family
 from underdraw_stages.tidy.strokes.one_marker import Counts
@@ -64,11 +66,10 @@ def figures(changes: Changes, tidied: Drawing) -> dict[str, Any]:
 def summary(changes: Changes, tidied: Drawing) -> str:
     """What changed, in words."""
     counts, artwork = changes.counts, changes.artwork
-    parts = [
-        f"kept {len(tidied):,} of {changes.strokes_before:,} strokes, "
-        f"{metres(tidied.drawn_mm)} of {metres(artwork.lines.length)}",
-        f"{metres(changes.hidden)} hidden, {metres(counts.doubled)} doubled",
-    ]
+    unit = unit_of(tidied.job)
+    first = f"{counted(len(tidied), 'stroke')}, {distance(tidied.drawn_mm, unit)} "
+    first += f"(was {counted(changes.strokes_before, 'line')}, {distance(artwork.lines.length, unit)})"
+    parts = [f"{distance(changes.hidden, unit)} hidden", f"{distance(counts.doubled, unit)} doubled"]
     for count, one, many in (
         (counts.joined, "gap closed", "gaps closed"),
         (counts.dropped, "short leftover dropped", "short leftovers dropped"),
@@ -78,10 +79,10 @@ def summary(changes: Changes, tidied: Drawing) -> str:
         if count:
             parts.append(f"{count:,} {one if count == 1 else many}")
     if changes.one_colour_dropped and changes.one_colour:
-        parts.append(f"{metres(changes.one_colour)} with one colour on both sides left out")
+        parts.append(f"{distance(changes.one_colour, unit)} with one colour on both sides left out")
     if artwork.background:
         parts.append("the page's background left out")
-    return "; ".join(parts)
+    return f"{first}\n  {'; '.join(parts)}"
 
 
 def hatching_lines(changes: Changes, drawing: Drawing) -> list[str]:
@@ -105,10 +106,5 @@ def unseen_lines(changes: Changes, tidied: Drawing) -> list[str]:
     little = max(LITTLE_MM, LITTLE_SHARE * tidied.drawn_mm)
     if changes.one_colour_dropped or changes.one_colour <= little:
         return []
-    about = metres(changes.one_colour)
+    about = distance(changes.one_colour, unit_of(tidied.job))
     return [f"about {about} of edges have one colour on both sides; drawn; --drop-unseen leaves them out"]
-
-
-def metres(mm: float) -> str:
-    """A length as a summary says it: 12.4 m, or 84 mm below a tenth of a metre."""
-    return f"{mm / 1000:.1f} m" if mm >= 100 else f"{mm:.0f} mm"

@@ -10,7 +10,7 @@ from underdraw.drawing.trimming import ShapeBatches, trim_batches
 from underdraw.errors import CannotDo, InputError
 from underdraw.panel import SIDES, Box, Lying, Panel, Side
 from underdraw.plugins.parts import Context, Result
-from underdraw.words.lengths import format_length
+from underdraw.words.quantities import distance, length_in, size_in
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.drawn_sides import Shortfall, shortfalls
 from underdraw_stages.wrap.edges import Edges
@@ -18,6 +18,8 @@ from underdraw_stages.wrap.fold_marks import fold_marks
 from underdraw_stages.wrap.mirroring import mirror
 from underdraw_stages.wrap.running_on import run_on
 from underdraw_stages.wrap.side_frame import SideFrame
+
+SIDES_ARE = {"mirror": "mirrored", "run-on": "run on", "plain": "plain", "drawn": "as drawn"}
 
 
 @dataclass(frozen=True)
@@ -125,9 +127,9 @@ def tell_what_is_left_out(lost: float, drawing: Drawing, panel: Panel, context: 
     """Words for the summary where the lines were past the artwork's page, which nobody saw; else a warning."""
     if lost <= max(marker.tip for marker in drawing.job.markers):
         return ""
-    told = f"{say(lost, panel)} of line lies past the face's edge and is left out; --edges drawn would keep it"
+    told = f"left out {distance(lost, panel.unit)} of line past the face's edge; --edges drawn keeps it"
     if page_is_on(panel.face_box, drawing):
-        return f"\n{told}"
+        return f"\n  {told}"
     context.warn(told)
     return ""
 
@@ -210,14 +212,12 @@ def leave_corners_blank(batches: ShapeBatches, panel: Panel, corner_bleed: float
 
 def summary(panel: Panel, edges: tuple[str, str, str, str], settings: WrapSettings) -> str:
     """What a person reads."""
-    w, h = panel.image
     chosen = Edges().plain(edges)
-    told = f"sides {chosen}, on an image of {say(w, panel)} x {say(h, panel)}"
-    if settings.edges is None and chosen == "plain":
-        told += "\nthe sides stay bare; --edges mirror or run-on carries the drawing round them"
-    return told
+    bare = settings.edges is None and chosen == "plain"
+    sides = "stay bare (--edges mirror or run-on carries the drawing round)" if bare else SIDES_ARE.get(chosen, chosen)
+    return f"sides {sides}, image {size_in(panel.image, panel.unit)}"
 
 
 def say(mm: float, panel: Panel) -> str:
     """A length in the unit that the job's sizes are written in."""
-    return format_length(mm, panel.unit)
+    return length_in(mm, panel.unit)

@@ -77,7 +77,7 @@ def test_cover_leaves_no_part_bare_and_tells_what_is_lost(registry: Registry) ->
     assert box(made) == pytest.approx([250, 0, 250, 500])
     assert told["lost_mm"] == pytest.approx(120 * 400 / 90 - 500, abs=1e-3)
     assert len(said) == 1
-    assert "33.333 mm of line in one shape" in said[0] and "top by 16.667 mm, bottom by 16.667 mm" in said[0]
+    assert "33 mm of line in one shape" in said[0] and "top by 16.67 mm, bottom by 16.67 mm" in said[0]
 
 
 def test_what_is_drawn_past_the_page_is_kept_for_the_sides(registry: Registry) -> None:
@@ -95,10 +95,10 @@ def test_on_a_canvas_on_its_frame_nothing_lies_past_the_face(registry: Registry)
     assert box(made)[3] == 400
     assert said == []
     summary = fit(line, read_settings(FitSettings, {}), TrialContext(registry)).summary
-    assert "on a stretched canvas of 300 mm x 400 mm; 33.333 mm of line past the artwork's page is left out" in summary
+    assert "on a stretched canvas of 300 × 400 mm\n  left out 33 mm of line past the artwork's page" in summary
     square = {"canvas": {"face": "300 x 300 mm", "mount": "stretched"}}
     on_page = artwork(np.array([(45.0, 60.0), (45.0, 115.0)]), job=square)
-    assert "bottom by 33.333 mm" in fitted(on_page, registry, how="cover")[2][0]
+    assert "bottom by 33.33 mm" in fitted(on_page, registry, how="cover")[2][0]
 
 
 def test_a_loss_no_longer_than_a_tip_is_wide_goes_without_a_word(registry: Registry) -> None:

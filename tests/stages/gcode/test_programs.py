@@ -339,6 +339,8 @@ def test_a_wait_that_the_controller_cannot_write_is_told(garden, write, listener
 
 
 def test_an_inch_program_is_told_of_in_inches(garden, write, listener):
-    said = write(garden(holder={"clearance": "0 mm"}), listener, units="in").summary
-    assert re.search(r"within 0\.0\d+ in, nothing missing", said)
+    inches = {"canvas": {"face": "7.874015748 x 9.448818898 in", "mount": "stretched"}}
+    said = write(garden(holder={"clearance": "0 mm"}, **inches), listener, units="in").summary
+    assert re.search(r"within 0\.0\d+ in of the drawing, nothing missing", said)
+    assert re.search(r"\d ft, ", said)
     assert any("begins at 0.008 in: lower" in text for text in listener.warnings)

@@ -130,7 +130,7 @@ def test_the_legend_adds_up(bench: TrialContext) -> None:
     told = words(flat(drawing, bench))
     at = told.index("all")
     assert told[at + 1] == str(len(drawing))
-    assert told[at + 2] == f"{drawing.drawn_mm / 1000:.1f} m"
+    assert told[at + 2] == f"{drawing.drawn_mm / 304.8:.1f} ft"  # an inch job
     assert told[at + 3] == "8"  # four markers with two loads each
 
 

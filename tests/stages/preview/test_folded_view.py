@@ -9,6 +9,7 @@ from garden_panels import SIX, panel_drawing
 from lxml import etree
 
 from underdraw import CannotDo, Drawing, Panel
+from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.panel.positions import in_space, places
 from underdraw.testing.trial import TrialContext
@@ -145,3 +146,13 @@ def test_artwork_not_yet_on_a_board_cannot_be_folded(bench: TrialContext) -> Non
     drawing = Drawing.build([[[(0, 0), (1, 1)]]], (10, 10), job_from_data(SIX["4 x 4 in"], "early"), marker="outline")
     with pytest.raises(CannotDo, match="not on its board yet"):
         preview(drawing, PreviewSettings(view=("folded",)), bench)
+
+
+def test_a_turned_panel_is_folded_as_it_hangs(bench: TrialContext) -> None:
+    """However it lies on the bed, the finished panel is the same picture."""
+    hung = panel_drawing("16 x 20 in, 2 1/2 in deep")
+    width = hung.sheet[1]
+    coords = np.column_stack([width - hung.coords[:, 1], hung.coords[:, 0]])  # 90 degrees clockwise
+    lies_turned = hung.replace(coords=coords, sheet=hung.sheet[::-1], lying=OnBoard(turned=True, wrapped=True))
+    pictures = [preview(each, PreviewSettings(view=("folded",)), bench).files[0].data for each in (hung, lies_turned)]
+    assert pictures[0] == pictures[1]

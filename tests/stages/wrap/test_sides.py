@@ -28,7 +28,7 @@ def test_plain_tells_of_lines_that_it_leaves_out() -> None:
     drawing, _ = board([(200.0, 200.0), (340.0, 200.0)])
     made, _, said = wrapped(drawing, "plain")
     assert made.coords[:, 0].max() == 350
-    assert said == ["40 mm of line lies past the face's edge and is left out; --edges drawn would keep it"]
+    assert said == ["left out 40 mm of line past the face's edge; --edges drawn keeps it"]
 
 
 @pytest.mark.parametrize("side", ["top", "right", "bottom", "left"])

@@ -33,14 +33,16 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     path = Path(job)
     loaded = load_job(path, app.registry)
     app.warn_of_failures()
-    warn_of_overrides(loaded, app.registry, app.console)
-    names = FileNames(path.stem)
-    outcome = run_chain(loaded, app.registry, app.console, names)
-    folder = Path(into) if into else path.parent / path.stem
-    named = {folder / names.of(file.suffix, file.label): file.data for _, file in outcome.files}
-    named[folder / f"{path.stem}-drawing.svg"] = write_drawing(outcome.drawing)
-    write_files(named.items(), folder)
-    app.console.summary("run", "wrote " + ", ".join(str(target) for target in named))
+    with app.console.decisions_last():
+        warn_of_overrides(loaded, app.registry, app.console)
+        names = FileNames(path.stem)
+        outcome = run_chain(loaded, app.registry, app.console, names)
+        folder = Path(into) if into else path.parent / path.stem
+        named = {folder / names.of(file.suffix, file.label): file.data for _, file in outcome.files}
+        named[folder / f"{path.stem}-drawing.svg"] = write_drawing(outcome.drawing)
+        write_files(named.items(), folder)
+        listed = "".join(f"\n  {target.name}" for target in named)
+        app.console.summary("run", f"wrote {len(named)} files into {folder}{listed}")
     if as_json:
         figures = {record.stage: dict(record.figures) for record in outcome.drawing.history}
         print(json.dumps({"files": [str(target) for target in named], "figures": figures}, indent=2))

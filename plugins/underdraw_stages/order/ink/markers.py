@@ -61,16 +61,17 @@ def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
     return figures
 
 
-def ink_lines(figures: list[dict[str, Any]]) -> list[str]:
-    """What a person reads of that, a line a marker."""
+def ink_lines(figures: list[dict[str, Any]], unit: str) -> list[str]:
+    """What a person reads of that: a detail a marker, and a line where one takes several loads."""
     lines = []
     for name in dict.fromkeys(entry["marker"] for entry in figures):
         loads = [entry for entry in figures if entry["marker"] == name]
-        drawn = distance(sum(entry["drawn_mm"] for entry in loads))
+        drawn = distance(sum(entry["drawn_mm"] for entry in loads), unit)
         if loads[0]["left_mm"] is None:
-            lines.append(f"{name}: {drawn} in one load, its ink_length being unsaid; {HOW_TO_MEASURE}")
+            lines.append(f"  {name}: {drawn} in one load, as ink_length is not set; {HOW_TO_MEASURE}")
             continue
-        left = ", ".join(distance(entry["left_mm"]) for entry in loads[:MOST_LISTED])
-        more = f" … {distance(loads[-1]['left_mm'])}" if len(loads) > MOST_LISTED else ""
-        lines.append(f"{name}: {drawn} with {counted(len(loads), 'marker')}; left in each: {left}{more}")
+        left = ", ".join(distance(entry["left_mm"], unit) for entry in loads[:MOST_LISTED])
+        more = f" … {distance(loads[-1]['left_mm'], unit)}" if len(loads) > MOST_LISTED else ""
+        mark = "" if len(loads) > 1 else "  "
+        lines.append(f"{mark}{name}: {drawn} takes {counted(len(loads), 'marker')}; ink left in each: {left}{more}")
     return lines

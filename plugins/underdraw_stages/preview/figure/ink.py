@@ -9,6 +9,7 @@ from underdraw import Drawing
 from underdraw.drawing.ink_paths import PER_MM, ink_path
 from underdraw.drawing.wire import escape
 from underdraw.words.quantities import counted, distance
+from underdraw.words.units import unit_of
 from underdraw_stages.preview.page.canvas_page import contrast, n
 
 PRIMED = "#fffdf8"  # the face, as primed canvas
@@ -43,12 +44,12 @@ def looks(drawing: Drawing, row: int) -> tuple[str, float]:
 
 
 def _strokes(drawing: Drawing) -> Iterator[str]:
-    lengths = np.concatenate([[0.0], np.cumsum(drawing.shape_lengths())])
+    lengths, unit = np.concatenate([[0.0], np.cumsum(drawing.shape_lengths())]), unit_of(drawing.job)
     for first, last in runs(drawing):
         colour, tip = looks(drawing, first)
         data = ink_path(drawing, first, last)
         told = f"{drawing.marker[first]}, load {max(1, drawing.load[first])}: "
-        told += f"{counted(last - first, 'stroke')} from {first + 1}, {distance(lengths[last] - lengths[first])}"
+        told += f"{counted(last - first, 'stroke')} from {first + 1}, {distance(lengths[last] - lengths[first], unit)}"
         if is_pale(colour):
             yield f'<path d="{data}" stroke="{EDGE}" stroke-width="{n((tip + 0.5) * PER_MM)}"/>'
         told = escape(told, quote=False)

@@ -92,11 +92,18 @@ def put_markers(page: Page, subject: Subject, top: float, notes: list[str]) -> f
             page.add(_sample(y, marker.tip + 0.5, EDGE))
         page.add(_sample(y, marker.tip, marker.looks))
         tip = length_in(marker.tip, "mm")
-        words = [marker.name, row.load.ink.name, tip, f"{row.strokes:,}", distance(row.drawn_mm), str(row.loads)]
+        words = [
+            marker.name,
+            row.load.ink.name,
+            tip,
+            f"{row.strokes:,}",
+            distance(row.drawn_mm, subject.unit),
+            str(row.loads),
+        ]
         put_row(page, y, [*words, duration(row.seconds)])
         y += ROW
     if len(rows) > 1:
-        total = [f"{sum(row.strokes for row in rows):,}", distance(sum(row.drawn_mm for row in rows))]
+        total = [f"{sum(row.strokes for row in rows):,}", distance(sum(row.drawn_mm for row in rows), subject.unit)]
         seconds = sum(row.seconds for row in rows)
         put_row(page, y, ["all", "", "", *total, str(sum(row.loads for row in rows)), duration(seconds)], bold=True)
         y += ROW

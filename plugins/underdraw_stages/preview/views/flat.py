@@ -79,9 +79,8 @@ def description(subject: Subject) -> str:
     told.append(
         f"canvas {size_in(subject.panel.canvas, subject.unit)}, image {size_in(subject.panel.image, subject.unit)}"
     )
-    told.append(
-        f"{counted(len(subject.drawing), 'stroke' if subject.loads else 'shape')}, {distance(subject.drawing.drawn_mm)}"
-    )
+    what = counted(len(subject.drawing), "stroke" if subject.loads else "shape")
+    told.append(f"{what}, {distance(subject.drawing.drawn_mm, subject.unit)}")
     if subject.schedule:
         told.append(f"about {duration(subject.schedule.total)} of machine time")
     return "; ".join(told) + "."
@@ -162,9 +161,10 @@ def notes(subject: Subject, left_out: int) -> list[str]:
     """What is told below the markers."""
     if subject.schedule is None:
         return ["Not yet strokes of a marker: no order, no time. Shapes are shown as the artwork has them."]
+    travel = distance(subject.schedule.travel_mm, subject.unit)
     told = [
-        f"{counted(len(subject.drawing), 'lift')}, {distance(subject.schedule.travel_mm)} travelled lifted. "
-        f"Half way at {clock(subject.schedule.total / 2)}; waits at swaps not counted."
+        f"{counted(len(subject.drawing), 'lift')}, {travel} of travel with the marker up. "
+        f"Half way at {clock(subject.schedule.total / 2)}, without waits at swaps."
     ]
     if left_out:
         told.append(f"{counted(left_out, 'load number')} left out for want of room; the sheet lists every load.")

@@ -68,7 +68,7 @@ def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
 
 def description(subject: Subject, corner: str) -> str:
     """What a person who cannot see the picture should know of it."""
-    drawn = distance(subject.drawing.drawn_mm)
+    drawn = distance(subject.drawing.drawn_mm, subject.unit)
     return (
         f"{subject.name} on its frame, seen from the {corner.replace('-', ' ')}: {subject.face_words}, "
         f"{length_in(subject.lying.hung.depth, subject.unit)} deep, {drawn} of line."

@@ -93,7 +93,7 @@ def description(subject: Subject, schedule: Schedule, faster: float) -> str:
     """What a person who cannot see the picture should know of it."""
     return (
         f"The strokes of {subject.name} appear in drawing order, {pace(faster)}: "
-        f"{counted(len(subject.drawing), 'stroke')}, {distance(subject.drawing.drawn_mm)}, "
+        f"{counted(len(subject.drawing), 'stroke')}, {distance(subject.drawing.drawn_mm, subject.unit)}, "
         f"{counted(len(subject.loads), 'load')}, about {duration(schedule.total)}. The clock is the program's own."
     )
 
@@ -130,7 +130,7 @@ def put_clock(page: Page, subject: Subject, schedule: Schedule, faster: float, y
     put_odometer(page, MARGIN, y, schedule.total, faster)
     x = MARGIN + 46.0
     room = PAGE_WIDTH - MARGIN - x
-    done = f"done: {counted(len(subject.drawing), 'stroke')}, {distance(subject.drawing.drawn_mm)}"
+    done = f"done: {counted(len(subject.drawing), 'stroke')}, {distance(subject.drawing.drawn_mm, subject.unit)}"
     page.text(x, y, done, room=room, more=f'style="animation:p {plays:.2f}s"')
     for load in subject.loads:
         words = f"{load.marker.name}, {load.ink.name}: strokes {load.first:,} to {load.last:,}"

@@ -151,7 +151,7 @@ def test_splitting_is_said() -> None:
     long = [(0.0, 0.0), (500.0, 0.0), (500.0, 500.0)]
     before = garden([long, *moths(4, 3)], markers=[MarkerSection(name="outline", ink_length=700.0)])
     result = ordered(before)
-    assert "split at its sharpest corner" in result.summary
+    assert "at its sharpest corner" in result.summary
     assert drawn_once(before, result.drawing)
     assert len(result.drawing) == len(before) + 1
 
