@@ -6,7 +6,7 @@ INTERRUPTED = 130  # exit code of what was interrupted: 128 and the signal's num
 class UnderdrawError(Exception):
     """Base of every error that reaches a user as one line.
 
-    The text says what was read, what is wrong with it and what would do. `file` and `line` (from 1)
+    The text says what is wrong, what was expected, what it got, and what to do. `file` and `line` (from 1)
     put the place in front of it. `keys` lead to what a job says wrongly (`("machine", "bed")`): the host finds the
     place of it in the job's file.
     """

@@ -83,7 +83,7 @@ def test_a_panel_that_misses_the_bed_prints_all_and_exits_1_and_the_remedy_then_
 def test_a_panel_that_only_fits_lying_is_told_so() -> None:
     figures = told("--face", "40 x 16 in", *GALLERY[2:])
     assert figures["fits"] is True
-    assert any("quarter round" in str(note) for note in figures["notes"])  # type: ignore[attr-defined]
+    assert any("turned 90°" in str(note) for note in figures["notes"])  # type: ignore[attr-defined]
 
 
 def test_the_holders_offset_takes_from_the_bed() -> None:
@@ -123,12 +123,12 @@ def test_a_point_of_the_image_is_found_on_the_finished_panel() -> None:
 @pytest.mark.parametrize(
     ("words", "answer"),
     [
-        (("--face", "12"), "a size is due"),
+        (("--face", "12"), "expected a size"),
         (("--face", "12 x 16"), "needs a unit"),
         (("--face", "0 x 16 in"), "above 0"),
         (("--face", "-12 x 16 in"), "above 0"),
         (("--face", "12 x 16 in", "--depth", "-1 in"), "at least 0"),
-        (("--face", "40 x 60 mm", "--bleed", "21 mm"), "at most 20 mm would do"),
+        (("--face", "40 x 60 mm", "--bleed", "21 mm"), "use at most 20 mm"),
         (("--face", "12 x 16 in", "--depth", "50 in", "--bed", "24 x 48 in"), "beyond the bed"),
         (("--face", "12 x 16 in", "--stretch", "11 %"), "10 %"),
         (("--face", "12 x 16 in", "--bed", "24 x 48 in", "--holder", "hand"), "no holder"),

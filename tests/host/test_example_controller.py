@@ -88,5 +88,5 @@ def test_inches_are_refused_since_the_machine_does_not_know_them(studio: Any, pa
     (drawing,) = panel.glob("*-drawing.svg")
     done = studio.shell(f"underdraw gcode -i '{drawing}' --units in -o inches.prg", panel)
     assert done.returncode == 1
-    assert "controller 'servo-lift' does not write programs in in; mm would do" in done.stderr
+    assert "controller 'servo-lift' does not write programs in in; use mm" in done.stderr
     assert not (panel / "inches.prg").exists()

@@ -58,7 +58,7 @@ def test_a_job_reads_into_millimetres(tmp_path: Path, registry: Registry) -> Non
 @pytest.mark.parametrize(
     ("before", "after", "line", "told"),
     [
-        ('face = "12 x 16 in"', "face = 12", 6, "a size is due"),
+        ('face = "12 x 16 in"', "face = 12", 6, "expected a size"),
         ('depth = "1.5 in"', "depth = 1.5", 7, "bare number 1.5"),
         ('depth = "1.5 in"', 'dept = "1.5 in"', 7, "did you mean 'depth'"),
         ("[canvas]", "[canvass]", 5, "unknown section 'canvass' (did you mean 'canvas'?)"),
@@ -79,8 +79,13 @@ def test_a_job_reads_into_millimetres(tmp_path: Path, registry: Registry) -> Non
         ("[[marker]]", '[holder]\nuse = "colet"\n[[marker]]', 12, "[holder] use: there is no holder 'colet'"),
         ('name = "accent"', 'name = "accent"\nink = "oil"', 16, "[[marker]] 2 ink: there is no ink 'oil'; installed: "),
         ('tip = "0.7 mm"', 'press = "150 mm"', 13, "at most 20 mm"),
-        ("[[marker]]", '[holder]\nlift = "5 m"\n[[marker]]', 12, "[holder] lift: a length of at most 150 mm is due"),
-        ("[[marker]]", '[holder]\nswap_lift = "1 m"\n[[marker]]', 12, "[holder] swap_lift: a length of at most 150 mm"),
+        ("[[marker]]", '[holder]\nlift = "5 m"\n[[marker]]', 12, "[holder] lift: expected a length of at most 150 mm"),
+        (
+            "[[marker]]",
+            '[holder]\nswap_lift = "1 m"\n[[marker]]',
+            12,
+            "[holder] swap_lift: expected a length of at most 150 mm",
+        ),
         ("[[marker]]", "[marker]", 11, "is not TOML"),
         ('units = "in"', 'units = "in', 10, "is not TOML"),
         ('units = "in"', 'units = "inch"', 10, "did you mean 'in'"),

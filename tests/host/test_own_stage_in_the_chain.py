@@ -113,7 +113,7 @@ def test_the_stage_alone_without_its_file_says_which_option_loads_it(studio: Pat
 def test_help_of_it_is_like_any_other(studio: Path) -> None:
     shown = shell("ud --plugin mine.py keep-long --help", studio).stdout
     assert "--shortest LENGTH" in shown
-    assert "Strokes shorter than this are left out [1 mm]." in shown
+    assert "Strokes shorter than this are left out [default: 1 mm]." in shown
     assert "--input FILE" in shown
 
 

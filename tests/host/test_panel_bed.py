@@ -62,7 +62,7 @@ def test_a_job_that_misses_the_bed_by_a_millimetre_is_refused_and_each_remedy_wo
 def test_a_panel_that_fits_only_lying_is_told_to_turn() -> None:
     lying = bed_fit(panel(face=(40 * INCH, 16 * INCH), unit="in"), BED)
     assert not lying.fits
-    assert lying.remedies[0].text == 'turn it a quarter: face = "16 in x 40 in"'
+    assert lying.remedies[0].text == 'turn it 90°: face = "16 in x 40 in"'
     assert lying.remedies[0].panel == panel(face=(16 * INCH, 40 * INCH), unit="in")
 
 

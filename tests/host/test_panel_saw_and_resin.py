@@ -69,10 +69,10 @@ def test_no_bar_is_asked_for_more_than_it_has() -> None:
 @pytest.mark.parametrize(
     ("bar", "sheet", "bar_length", "words"),
     [
-        ((19.0, 38.0), 6.0, None, "at least 2.264 in high would do"),
+        ((19.0, 38.0), 6.0, None, "use bars at least 2.264 in high"),
         ((19.0, 64.0), 64.0, None, "thinner sheet"),
         ((210.0, 64.0), 0.0, None, "thinner than 8 in"),
-        ((19.0, 64.0), 0.0, 400.0, "stock of 20 in or more would do"),
+        ((19.0, 64.0), 0.0, 400.0, "use stock of 20 in or more"),
     ],
 )
 def test_stock_that_cannot_give_the_panel_is_refused(

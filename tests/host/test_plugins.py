@@ -181,7 +181,7 @@ def test_what_a_stage_prints_stays_out_of_the_drawing(mine: Path) -> None:
             "stage 'lost' (plugin mine.py, {mine}): cannot load 'no_such_module:work': No module named 'no_such",
         ),
         (["pale", "--shade", "grey"], "plugin mine.py ({mine}) raised AttributeError: 'Colourless' object has no"),
-        (["late"], "stage 'late': a default of its settings cannot be read: ValueError: a length is due"),
+        (["late"], "stage 'late': a default of its settings cannot be read: ValueError: expected a length"),
     ],
 )
 def test_what_a_stage_does_wrong_is_one_line_with_its_name(mine: Path, words: list[str], told: str) -> None:

@@ -108,7 +108,7 @@ FAULTY = {
     ),
     "by a name that is none": (
         "@hookimpl\ndef underdraw_inks():\n    return [Ink(['soot'], 'x', 1, True, True, True)]",
-        "underdraw_inks brought a Ink named ['soot']; a word would do",
+        "underdraw_inks brought a Ink named ['soot']; use a word",
     ),
     "by an option of the host's": (
         "from dataclasses import dataclass\nfrom underdraw.job.settings import Text\n"

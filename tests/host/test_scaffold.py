@@ -125,7 +125,7 @@ def test_a_name_that_cannot_be_a_package_is_refused(registry: Registry, name: st
 def test_a_name_that_is_taken_is_refused_and_its_owner_named(registry: Registry) -> None:
     for kind, parts in (("controller", registry.controllers), ("stage", registry.stages), ("holder", registry.holders)):
         taken = next(iter(parts))
-        with pytest.raises(InputError, match=f"there is a {kind} '{taken}' already, of .*; another name would do"):
+        with pytest.raises(InputError, match=f"there is a {kind} '{taken}' already, of .*; use another name"):
             check_name(kind, taken, registry)
     with pytest.raises(InputError, match="is a word of the host"):
         check_name("stage", "scaffold", registry)
@@ -139,7 +139,7 @@ def test_nothing_that_is_there_is_written_over(tmp_path: Path) -> None:
         first = underdraw("scaffold", "holder", "moon-vine", *options, where=tmp_path)
         again = underdraw("scaffold", "holder", "moon-vine", *options, where=tmp_path)
         assert (first.returncode, again.returncode) == (0, 2)
-        assert b"is there already; another name or --into DIR would do" in again.stderr
+        assert b"is there already; use another name or --into DIR" in again.stderr
 
 
 def test_it_can_be_put_elsewhere(tmp_path: Path) -> None:

@@ -53,7 +53,7 @@ def test_artwork_that_is_not_there_is_told_with_the_line_that_names_it(said, sho
     assert code == 2
     assert told == (
         "underdraw: panel/moth.toml:2: [artwork] file: there is no file 'moht.svg' (did you mean 'moth.svg'?), looked "
-        f"for at {shop}/panel/moht.svg; a path that starts at this job's folder would do"
+        f"for at {shop}/panel/moht.svg; use a path that starts at this job's folder"
     )
 
 

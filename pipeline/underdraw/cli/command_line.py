@@ -171,7 +171,7 @@ def _parameter(name: str, statement: Statement) -> click.Parameter:
         default = statement.default
         told_default = ("yes" if default else "no") if isinstance(default, bool) else default
         told_default = ", ".join(map(str, default)) if isinstance(default, (tuple, list)) else told_default
-        shown = sentence(f"{statement.help} [{told_default}]")
+        shown = sentence(f"{statement.help} [default: {told_default}]")
     if isinstance(statement.kind, Flag):
         return click.Option([f"--{name}/--no-{name}", field], default=None, help=shown)
     words = [f"--{name}", field] + ([f"-{statement.short}"] if statement.short else [])
@@ -260,7 +260,7 @@ def _require_another_file(target: str | None, read: "list[str | None]") -> None:
     """Raise InputError where -o names a file that was read: a drawing, artwork or job would be lost."""
     for path in read:
         if path and target and os.path.isfile(target) and os.path.exists(path) and os.path.samefile(path, target):
-            raise InputError(f"-o {target}: this file is read here, and would be lost; another name would do")
+            raise InputError(f"-o {target}: this file is read here, and would be lost; use another name")
 
 
 def read_input(source: str | None) -> "Drawing":
@@ -301,7 +301,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
         if target == "-":
             if len(result.files) != 1:
                 raise CannotDo(
-                    f"{stage.name} made {len(result.files)} files, which do not fit standard output; -o FILE would do"
+                    f"{stage.name} made {len(result.files)} files, which do not fit standard output; use -o FILE"
                 )
             app.console.summary(stage.name, result.summary)
             write_all(sys.stdout.buffer, result.files[0].data)

@@ -45,7 +45,7 @@ def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None
         right = str if section == NAME_KEY else list if section == "marker" else Mapping
         if not isinstance(held, right):
             due = expected or f"a table, [{section}],"
-            raise Misplaced(f"{section!r}: {due} is due; read {held!r}", section)
+            raise Misplaced(f"{section!r}: expected {due} got {held!r}", section)
     read: dict[str, Any] = {}
     for section, kind in SECTIONS.items():
         if section == "marker" or section not in data:
@@ -60,7 +60,7 @@ def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None
         for index, table in enumerate(data.get("marker", []))
     )
     if "marker" in data and not markers:
-        raise Misplaced("'marker': at least one [[marker]] is due", "marker")
+        raise Misplaced("'marker': expected at least one [[marker]]", "marker")
     names = [marker.name for marker in markers]
     for index, marker_name in enumerate(names):
         if marker_name in names[:index]:
@@ -72,7 +72,7 @@ def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None
 
 def _read_section(kind: type, table: object, where: str, *keys: str | int) -> Any:
     if not isinstance(table, Mapping):
-        raise Misplaced(f"{where}a table is due; read {table!r}", *keys)
+        raise Misplaced(f"{where}expected a table, got {table!r}", *keys)
     try:
         return read_settings(kind, table, where)
     except SettingError as error:

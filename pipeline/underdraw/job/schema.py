@@ -41,7 +41,9 @@ def job_schema(
     for key, names in parts.items():  # an editor offers what is installed
         section, _, name = key.partition(".")
         installed.setdefault(section, {})[name] = _one_of(names)
-    sections: Schema = {NAME_KEY: {"type": "string", "description": "what the job is called; unsaid: the file's name"}}
+    sections: Schema = {
+        NAME_KEY: {"type": "string", "description": "what the job is called; if omitted: the file's name"}
+    }
     for section, keys in claimed.items():
         sections[section] = _table("", keys, {})
     for section, kind in SECTIONS.items():

@@ -42,9 +42,9 @@ class Stretch(Kind):
             except ValueError:
                 shares.append(-1.0)
             if not number.endswith("%") or not 0 <= shares[-1] <= self.MOST:
-                raise ValueError(f"a stretch from 0 % to 10 %, such as 0.6 % x 0.4 %, is due; read {raw!r}")
+                raise ValueError(f"expected a stretch from 0 % to 10 %, such as 0.6 % x 0.4 %, got {raw!r}")
         if len(shares) > 2:
-            raise ValueError(f"a stretch along x and y, such as 0.6 % x 0.4 %, is due; read {raw!r}")
+            raise ValueError(f"expected a stretch along x and y, such as 0.6 % x 0.4 %, got {raw!r}")
         return shares[0], shares[-1]
 
     def plain(self, value: tuple[float, float]) -> list[float]:
@@ -55,7 +55,9 @@ class Stretch(Kind):
 class CanvasSection:
     """The panel; lengths in mm."""
 
-    face: tuple[float, float] | None = setting(Size(), None, "front of the finished panel; unsaid: the artwork's page")
+    face: tuple[float, float] | None = setting(
+        Size(), None, "front of the finished panel; if omitted: the artwork's page"
+    )
     depth: float = setting(Length(), "1.5 in", "height of the frame's side, front edge to back edge")
     bleed: float = setting(Length(), "0.5 in", "drawing carried past the frame's back edge")
     staple: float = setting(Length(), "1 in", "canvas beyond the drawing, stapled to the board")
@@ -71,7 +73,7 @@ class CanvasSection:
 class MachineSection:
     """The router; lengths in mm, speeds in mm/s, accelerations in mm/s²."""
 
-    bed: tuple[float, float] | None = setting(Size(), None, "the router's travel; unsaid: not checked")
+    bed: tuple[float, float] | None = setting(Size(), None, "the router's travel; if omitted: not checked")
     controller: str | None = setting(Text(), None, "which controller writes the program")
     units: str = setting(Choice("mm", "in"), "mm", "units of the program")
     rapid: float = setting(Speed(), "120 in/min", "speed with the marker lifted")
@@ -94,7 +96,7 @@ class MachineSection:
 
 @dataclass(frozen=True)
 class HolderSection:
-    """The holder; what is unsaid is the named holder's own."""
+    """The holder; what is not set is the named holder's own."""
 
     use: str | None = setting(Text(), None, "which holder carries the marker")
     offset: tuple[float, float] | None = setting(
@@ -109,7 +111,7 @@ class HolderSection:
     swap_lift: float | None = setting(
         Length(above=0.0, most=MOST_LIFT_MM),
         None,
-        "height at which markers are changed, at the start and the end too; unsaid: the lift",
+        "height at which markers are changed, at the start and the end too; if omitted: the lift",
     )
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
@@ -127,14 +129,14 @@ class MarkerSection:
     ink: str | None = setting(Text(), None, "its kind of ink")
     tip: float = setting(Length(above=0.0), "0.7 mm", "width of its line")
     colours: tuple[str, ...] = setting(Many(Colour()), (), "artwork colours drawn with it")
-    colour: str | None = setting(Colour(), None, "what it looks like on canvas; unsaid: the first of its colours")
+    colour: str | None = setting(Colour(), None, "what it looks like on canvas; if omitted: the first of its colours")
     ink_length: float | None = setting(
         Length(above=0.0), None, "line one marker draws before it fades, measured with your own"
     )
-    speed: float | None = setting(Speed(), None, "drawing speed; unsaid: its ink's")
-    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; unsaid: the holder's")
+    speed: float | None = setting(Speed(), None, "drawing speed; if omitted: its ink's")
+    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; if omitted: the holder's")
     press: float | None = setting(
-        Length(most=MOST_PRESS_MM), None, "how far a sprung holder is pressed in; unsaid: the holder's"
+        Length(most=MOST_PRESS_MM), None, "how far a sprung holder is pressed in; if omitted: the holder's"
     )
 
     @property
@@ -147,7 +149,9 @@ class MarkerSection:
 class StagesSection:
     """The chain; each stage's own settings stand beside these, under its name."""
 
-    chain: tuple[str, ...] | None = setting(Many(Text()), None, "stages in order; unsaid: every ranked one installed")
+    chain: tuple[str, ...] | None = setting(
+        Many(Text()), None, "stages in order; if omitted: every ranked one installed"
+    )
     plugins: tuple[str, ...] = setting(Many(FilePath()), (), "plugin files of this job, relative to it")
 
 

@@ -39,7 +39,7 @@ class Kind:
     def read(self, raw: object) -> Any:
         """Turn what was written (a string of the shell, a value of TOML or JSON) into the value.
 
-        Raises ValueError with one line that says what was read and what would do.
+        Raises ValueError with one line that says what was expected and what it got.
         """
         raise NotImplementedError
 
@@ -57,7 +57,7 @@ class Text(Kind):
 
     def read(self, raw: object) -> str:
         if not isinstance(raw, str) or not raw.strip():
-            raise ValueError(f"a text is due; read {raw!r}")
+            raise ValueError(f"expected a text, got {raw!r}")
         return raw
 
 
@@ -79,7 +79,7 @@ class Flag(Kind):
 
     def read(self, raw: object) -> bool:
         if not isinstance(raw, bool):
-            raise ValueError(f"true or false is due; read {raw!r}")
+            raise ValueError(f"expected true or false, got {raw!r}")
         return raw
 
     def schema(self) -> dict[str, object]:
@@ -95,7 +95,7 @@ class Choice(Kind):
 
     def read(self, raw: object) -> str:
         if raw not in self.choices:
-            raise ValueError(f"{did_you_mean(str(raw), self.choices)}; one of {', '.join(self.choices)} would do")
+            raise ValueError(f"{did_you_mean(str(raw), self.choices)}; use one of {', '.join(self.choices)}")
         return str(raw)
 
     def schema(self) -> dict[str, object]:
@@ -116,7 +116,7 @@ class Number(Kind):
         except ValueError:
             value = math.nan
         if not self.least <= value <= self.most or math.isinf(value):
-            raise ValueError(f"a number{self._range()} is due; read {raw!r}")
+            raise ValueError(f"expected a number{self._range()}, got {raw!r}")
         return value
 
     def _range(self) -> str:
@@ -139,7 +139,7 @@ class Integer(Number):
     def read(self, raw: object) -> int:
         value = super().read(raw)
         if value != int(value):
-            raise ValueError(f"a whole number{self._range()} is due; read {raw!r}")
+            raise ValueError(f"expected a whole number{self._range()}, got {raw!r}")
         return int(value)
 
     def schema(self) -> dict[str, object]:
@@ -158,14 +158,14 @@ class Length(Kind):
     def read(self, raw: object) -> float:
         value, unit = lengths.parse_length(raw), lengths.unit_written(raw)
         if self.above is not None and value <= self.above:
-            raise ValueError(f"a length above {lengths.format_length(self.above, unit, 'up')} is due; read {raw!r}")
+            raise ValueError(f"expected a length above {lengths.format_length(self.above, unit, 'up')}, got {raw!r}")
         if value < self.least:
             raise ValueError(
-                f"a length of at least {lengths.format_length(self.least, unit, 'up')} is due; read {raw!r}"
+                f"expected a length of at least {lengths.format_length(self.least, unit, 'up')}, got {raw!r}"
             )
         if value > self.most:
             raise ValueError(
-                f"a length of at most {lengths.format_length(self.most, unit, 'down')} is due; read {raw!r}"
+                f"expected a length of at most {lengths.format_length(self.most, unit, 'down')}, got {raw!r}"
             )
         return value
 
@@ -183,7 +183,7 @@ class Size(Kind):
         size = lengths.parse_size(raw)
         if self.above is not None and min(size) <= self.above:
             limit = lengths.format_length(self.above, lengths.unit_written(raw), "up")
-            raise ValueError(f"a width and a height above {limit} are due; read {raw!r}")
+            raise ValueError(f"expected a width and a height above {limit}, got {raw!r}")
         return size
 
     def plain(self, value: tuple[float, float]) -> list[float]:
@@ -199,7 +199,7 @@ class Speed(Kind):
     def read(self, raw: object) -> float:
         value = lengths.parse_speed(raw)
         if value <= 0:
-            raise ValueError(f"a speed above 0 is due; read {raw!r}")
+            raise ValueError(f"expected a speed above 0, got {raw!r}")
         return value
 
 
@@ -212,7 +212,7 @@ class Acceleration(Kind):
     def read(self, raw: object) -> float:
         value = lengths.parse_acceleration(raw)
         if value <= 0:
-            raise ValueError(f"an acceleration above 0 is due; read {raw!r}")
+            raise ValueError(f"expected an acceleration above 0, got {raw!r}")
         return value
 
 
@@ -234,7 +234,7 @@ class Colour(Kind):
         text = str(raw).strip().lower()
         digits = text.removeprefix("#")
         if not text.startswith("#") or len(digits) not in (3, 6) or set(digits) - set("0123456789abcdef"):
-            raise ValueError(f"a colour such as #1b1b3a is due; read {raw!r}")
+            raise ValueError(f"expected a colour such as #1b1b3a, got {raw!r}")
         return text if len(digits) == 6 else "#" + "".join(2 * digit for digit in digits)
 
     def schema(self) -> dict[str, object]:
@@ -250,7 +250,7 @@ class Many(Kind):
 
     def read(self, raw: object) -> tuple[Any, ...]:
         if not isinstance(raw, (list, tuple)):
-            raise ValueError(f"a list in brackets is due; read {raw!r}")
+            raise ValueError(f"expected a list in brackets, got {raw!r}")
         return tuple(self.kind.read(item) for item in raw)
 
     def plain(self, value: tuple[Any, ...]) -> list[Any]:

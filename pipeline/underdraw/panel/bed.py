@@ -1,4 +1,4 @@
-"""Whether a panel lies on the router's bed within the marker's reach, why not, and what would do.
+"""Whether a panel lies on the router's bed within the marker's reach, why not, and which change makes it.
 
 The bed is the travel of the spindle's axis; the canvas lies on it whole. A marker carried beside that axis reaches the
 travel shifted by its offset, so what it can draw on the bed is shorter by the offset's size, on one side. Along each
@@ -67,7 +67,7 @@ def fits(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> bool:
 
 
 def bed_fit(panel: Panel, bed: Size, offset: Point = (0.0, 0.0), may_turn: bool = False) -> BedFit:
-    """How a panel lies on a bed: with each reason where it does not, and every single change that would do.
+    """How a panel lies on a bed: with each reason where it does not, and every single change that makes it fit.
 
     may_turn: a panel that fits only turned 90° will be laid so without being asked. Then a change is a remedy where the
     panel fits either way, and the reasons are those of the way that misses by less.
@@ -148,10 +148,10 @@ def fits_some_way(panel: Panel, ways: tuple[Panel, ...], bed: Size, offset: Poin
 
 
 def turn(panel: Panel) -> Remedy:
-    """Lay the panel a quarter round."""
+    """Turn the panel 90°."""
     w, h = (plain(side, panel) for side in panel.face[::-1])
     return Remedy(
-        f'turn it a quarter: face = "{w} x {h}"',
+        f'turn it 90°: face = "{w} x {h}"',
         replace(panel, face=(parse_length(w), parse_length(h)), stretch=panel.stretch[::-1]),
     )
 
@@ -173,7 +173,7 @@ def shorter(panel: Panel, name: str, ways: tuple[Panel, ...], bed: Size, offset:
 
 
 def longest_left(panel: Panel, name: str, bed: Size, offset: Point) -> float:
-    """The most that a size may be with the panel laid as it is; below 0 where not even none of it would do."""
+    """The most that a size may be with the panel laid as it is; below 0 where not even none of it fits."""
     if name == "staple":
         room = [travel - image for travel, image in zip(bed, panel.image, strict=True)]
         return min(min(left / 2, left - abs(off)) for left, off in zip(room, offset, strict=True))
@@ -206,7 +206,7 @@ def stretched_first(panel: Panel) -> Remedy | None:
 
 
 def largest_faces(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> tuple[Size, Size]:
-    """The largest face whose whole canvas lies on the bed: as its sides stand, and for a panel laid a quarter round.
+    """The largest face whose whole canvas lies on the bed: as its sides stand, and for a panel turned 90°.
 
     The second is given as the finished panel hangs, so it is wide where the first is tall. A side of 0 or less: none.
     """

@@ -71,9 +71,7 @@ class Panel:
         """
         canvas = job.canvas
         if canvas.face is None:
-            raise InputError(
-                '[canvas] face is not said: face = "12 x 16 in" would do, or a stage that places the artwork first'
-            )
+            raise InputError('[canvas] face is not set; write face = "12 x 16 in", or place the artwork first')
         return cls.of_sections(canvas, job.machine.bed, job.machine.pin, written_unit(job.data))
 
     @classmethod
@@ -88,7 +86,7 @@ class Panel:
         return replace(self, **changes)  # type: ignore[arg-type]
 
     def turned(self) -> Self:
-        """The same panel laid a quarter round: width and height, and the stretch along them, change places."""
+        """The same panel turned 90°: width and height, and the stretch along them, change places."""
         return replace(self, face=self.face[::-1], stretch=self.stretch[::-1])
 
     @property
@@ -252,28 +250,28 @@ def refuse_impossible(panel: Panel) -> None:
 
     if min(panel.face) <= 0:
         read = f"{say(panel.face[0])} x {say(panel.face[1])}"
-        raise ImpossiblePanel("face", f"a width and a height above 0 are due; read {read}")
+        raise ImpossiblePanel("face", f"expected a width and a height above 0, got {read}")
     for name in ("depth", "bleed", "staple"):
         if getattr(panel, name) < 0:
-            raise ImpossiblePanel(name, f"a length of at least 0 is due; read {say(getattr(panel, name))}")
+            raise ImpossiblePanel(name, f"expected a length of at least 0, got {say(getattr(panel, name))}")
     if max(panel.stretch) > 0.10 or min(panel.stretch) < 0:
         raise ImpossiblePanel(
             "stretch",
-            f"from 0 % to 10 % is due, since canvas tears or was mismeasured before that; "
-            f"read {panel.stretch[0]:.3%} x {panel.stretch[1]:.3%}",
+            f"expected from 0 % to 10 % (more tears the canvas, or was mismeasured), "
+            f"got {panel.stretch[0]:.3%} x {panel.stretch[1]:.3%}",
         )
     if not panel.wraps:
         return
     if not panel.depth:
         raise ImpossiblePanel(
-            "depth", '0 leaves no side to wrap; a depth, or mount = "stretched" to draw the face alone, would do'
+            "depth", '0 leaves no side to wrap; set a depth, or mount = "stretched" to draw the face alone'
         )
     half = min(panel.face) / 2
     if panel.bleed > half:
         raise ImpossiblePanel(
             "bleed",
             f"{say(panel.bleed)} is more than half the face's {say(2 * half)}, so that opposite returns "
-            f"would meet behind the frame; at most {say(half, 'down')} would do",
+            f"would meet behind the frame; use at most {say(half, 'down')}",
         )
     if panel.bed is not None and panel.depth >= max(panel.bed):
         raise ImpossiblePanel(

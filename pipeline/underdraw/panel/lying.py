@@ -240,16 +240,14 @@ def holder_offset(job: Job, registry: "Installed", holder: str | None = None) ->
 
 
 def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0), may_turn: bool = False) -> None:
-    """Raise CannotDo, with each reason and what would do, for a panel that misses its bed; may_turn: see `bed_fit`."""
+    """Raise CannotDo, with each reason and every remedy, for a panel that does not fit its bed; may_turn: `bed_fit`."""
     if panel.bed is None:
         return
     lying = bed_fit(panel, panel.bed, offset, may_turn)
     if lying.fits:
         return
-    would = "; or ".join(remedy.text for remedy in lying.remedies) or "only a larger bed"
-    raise CannotDo(
-        f"the panel misses the bed: {'; '.join(lying.reasons)}. What would do: {would}", keys=("machine", "bed")
-    )
+    remedies = "".join(f"\n  try: {remedy.text}" for remedy in lying.remedies) or "; only a larger bed takes it"
+    raise CannotDo(f"the panel does not fit the bed: {'; '.join(lying.reasons)}{remedies}", keys=("machine", "bed"))
 
 
 def turn_matrix(degrees: float) -> NDArray[np.float64]:

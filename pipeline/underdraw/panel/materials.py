@@ -82,18 +82,18 @@ def refuse_wrong_stock(panel: Panel, bar: Size, sheet: float, height: float) -> 
     if height <= 0:
         raise CannotDo(
             f"a top sheet of {say(sheet, panel)} leaves nothing of the {say(panel.depth, panel)} depth for bars; "
-            f"a thinner sheet or a deeper frame would do"
+            f"use a thinner sheet or a deeper frame"
         )
     if high < height - ROUNDING_MM:
         raise CannotDo(
             f"bars {say(high, panel)} high and a {say(sheet, panel)} sheet give {say(high + sheet, panel)}, and the "
-            f"depth is {say(panel.depth, panel)}; bars at least {say(height, panel, 'up')} high would do, or "
+            f"depth is {say(panel.depth, panel)}; use bars at least {say(height, panel, 'up')} high, or "
             f'depth = "{say(high + sheet, panel, "down")}"'
         )
     if 2 * thick >= min(panel.face):
         raise CannotDo(
             f"two bars {say(thick, panel)} thick leave no room inside a face of {say(min(panel.face), panel)}; "
-            f"bars thinner than {say(min(panel.face) / 2, panel, 'down')} would do"
+            f"use bars thinner than {say(min(panel.face) / 2, panel, 'down')}"
         )
 
 
@@ -131,7 +131,7 @@ def out_of_bars(
         if length > bar_length + 1e-6:
             raise CannotDo(
                 f"a bar of {say(length, panel)} cannot be sawn from stock of {say(bar_length, panel)}; "
-                f"stock of {say(length, panel, 'up')} or more would do"
+                f"use stock of {say(length, panel, 'up')} or more"
             )
         for bar in bars:
             if sum(bar) + kerf * len(bar) + length <= bar_length + 1e-6:

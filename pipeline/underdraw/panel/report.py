@@ -36,7 +36,7 @@ class Report:
 
     @property
     def fits(self) -> bool | None:
-        """Whether the bed takes the panel, as it stands or laid a quarter round; None without a bed."""
+        """Whether the bed takes the panel, as it stands or turned 90°; None without a bed."""
         if self.bed is None:
             return None
         return any(fits(way, self.bed, self.offset) for way in (self.panel, self.panel.turned()))
@@ -128,10 +128,10 @@ def notes(report: Report) -> list[str]:
             f"right of the near left end of travel, and {say(y, report, 'up')} away from you"
         )
     if not lying.fits and report.fits:
-        found.append("it fits laid a quarter round, and is laid so when the artwork is placed")
+        found.append("it fits turned 90°, and is turned so when the artwork is placed")
     if not report.fits:
         found += [f"does not fit the bed: {reason}" for reason in lying.reasons]
-        found += [f"would do: {remedy.text}" for remedy in lying.remedies] or ["would do: only a larger bed"]
+        found += [f"try: {remedy.text}" for remedy in lying.remedies] or ["only a larger bed takes it"]
     return found
 
 
@@ -186,7 +186,7 @@ def bed_rows(report: Report) -> list[tuple[str, str, str]]:
         rows.append(row("holder's offset", report.offset, report))
     rows += [limit_row("largest face", upright, report), limit_row("largest face, turned", level, report)]
     lying = report.lying
-    how = "yes" if lying is not None and lying.fits else "laid a quarter round" if report.fits else "no: see the notes"
+    how = "yes" if lying is not None and lying.fits else "turned 90°" if report.fits else "no: see the notes"
     return [*rows, ("fits", how, "")]
 
 

@@ -152,7 +152,7 @@ def _require_there(kind: Kind, value: object, folder: Path, keys: tuple[str, ...
         beside = [os.path.join(os.path.dirname(value), name) for name in sorted(os.listdir(os.path.dirname(due)))]
     raise InputError(
         f"[{keys[0]}] {' '.join(keys[1:])}: there is no file {did_you_mean(value, beside)}, looked for at {due}; "
-        "a path that starts at this job's folder would do",
+        "use a path that starts at this job's folder",
         keys=keys,
     )
 

@@ -72,7 +72,7 @@ class Controller:
         return f"G4 P{number(seconds, 3)}"
 
     def pause(self, text: str) -> list[str]:
-        """Stop until the operator goes on, after telling what is due."""
+        """Stop until the operator goes on, after showing the text."""
         return [*self.message(text), "M0"]
 
     def message(self, text: str) -> list[str]:

@@ -195,16 +195,16 @@ def _refusal(part: object, kind: str) -> str | None:
         return f"{part!r:.60}, which is no {kind}"
     name = getattr(part, "name", None)
     if not isinstance(name, str) or not name.strip():
-        return f"a {kind} named {name!r}; a word would do"
+        return f"a {kind} named {name!r}; use a word"
     if not isinstance(part, Stage):
         return None
     if not WORD.fullmatch(part.name):
         return f"a stage named {part.name!r}; small letters, digits and hyphens make a name that can be typed"
     if part.name in reserved.COMMANDS or part.name in reserved.JOB_KEYS:
-        return f"a stage named {part.name!r}, which is a word of the host; another name would do"
+        return f"a stage named {part.name!r}, which is a word of the host; use another name"
     for name, statement in statements(part.settings).items():
         if name in reserved.OPTIONS or statement.short in reserved.LETTERS:
-            return f"stage {part.name!r} with a setting {name!r}, whose option is the host's; another name would do"
+            return f"stage {part.name!r} with a setting {name!r}, whose option is the host's; use another name"
     return None
 
 

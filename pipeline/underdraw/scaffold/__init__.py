@@ -74,9 +74,7 @@ def chain_with(name: str, registry: Registry) -> list[str]:
 def place_of(name: str, *, single_file: bool = False) -> str:
     """The folder of a new distribution, or its one file. Raises InputError for a name that cannot be a package's."""
     if not WORD.fullmatch(name) or not name[0].isalpha() or name.endswith("-") or "--" in name:
-        raise InputError(
-            f"{name!r} cannot name a plugin; small letters, digits and hyphens, such as moon-vine, would do"
-        )
+        raise InputError(f"{name!r} cannot name a plugin; use small letters, digits and hyphens, such as moon-vine")
     return f"{name.replace('-', '_')}.py" if single_file else name
 
 
@@ -90,12 +88,12 @@ def check_name(kind: str, name: str, registry: Registry) -> None:
     }
     parts = installed[kind]
     if name in parts:
-        raise InputError(f"there is a {kind} {name!r} already, of {parts.owner(name)}; another name would do")
+        raise InputError(f"there is a {kind} {name!r} already, of {parts.owner(name)}; use another name")
     if kind == "stage" and (name in reserved.COMMANDS or name in reserved.JOB_KEYS):
-        raise InputError(f"{name!r} is a word of the host; another name would do")
+        raise InputError(f"{name!r} is a word of the host; use another name")
     package = name.replace("-", "_")
     if keyword.iskeyword(package) or importlib.util.find_spec(package) is not None:
-        raise InputError(f"there is a Python module {package!r} already, or a word of Python's; another name would do")
+        raise InputError(f"there is a Python module {package!r} already, or a word of Python's; use another name")
 
 
 def _rendered(template: str, words: Mapping[str, Any]) -> bytes:

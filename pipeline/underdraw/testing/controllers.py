@@ -35,7 +35,7 @@ class ControllerContract:
         controller = self.controller
         check_name(controller)
         if not controller.suffix.startswith("."):
-            fault(controller, f"its suffix {controller.suffix!r} has no dot; '.nc' would do")
+            fault(controller, f"its suffix {controller.suffix!r} has no dot; use '.nc'")
         if not controller.decimals or set(controller.decimals) - {"mm", "in"}:
             fault(controller, f"decimals name units {sorted(controller.decimals)}; 'mm', 'in' or both are due")
         for units, decimals in controller.decimals.items():

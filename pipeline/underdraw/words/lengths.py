@@ -80,10 +80,10 @@ def parse_length(text: object, *, unit: str | None = None) -> float:
     (57.15, 400.0, 406.4)
     """
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
-        raise ValueError(f"a length is due, {EXAMPLES}; read {text!r}")
+        raise ValueError(f"expected a length, {EXAMPLES}, got {text!r}")
     read = _quantity(str(text))
     if read is None:
-        raise ValueError(f"a length is due, {EXAMPLES}; read {str(text)!r}")
+        raise ValueError(f"expected a length, {EXAMPLES}, got {str(text)!r}")
     number, written = read
     written = written or unit or ""
     if not written:
@@ -92,7 +92,7 @@ def parse_length(text: object, *, unit: str | None = None) -> float:
         raise ValueError(f"unknown unit {written!r} in {str(text)!r}; known: {_units(LENGTH_UNITS)}")
     value = number * LENGTH_UNITS[written]
     if not math.isfinite(value) or abs(value) > LONGEST_MM:
-        raise ValueError(f"{str(text)!r} is longer than a kilometre; {EXAMPLES.removeprefix('such as ')} would do")
+        raise ValueError(f"{str(text)!r} is longer than a kilometre; use {EXAMPLES.removeprefix('such as ')}")
     return round(value, 9)
 
 
@@ -105,10 +105,10 @@ def parse_size(text: object) -> tuple[float, float]:
     (304.8, 406.4)
     """
     if not isinstance(text, str):
-        raise ValueError(f"a size is due, such as 12 x 16 in or 300 x 400 mm; read {text!r}")
+        raise ValueError(f"expected a size, such as 12 x 16 in or 300 x 400 mm, got {text!r}")
     halves = re.split(r"(?:\s*[x×X*]\s*|\s+by\s+)", text.strip())
     if len(halves) != 2 or not all(halves):
-        raise ValueError(f"a size is due, width x height, such as 12 x 16 in or 300 x 400 mm; read {text!r}")
+        raise ValueError(f"expected a size, width x height, such as 12 x 16 in or 300 x 400 mm, got {text!r}")
     last = _quantity(halves[1])
     height = parse_length(halves[1])
     width = parse_length(halves[0], unit=last[1] if last else None)
@@ -117,7 +117,7 @@ def parse_size(text: object) -> tuple[float, float]:
 
 def _rate(text: object, per: str, example: str) -> tuple[float, str, str]:
     if not isinstance(text, str) or "/" not in text:
-        raise ValueError(f"{per} is due, such as {example}; read {text!r}")
+        raise ValueError(f"expected {per}, such as {example}, got {text!r}")
     amount, _, time = text.rpartition("/")
     return parse_length(amount), time.strip().lower(), text
 
@@ -134,7 +134,7 @@ def parse_acceleration(text: object) -> float:
     """Read `300 mm/s2` (also `mm/s²`, `mm/s^2`) into mm/s². Raises ValueError with one line."""
     length, time, read = _rate(text, "an acceleration", "300 mm/s2")
     if time.replace("²", "2").replace("^", "") not in ("s2", "s/s"):
-        raise ValueError(f"an acceleration is due, such as 300 mm/s2; read {read!r}")
+        raise ValueError(f"expected an acceleration, such as 300 mm/s2, got {read!r}")
     return length
 
 
@@ -146,7 +146,7 @@ def parse_time(text: object) -> float:
     """
     read = _quantity(text) if isinstance(text, str) else None
     if read is None or not read[1] or not 0 <= read[0] < math.inf:
-        raise ValueError(f"a time with its unit is due, such as 0.3 s; read {text!r}")
+        raise ValueError(f"expected a time with its unit, such as 0.3 s, got {text!r}")
     if read[1] not in TIME_UNITS:
         raise ValueError(f"unknown unit of time {read[1]!r} in {text!r}; known: s, min")
     return read[0] * TIME_UNITS[read[1]]

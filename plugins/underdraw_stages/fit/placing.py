@@ -33,7 +33,7 @@ def target_box(panel: Panel, covers: str, margin: float) -> Box:
         most = min(w, h) / 2 + beyond
         raise CannotDo(
             f"a margin of {format_length(margin, panel.unit)} leaves nothing of the {covers}; "
-            f"less than {format_length(most, panel.unit, 'down')} would do"
+            f"use less than {format_length(most, panel.unit, 'down')}"
         )
     return box
 

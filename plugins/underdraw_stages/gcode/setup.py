@@ -74,7 +74,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     controller = context.registry.controller(settings.controller)
     if settings.units not in controller.decimals:
         known = " or ".join(controller.decimals)
-        raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; {known} would do")
+        raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; use {known}")
     _require_fine_enough(controller, settings.units, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
     heights = _heights(job, controller, holder, settings.units, context)
@@ -118,7 +118,7 @@ def _require_fine_enough(controller: Controller, units: str, tolerance: float) -
         would = math.ceil(least / UNITS_MM[units] * fine) / fine
         raise CannotDo(
             f"a tolerance of {tolerance / UNITS_MM[units]:.4g} {units} is less than the rounding of controller "
-            f"{controller.name!r} allows; {would:g} {units} would do"
+            f"{controller.name!r} allows; use {would:g} {units}"
         )
 
 
@@ -132,7 +132,7 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
     if swap is not None and swap < heights.lift:
         read, least = format_length(swap, units), format_length(heights.lift, units, "up")
         raise CannotDo(
-            f"[holder] swap_lift: {read} is less than the lift of {least}; {least} or more would do",
+            f"[holder] swap_lift: {read} is less than the lift of {least}; use {least} or more",
             keys=("holder", "swap_lift"),
         )
     said = job.holder.clearance

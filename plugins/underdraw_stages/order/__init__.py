@@ -15,7 +15,7 @@ class OrderSettings:
     """How the strokes are put in order."""
 
     seconds: float | None = setting(
-        Number(0.0, 86400.0), None, "search this long; unsaid: a set number of tries, the same on every machine"
+        Number(0.0, 86400.0), None, "search this long; if omitted: a set number of tries, the same on every machine"
     )
     keep: bool = setting(Flag(), False, "keep the artwork's order within each marker")
     from_side: str | None = setting(

@@ -25,7 +25,7 @@ class PreviewSettings:
     speed_up: float | None = setting(
         Number(1, 100_000),
         None,
-        "motion: how many times faster than the machine; unsaid: to play in about half a minute",
+        "motion: how many times faster than the machine; if omitted: to play in about half a minute",
     )
 
 

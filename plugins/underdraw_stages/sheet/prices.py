@@ -53,7 +53,7 @@ class PriceKind(Kind):
 
     def read(self, raw: object) -> Price:
         """Raises ValueError with one line for what is no price, or is for another unit."""
-        due = f"a price such as {self._example()} is due; read {raw!r}"
+        due = f"expected a price such as {self._example()}, got {raw!r}"
         if not isinstance(raw, str):
             raise ValueError(due)
         money, _, unit = (part.strip() for part in raw.partition("/"))

@@ -13,9 +13,9 @@ from underdraw.job.settings import Length, Many, Speed, Text, setting
 class SwatchSettings:
     """Which marker, and how much of each trial."""
 
-    marker: str | None = setting(Text(), None, "which of the job's markers to learn; unsaid: the first")
+    marker: str | None = setting(Text(), None, "which of the job's markers to learn; if omitted: the first")
     speeds: tuple[float, ...] | None = setting(
-        Many(Speed()), None, "the ladder of drawing speeds; unsaid: from a quarter to twice the ink's"
+        Many(Speed()), None, "the ladder of drawing speeds; if omitted: from a quarter to twice the ink's"
     )
     heights: tuple[float, ...] = setting(
         Many(Length()),

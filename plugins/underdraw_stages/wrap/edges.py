@@ -14,23 +14,23 @@ class Edges(Kind):
     metavar = "plain|mirror|run-on|drawn"
 
     def read(self, raw: object) -> tuple[str, str, str, str]:
-        """Raises ValueError for an unknown mode or side, a side said twice, or sides left unsaid."""
+        """Raises ValueError for an unknown mode or side, a side named twice, or sides not set."""
         if not isinstance(raw, str) or not raw.strip():
-            raise ValueError(f"one of {', '.join(MODES)} is due; read {raw!r}")
+            raise ValueError(f"expected one of {', '.join(MODES)}, got {raw!r}")
         chosen: dict[str, str] = {}
         common = None
         for item in raw.replace("=", " ").replace(":", " ").split(","):
             words = item.split()
             if not words:
-                raise ValueError(f"an empty entry between commas in {raw!r}; such as `mirror, top plain` would do")
+                raise ValueError(f"an empty entry between commas in {raw!r}; write it as `mirror, top plain`")
             side, mode = (words[0], words[1]) if len(words) == 2 else ("", words[0])
             if len(words) > 2 or mode not in MODES:
                 near = did_you_mean(mode, MODES)
-                raise ValueError(f"{near}; {', '.join(MODES)} would do, or `mirror, top plain` for sides that differ")
+                raise ValueError(f"{near}; use {', '.join(MODES)}, or `mirror, top plain` for sides that differ")
             if side and side not in SIDES:
-                raise ValueError(f"there is no side {did_you_mean(side, SIDES)}; {', '.join(SIDES)} would do")
+                raise ValueError(f"there is no side {did_you_mean(side, SIDES)}; use {', '.join(SIDES)}")
             if side in chosen or (not side and common is not None):
-                raise ValueError(f"{side or 'all sides'} said twice in {raw!r}; once would do")
+                raise ValueError(f"{side or 'all sides'} named twice in {raw!r}; name it once")
             if side:
                 chosen[side] = mode
             else:

@@ -98,7 +98,7 @@ def refuse_narrow_face(panel: Panel, sides: list[PanelSide]) -> None:
         if side.mode == "mirror" and band > face:
             raise CannotDo(
                 f"the {side.name} side is {say(band, panel)} with its bleed, and the face only {say(face, panel)}: "
-                f"there is no band so wide to mirror; --edges run-on or plain, or a shallower frame, would do"
+                f"there is no band so wide to mirror; use --edges run-on or plain, or a shallower frame"
             )
 
 
@@ -117,9 +117,7 @@ def keep_face_and_drawn_sides(batches: ShapeBatches, panel: Panel, sides: list[P
     )
     lost = float(sum(gone.sum() for _, gone in trim_batches(batches, [box])))
     if not any(remaining.any() for remaining in batches.remaining):
-        raise CannotDo(
-            "nothing of the drawing lies on the face; another place for it in fit, or --edges drawn, would do"
-        )
+        raise CannotDo("nothing of the drawing lies on the face; use another place for it in fit, or --edges drawn")
     return lost
 
 
@@ -182,7 +180,7 @@ def run_on_sides(batches: ShapeBatches, sides: list[PanelSide], context: Context
     if blank:
         context.warn(
             f"no line reaches the face's edge at {', '.join(blank)}, so nothing runs on there; "
-            f"fit --how cover, or --edges mirror, would do"
+            f"use fit --how cover, or --edges mirror"
         )
     return ShapeBatches.of(extended)
 

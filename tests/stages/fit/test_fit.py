@@ -143,7 +143,7 @@ def test_a_margin_is_kept_free_inside_the_face(registry: Registry) -> None:
 
 
 def test_a_margin_that_leaves_nothing_is_refused_with_the_limit(registry: Registry) -> None:
-    with pytest.raises(CannotDo, match="less than 150 mm would do"):
+    with pytest.raises(CannotDo, match="use less than 150 mm"):
         fitted(artwork(FRAME), registry, margin="150 mm")
 
 
@@ -151,7 +151,7 @@ def test_a_margin_just_below_the_limit_that_a_refusal_names_is_kept(registry: Re
     odd = artwork(FRAME).replace(job=artwork(FRAME).job.with_canvas(face="11.3337 x 15.0003 in"))
     with pytest.raises(CannotDo) as refused:
         fitted(odd, registry, margin="6 in")
-    limit = parse_length(re.findall("less than (.*) would do", str(refused.value))[0])
+    limit = parse_length(re.findall("use less than (.*)", str(refused.value))[0])
     fitted(odd, registry, margin=f"{limit - 1e-6} mm")
 
 
@@ -213,7 +213,7 @@ def test_a_panel_is_turned_on_the_bed_where_only_that_fits(registry: Registry) -
 
 def test_a_panel_is_not_turned_where_that_was_forbidden(registry: Registry) -> None:
     job = {"canvas": {"face": "40 x 16 in", "depth": "2.5 in"}, "machine": {"bed": "24 x 48 in"}}
-    with pytest.raises(CannotDo, match="turn it a quarter"):
+    with pytest.raises(CannotDo, match="turn it 90°"):
         fitted(artwork(FRAME, job=job), registry, auto_turn=False)
 
 

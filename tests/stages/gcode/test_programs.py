@@ -326,7 +326,7 @@ def test_a_tolerance_finer_than_a_programs_numbers_is_refused_with_one_that_woul
     for (controller, units), tolerance in least.items():
         asked = {"controller": controller, "units": units}
         assert write(garden(), tolerance=tolerance, **asked).files
-        with pytest.raises(CannotDo, match=f"{tolerance} would do"):
+        with pytest.raises(CannotDo, match=f"use {tolerance}"):
             write(garden(), tolerance="0.0003 mm", **asked)
 
 

@@ -126,5 +126,5 @@ def test_a_unit_that_a_controller_does_not_write_is_refused(garden, write, liste
     registry = Registry.installed()
     registry.controllers.add("metric", Controller("metric", "", decimals={"mm": 3}), Plugin("m", "m"))
     listener.registry = registry
-    with pytest.raises(CannotDo, match="mm would do"):
+    with pytest.raises(CannotDo, match="use mm"):
         write(garden(), listener, controller="metric", units="in")

@@ -69,7 +69,7 @@ def test_header_and_clock_count_it(garden, write, read_back, registry):
 
 
 def test_lower_than_the_lift_is_refused_with_what_would_do(garden, write):
-    with pytest.raises(CannotDo, match=r"\[holder\] swap_lift: 3 mm is less than the lift of 4 mm; 4 mm or more would"):
+    with pytest.raises(CannotDo, match=r"\[holder\] swap_lift: 3 mm is less than the lift of 4 mm; use 4 mm or more"):
         write(garden(holder={"swap_lift": "3 mm", "lift": "4 mm"}))
 
 

@@ -157,7 +157,7 @@ def test_it_costs_what_the_prices_make(bench: TrialContext) -> None:
 
 @pytest.mark.parametrize("text", ["18", "18 EUR/l", "EUR", "18 EUR/acre", "cheap", "18 EUR EUR/m2", ""])
 def test_what_is_no_price_is_refused_in_one_line(text: str) -> None:
-    with pytest.raises(InputError, match=r"^canvas-price: a price such as 18 EUR/m2 is due; read"):
+    with pytest.raises(InputError, match=r"^canvas-price: expected a price such as 18 EUR/m2, got"):
         read_settings(SheetSettings, {"canvas-price": text})
 
 

@@ -192,11 +192,11 @@ def test_modes_are_written_for_all_sides_or_for_each(written: str, read: tuple[s
     [
         ("miror", "did you mean 'mirror'"),
         ("mirror, topp plain", "did you mean 'top'"),
-        ("mirror, plain", "said twice"),
-        ("mirror, top plain, top drawn", "top said twice"),
+        ("mirror, plain", "named twice"),
+        ("mirror, top plain, top drawn", "top named twice"),
         ("top plain", "nothing is said for right, bottom, left"),
         ("mirror,, top plain", "empty entry"),
-        ("", "is due"),
+        ("", "expected one of"),
     ],
 )
 def test_modes_that_cannot_be_read_are_told_what_would_do(written: str, answer: str) -> None:

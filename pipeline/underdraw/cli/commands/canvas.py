@@ -22,7 +22,7 @@ class CanvasOptions:
 
     job: str | None = setting(FilePath(), None, "job file to take sizes from; options go before it")
     face: str | None = setting(Text(), None, "front of the panel, such as 16 x 20 in, or a size by name: 20F, 20F wide")
-    units: str | None = setting(Choice("mm", "cm", "in"), None, "unit of the table; unsaid: the one of the face")
+    units: str | None = setting(Choice("mm", "cm", "in"), None, "unit of the table; if omitted: the one of the face")
     bar: tuple[float, float] | None = setting(
         Size(), None, "bar stock for the frame, thickness x height: gives a cut list"
     )
@@ -141,11 +141,11 @@ def largest_on_bed(job: "Job", offset: tuple[float, float]) -> "Job":
 
     bed = job.machine.bed
     if bed is None:
-        raise InputError('canvas: --face is not said: --face "16 x 20 in", or a size by name such as 20F, would do')
+        raise InputError('canvas: --face is not set; use --face "16 x 20 in", or a size by name such as 20F')
     nominal = Panel.of_sections(replace(job.canvas, face=bed), bed)
     w, h = largest_faces(nominal, bed, offset)[0]
     if min(w, h) <= 0:
-        raise InputError("canvas: --bed: no face is left beside these sides and strips; a larger bed would do")
+        raise InputError("canvas: --bed: no face is left beside these sides and strips; use a larger bed")
     return job.with_canvas(face=f"{w!r} mm x {h!r} mm")
 
 

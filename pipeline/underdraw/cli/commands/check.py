@@ -81,7 +81,7 @@ def _time(text: str) -> float:
     right = 1 <= len(parts) <= 3 and all(re.fullmatch(r"\d+(\.\d+)?", part) for part in parts)
     values = [float(part) for part in parts] if right else []
     if not right or any(value >= 60 for value in values[1:]):
-        raise InputError(f"--at: a time from the start is due, such as 14:30 or 1:02:30; read {text!r}")
+        raise InputError(f"--at: expected a time from the start, such as 14:30 or 1:02:30, got {text!r}")
     seconds = 0.0
     for value in values:
         seconds = seconds * 60 + value
@@ -160,7 +160,7 @@ def _report(
     except ValueError as error:
         raise InputError(f"--tolerance: {error}") from None
     if allowed <= 0:
-        raise InputError(f"--tolerance: a length above 0 is due; read {tolerance!r}")
+        raise InputError(f"--tolerance: expected a length above 0, got {tolerance!r}")
     controller = None
     if dialect is not None:
         controller = app.registry.controller(dialect)

@@ -29,7 +29,7 @@ def command(app: object, folder: str) -> None:
     assert isinstance(app, App)
     target = Path(folder)
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise InputError("is there already and is not empty; a new folder would do", file=target)
+        raise InputError("is there already and is not empty; use a new folder", file=target)
     files = [(target / item.name, item.read_bytes()) for item in _sample()]
     write_files(files, target)
     jobs = [path for path, _ in files if path.suffix == ".toml"]

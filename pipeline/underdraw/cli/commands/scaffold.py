@@ -26,7 +26,7 @@ def command(app: object, kind: str, name: str, into: str, single_file: bool) -> 
     folder = Path(into)
     made = folder / place_of(name, single_file=single_file)
     if made.exists():
-        raise InputError("is there already; another name or --into DIR would do", file=made)
+        raise InputError("is there already; use another name or --into DIR", file=made)
     files = plugin_files(kind, name, app.registry, single_file=single_file)
     if not single_file:
         for place in files:

@@ -13,7 +13,7 @@ def _length(written: Written, name: str, axis: str, view: View) -> float:
 
 
 def _radius(written: Written, name: str, axis: str, view: View) -> float | None:
-    """A radius, or None where it is left to the other one; a negative one is an error and counts as unsaid."""
+    """A radius, or None where it is left to the other one; a negative one is an error and counts as not set."""
     value = user_units(written.get(name), axis, view)
     return None if value is None or value < 0 else value
 

@@ -149,7 +149,7 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
 
 
 def has_fold_marks(subject: Subject) -> bool:
-    """Whether a stroke of two points lies just where a fold mark is due (whichever stage drew it)."""
+    """Whether a stroke of two points lies just where a fold mark belongs (whichever stage drew it)."""
     drawing = subject.drawing
     short = drawing.parts[:-1][np.diff(drawing.parts) == 2]
     drawn = np.sort(np.stack([drawing.coords[short], drawing.coords[short + 1]], axis=1), axis=1)
