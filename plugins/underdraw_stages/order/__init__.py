@@ -21,6 +21,9 @@ class OrderSettings:
     from_side: str | None = setting(
         Choice("left", "right", "near", "far"), None, "begin at this side and draw away from it, more or less"
     )
+    bound: bool = setting(
+        Flag(), False, "work out how much above the least possible the travel is, at most; for up to 2,000 strokes"
+    )
     lightest_first: bool = setting(Flag(), False, "markers from the lightest to the darkest, not in the job's order")
 
 

@@ -21,9 +21,12 @@ from underdraw_stages.order.bound.least_travel import BOUND_STROKES, least_trave
 from underdraw_stages.order.build_compiled import build
 from underdraw_stages.order.compiled.kernels import (
     INTERPRETED_STROKES,
+    LARGE_STROKES,
+    REPAYING_STROKES,
     Kernels,
     can_keep,
     compiled,
+    has_compiler,
     interpreted,
     is_built,
 )
@@ -76,7 +79,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
             effort,
             TravelCost.of(drawing.job.machine),
             StrokeEnds.point(park_point(drawing)),
-            with_bound=len(split.drawing) <= BOUND_STROKES,
+            with_bound=asks_for_bound(split.drawing, settings, context),
         )
         ordered = order_all(split.drawing, work)
     result = drawn_in(split.drawing, ordered.plan).replace(load=ordered.loads.astype(np.int32))
@@ -102,14 +105,32 @@ def check_settings(settings: OrderSettings) -> None:
         )
 
 
+def asks_for_bound(drawing: Drawing, settings: OrderSettings, context: Context) -> bool:
+    """Whether the bound is worked out; says so where it was asked for and would take longer than the search."""
+    if settings.bound and len(drawing) > BOUND_STROKES:
+        context.notice(f"--bound is for up to {BOUND_STROKES:,} strokes and is left out: there are {len(drawing):,}")
+        return False
+    return settings.bound
+
+
 def kernels_for(drawing: Drawing, context: Context) -> Kernels:
-    """The search in the form that suits the size of the job; says so where it must be built first."""
-    if len(drawing) <= INTERPRETED_STROKES:
+    """The search in the form that suits the job and what is installed; the order is the same in either.
+
+    Compiled where that has been built already, or where the job is large enough to repay the build.
+    """
+    count = len(drawing)
+    if not has_compiler():
+        if count > LARGE_STROKES:
+            context.notice(
+                f"{count:,} strokes take a while; pip install 'underdraw[fast]' makes this step ten times as fast"
+            )
+        return interpreted()
+    if count <= INTERPRETED_STROKES or (count <= REPAYING_STROKES and not is_built()):
         return interpreted()
     if not can_keep():
         context.notice("building the compiled search, which takes a while; no folder to keep it in can be written")
     elif not is_built():
-        context.notice("building the compiled search, once on this machine; that takes a quarter of a minute or so")
+        context.notice("building the compiled search, once on this machine, for about a quarter of a minute")
         build()
     return compiled()
 
@@ -201,7 +222,7 @@ def summary(figures: dict[str, Any], unit: str, split: int, interrupted: bool) -
 
 
 def how_good(figures: dict[str, Any]) -> str:
-    """How much above the least possible, at most; said where that is known closely enough to tell something."""
+    """How much above the least possible, at most, where that was asked for and is known closely enough to mean much."""
     bound = figures.get("bound_mm", 0.0)
     if not bound or figures["travel_mm"] > 2 * bound:
         return ""

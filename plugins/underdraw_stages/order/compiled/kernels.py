@@ -5,6 +5,7 @@ user's cache folder.
 """
 
 import glob
+import importlib.util
 import os
 import pickle
 from collections.abc import Callable
@@ -17,7 +18,9 @@ import numpy as np
 
 from underdraw_stages.order.compiled import box_tree, greedy_joins, local_search, lower_distances, shortest_path
 
-INTERPRETED_STROKES = 100  # up to here nobody waits for a compiler
+INTERPRETED_STROKES = 100  # up to here loading the compiler takes longer than the search
+REPAYING_STROKES = 10_000  # from here on the search as it stands takes longer than building the compiled one
+LARGE_STROKES = 20_000  # as it stands, the search of so many takes about half a minute
 # Each has a list KERNELS, callers last.
 COMPILED = (local_search, box_tree, greedy_joins, shortest_path, lower_distances)
 
@@ -69,6 +72,11 @@ def compiled() -> Kernels:
     for name in Kernels._fields[1:]:
         drop_unreadable(built[name])
     return Kernels(True, **{name: built[name] for name in Kernels._fields[1:]})
+
+
+def has_compiler() -> bool:
+    """Whether the extra `fast` is installed."""
+    return importlib.util.find_spec("numba") is not None
 
 
 def is_built() -> bool:

@@ -13,7 +13,7 @@ from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
 from underdraw_stages.order.search.tour import shortest_tour
 from underdraw_stages.order.search.travel_cost import TravelCost
 
-AGAINST = 4.0  # how many times over travel along the preferred direction counts
+AGAINST = 5.0  # how many times over travel along the preferred direction counts
 ALONG = {"left": (0, False), "right": (0, True), "far": (1, False), "near": (1, True)}  # axis (y down), from its end
 
 

@@ -65,7 +65,7 @@ def test_the_bound_is_no_more_than_the_best_of_all_orders(lines: list[NDArray[np
 @settings(max_examples=40, deadline=None)
 def test_the_order_is_the_best_of_all_orders_where_those_can_be_tried(lines: list[NDArray[np.float64]]) -> None:
     drawing = garden(lines, sheet=(100.0, 100.0), acceleration=AS_FAR_AS_TIME)
-    found = order(drawing, OrderSettings(), Listener()).figures
+    found = order(drawing, OrderSettings(bound=True), Listener()).figures
     best = least_of_all_orders(lines)
     assert found["bound_mm"] <= best + 1e-3
     assert best - 1e-3 <= found["travel_mm"] <= best + 1e-3
@@ -93,7 +93,7 @@ def test_for_eight_strokes_the_order_is_the_best_and_the_bound_below_it(count: i
     for seed in range(3):
         lines = [np.round(line / 10, 4) for line in moths(count, seed)]
         drawing = garden(lines, sheet=(100.0, 100.0), acceleration=AS_FAR_AS_TIME)
-        found, best = order(drawing, OrderSettings(), Listener()).figures, held_karp(lines)
+        found, best = order(drawing, OrderSettings(bound=True), Listener()).figures, held_karp(lines)
         assert found["travel_mm"] == pytest.approx(best, abs=1e-2)
         assert found["bound_mm"] <= best + 1e-3
         assert found["bound_mm"] >= 0.8 * best
@@ -120,7 +120,7 @@ def test_odd_sets_are_odd_and_do_not_overlap_within_a_level() -> None:
 
 @pytest.mark.parametrize("count", [150, 600])
 def test_the_bound_is_close_for_open_strokes(count: int) -> None:
-    figures = order(garden(moths(count, 3), acceleration=AS_FAR_AS_TIME), OrderSettings(), Listener()).figures
+    figures = order(garden(moths(count, 3), acceleration=AS_FAR_AS_TIME), OrderSettings(bound=True), Listener()).figures
     print(f"\n{count} strokes: travel {figures['travel_mm']:.0f} mm, bound {figures['bound_mm']:.0f} mm")
     assert 0.95 * figures["travel_mm"] <= figures["bound_mm"] <= figures["travel_mm"]
 
@@ -134,7 +134,7 @@ def test_the_bound_is_the_same_compiled_or_not() -> None:
 
 
 def test_more_than_two_thousand_strokes_get_no_bound() -> None:
-    figures = order(garden(moths(2001, 7, long=5.0)), OrderSettings(seconds=0.0), Listener()).figures
+    figures = order(garden(moths(2001, 7, long=5.0)), OrderSettings(seconds=0.0, bound=True), Listener()).figures
     assert "bound_mm" not in figures
 
 

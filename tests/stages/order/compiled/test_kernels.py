@@ -1,5 +1,6 @@
 """Compiled code is built once, kept where it can be, and never waited for by a small job."""
 
+import os
 import pickle
 import subprocess
 import sys
@@ -11,11 +12,12 @@ import numba
 import pytest
 from strokes_of import Listener, garden, moths
 
-from underdraw_stages.order import OrderSettings
+from underdraw_stages.order import OrderSettings, stage
 from underdraw_stages.order.compiled import kernels
 from underdraw_stages.order.stage import order
 
 TOO_MANY = kernels.INTERPRETED_STROKES + 1
+FEW_ENOUGH = 8  # to order in a moment
 
 
 @pytest.fixture
@@ -27,12 +29,52 @@ def fresh(monkeypatch: pytest.MonkeyPatch) -> Any:
     kernels.compiled.cache_clear()
 
 
-def test_a_first_larger_run_is_announced(fresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_first_run_that_repays_the_build_announces_it(fresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(kernels, "_built", lambda function: False)
+    monkeypatch.setattr(stage, "REPAYING_STROKES", TOO_MANY - 1)
     listener = Listener()
     order(garden(moths(TOO_MANY, 1)), OrderSettings(seconds=0.0), listener)
     assert len(listener.warnings) == 1
     assert "once on this machine" in listener.warnings[0]
+
+
+def test_a_first_run_that_does_not_repay_the_build_runs_as_it_stands(
+    fresh: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(kernels, "_built", lambda function: False)
+    listener = Listener()
+    assert not stage.kernels_for(garden(moths(TOO_MANY, 1)), listener).compiled
+    assert listener.warnings == []
+
+
+def test_without_the_extra_a_large_drawing_is_told_what_it_would_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(stage, "has_compiler", lambda: False)
+    monkeypatch.setattr(stage, "LARGE_STROKES", FEW_ENOUGH - 1)
+    listener = Listener()
+    assert not stage.kernels_for(garden(moths(FEW_ENOUGH, 1)), listener).compiled
+    assert "underdraw[fast]" in listener.warnings[0]
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_the_order_is_the_same_with_and_without_the_extra(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
+    drawing = garden(moths(TOO_MANY + 20, seed))
+    compiled = order(drawing, OrderSettings(), Listener()).drawing
+    monkeypatch.setattr(stage, "has_compiler", lambda: False)
+    as_it_stands = order(drawing, OrderSettings(), Listener()).drawing
+    assert as_it_stands.coords.tobytes() == compiled.coords.tobytes()
+
+
+def test_nothing_of_the_compiler_is_needed_where_it_is_not_installed() -> None:
+    program = (
+        "import sys; sys.modules['numba'] = None\n"
+        "from strokes_of import Listener, garden, moths\n"
+        "from underdraw_stages.order import OrderSettings, stage\n"
+        "stage.has_compiler = lambda: False\n"
+        f"stage.order(garden(moths({TOO_MANY}, 1)), OrderSettings(), Listener())\n"
+        "assert not any(name.startswith(('numba', 'llvmlite')) and module for name, module in sys.modules.items())\n"
+    )
+    paths = os.pathsep.join(path for path in sys.path if path)
+    subprocess.run([sys.executable, "-c", program], check=True, env={**os.environ, "PYTHONPATH": paths})
 
 
 def test_later_runs_say_nothing_of_it(fresh: None) -> None:
@@ -51,6 +93,7 @@ def test_where_nothing_can_be_kept_the_search_still_runs(fresh: None, monkeypatc
         return build(function)
 
     monkeypatch.setattr(numba, "njit", refuse)
+    monkeypatch.setattr(stage, "REPAYING_STROKES", TOO_MANY - 1)
     listener = Listener()
     order(garden(moths(TOO_MANY, 1)), OrderSettings(seconds=0.0), listener)
     assert "no folder" in listener.warnings[0]
@@ -91,6 +134,8 @@ def test_beside_unwritable_files_the_users_cache_is_taken(tmp_path: Path) -> Non
         "from strokes_of import *\n"
         "from underdraw_stages.order import OrderSettings\n"
         "from underdraw_stages.order.compiled import kernels\n"
+        "from underdraw_stages.order import stage\n"
+        "stage.REPAYING_STROKES = 100\n"
         "from underdraw_stages.order.stage import order\n"
         "assert kernels.__file__.startswith(sys.argv[1])\n"
         "listener = Listener()\n"
