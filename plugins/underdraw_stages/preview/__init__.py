@@ -19,6 +19,7 @@ class PreviewSettings:
     travel: bool = setting(Flag(), False, "flat: show the moves with the marker lifted")
     lifts: bool = setting(Flag(), False, "flat: show where the marker is set down and lifted")
     swaps: bool = setting(Flag(), True, "flat: number the stroke that begins each load")
+    numbers: bool = setting(Flag(), False, "flat: number strokes, as many as have room, each with where it starts")
     corner: str = setting(
         Choice("top-right", "top-left", "bottom-right", "bottom-left"), "top-right", "folded: the corner turned to you"
     )

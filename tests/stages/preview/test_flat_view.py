@@ -73,13 +73,14 @@ def test_every_stroke_is_there_in_its_ink_and_true_width(bench: TrialContext) ->
     page = flat(drawing, bench)
     ink = page.find(f".//{SVG}g[@id='ink']")
     assert ink is not None
-    shown = [path for path in ink if path.find(f"{SVG}title") is not None]
+    shown = [path for path in ink.iter(f"{SVG}path") if path.find(f"{SVG}title") is not None]
     lines = [line for path in shown for line in in_board_mm(page, path)]
     assert len(lines) == len(drawing)
     for row, line in enumerate(lines):
         points = drawing.part_coords(row)
         assert np.abs(np.array([line[0] - points[0], line[-1] - points[-1]])).max() <= 0.0051
-    looks = {(path.get("stroke"), float(path.get("stroke-width"))) for path in shown}
+    groups = [path.getparent() for path in shown]
+    looks = {(group.get("stroke"), float(group.get("stroke-width"))) for group in groups}
     assert looks == {("#1b1b3a", 100.0), ("#d9793a", 70.0), ("#f4f0d8", 150.0), ("#6b6b6b", 50.0)}
 
 

@@ -1,4 +1,4 @@
-"""Ink as SVG: strokes in their colour and true tip width, a path for each load; artwork as it stands before `tidy`."""
+"""Ink as SVG: strokes in their colour and true tip width, a path each; artwork as it stands before `tidy`."""
 
 from collections.abc import Iterator
 from itertools import pairwise
@@ -6,9 +6,10 @@ from itertools import pairwise
 import numpy as np
 
 from underdraw import Drawing
-from underdraw.drawing.ink_paths import PER_MM, ink_path
+from underdraw.drawing.ink_paths import PER_MM, ink_path, ink_paths
 from underdraw.drawing.wire import escape
-from underdraw.words.quantities import counted, distance
+from underdraw.machine.clock import Schedule
+from underdraw.words.quantities import clock, distance
 from underdraw.words.units import unit_of
 from underdraw_stages.preview.page.canvas_page import contrast, n
 
@@ -18,9 +19,9 @@ EDGE = "#a89f8e"
 SCALE = f"scale({1 / PER_MM:g})"
 
 
-def ink_layer(drawing: Drawing, identity: str) -> str:
-    """Everything drawn, as one group in board coordinates (mm) with this `id`."""
-    paths = "".join(_strokes(drawing) if drawing.is_strokes else _artwork(drawing))
+def ink_layer(drawing: Drawing, identity: str, schedule: Schedule | None = None) -> str:
+    """Everything drawn, as one group in board coordinates (mm) with this `id`; `schedule`: when, for titles."""
+    paths = "".join(_strokes(drawing, schedule) if drawing.is_strokes else _artwork(drawing))
     return (
         f'<g id="{identity}" fill="none" stroke-linecap="round" stroke-linejoin="round" transform="{SCALE}">{paths}</g>'
     )
@@ -43,17 +44,32 @@ def looks(drawing: Drawing, row: int) -> tuple[str, float]:
     return str(drawing.stroke[row]) or section.looks, float(drawing.stroke_width[row]) or section.tip
 
 
-def _strokes(drawing: Drawing) -> Iterator[str]:
-    lengths, unit = np.concatenate([[0.0], np.cumsum(drawing.shape_lengths())]), unit_of(drawing.job)
+def stroke_titles(drawing: Drawing, schedule: Schedule | None) -> list[str]:
+    """(s,) what a browser shows over each stroke: number, marker, time and length."""
+    unit = unit_of(drawing.job)
+    lengths = drawing.shape_lengths().tolist()
+    times = schedule.touch.tolist() if schedule is not None else [None] * len(drawing)
+    return [
+        escape(
+            f"stroke {row + 1}, {drawing.marker[row]}"
+            + (f", at {clock(time)}" if time is not None else "")
+            + f", {distance(length, unit)}",
+            quote=False,
+        )
+        for row, (length, time) in enumerate(zip(lengths, times, strict=True))
+    ]
+
+
+def _strokes(drawing: Drawing, schedule: Schedule | None) -> Iterator[str]:
+    data, titles = ink_paths(drawing), stroke_titles(drawing, schedule)
     for first, last in runs(drawing):
         colour, tip = looks(drawing, first)
-        data = ink_path(drawing, first, last)
-        told = f"{drawing.marker[first]}, load {max(1, drawing.load[first])}: "
-        told += f"{counted(last - first, 'stroke')} from {first + 1}, {distance(lengths[last] - lengths[first], unit)}"
         if is_pale(colour):
-            yield f'<path d="{data}" stroke="{EDGE}" stroke-width="{n((tip + 0.5) * PER_MM)}"/>'
-        told = escape(told, quote=False)
-        yield f'<path d="{data}" stroke="{colour}" stroke-width="{n(tip * PER_MM)}"><title>{told}</title></path>'
+            edge = ink_path(drawing, first, last)
+            yield f'<path d="{edge}" stroke="{EDGE}" stroke-width="{n((tip + 0.5) * PER_MM)}"/>'
+        yield f'<g stroke="{colour}" stroke-width="{n(tip * PER_MM)}">'
+        yield from (f'<path d="{data[row]}"><title>{titles[row]}</title></path>' for row in range(first, last))
+        yield "</g>"
 
 
 def is_pale(colour: str) -> bool:

@@ -132,7 +132,7 @@ def _sample(y: float, width: float, colour: str) -> str:
 
 
 def put_line_kinds(page: Page, subject: Subject, settings: PreviewSettings, x: float, y: float) -> float:
-    """What each kind of line stands for, with its number in ISO 128-2; the new y."""
+    """What each kind of line stands for; the new y."""
     panel = subject.panel
     kinds = [(VISIBLE, "canvas edge")]
     if panel.wraps:
@@ -144,9 +144,7 @@ def put_line_kinds(page: Page, subject: Subject, settings: PreviewSettings, x: f
     for kind, words in kinds:
         y += ROW * 0.86
         page.line(kind, [(x, y - TEXT * 0.34), (x + 15.5, y - TEXT * 0.34)])
-        number = kind.name.split()[0]
         page.text(x + 18, y, words, size=SMALL)
-        page.text(page.width - MARGIN, y, f"ISO 128-2: {number}", size=SMALL, anchor="end", colour=QUIET)
     if settings.lifts:
         for down, words in ((True, "marker set down"), (False, "marker raised")):
             y += ROW * 0.86

@@ -23,7 +23,7 @@ def put_load_numbers(page: Page, placing: OnPage, subject: Subject) -> int:
     named = len(subject.loads) <= FEW
     firsts = subject.drawing.parts[[load.first - 1 for load in subject.loads]]
     dots = [placing.at(*point) for point in subject.drawing.coords[firsts].tolist()]
-    taken += [_box(x, y, (2.2, 2.2)) for x, y in dots]
+    taken += [box_around(x, y, (2.2, 2.2)) for x, y in dots]
     labels: list[tuple[float, float, str]] = []
     for load, (x, y) in zip(subject.loads, dots, strict=True):
         if len(labels) == MOST:
@@ -31,11 +31,11 @@ def put_load_numbers(page: Page, placing: OnPage, subject: Subject) -> int:
             continue
         words = f"{load.first} {load.marker.name}" if named and len(load.marker.name) <= 14 else str(load.first)
         size = pill_size(words, SMALL)
-        place = _free_place(x, y, size, inside, taken)
+        place = free_position(x, y, size, inside, taken)
         if place is None:
             left_out += 1
             continue
-        taken.append(_box(*place, size))
+        taken.append(box_around(*place, size))
         page.add(f'<path d="M{n(x)} {n(y)}L{n(place[0])} {n(place[1])}" stroke="{PAPER}" stroke-width=".9"/>')
         page.add(f'<path d="M{n(x)} {n(y)}L{n(place[0])} {n(place[1])}" stroke="{LETTERS}" stroke-width=".25"/>')
         page.add(
@@ -47,7 +47,7 @@ def put_load_numbers(page: Page, placing: OnPage, subject: Subject) -> int:
     return left_out
 
 
-def _free_place(
+def free_position(
     x: float, y: float, size: tuple[float, float], inside: Box, taken: list[Box]
 ) -> tuple[float, float] | None:
     """The nearest middle for a label of this size that covers no other label and lies on the canvas."""
@@ -55,7 +55,7 @@ def _free_place(
         for way in range(WAYS):
             angle = math.radians(-60 + way * 360 / WAYS)
             middle = x + math.cos(angle) * (away + size[0] / 2), y + math.sin(angle) * (away + size[1] / 2)
-            box = _box(*middle, size)
+            box = box_around(*middle, size)
             if box[0] < inside[0] or box[1] < inside[1] or box[2] > inside[2] or box[3] > inside[3]:
                 continue
             if not any(
@@ -66,5 +66,5 @@ def _free_place(
     return None
 
 
-def _box(x: float, y: float, size: tuple[float, float]) -> Box:
+def box_around(x: float, y: float, size: tuple[float, float]) -> Box:
     return x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2

@@ -13,6 +13,7 @@ PAGE_HEIGHT = 260.0
 MARGIN = 7.0
 TEXT = 4.2  # font size: 12 pt on paper, and some 9 px where the page fills a phone's width
 SMALL = 3.9
+TINY = 1.9  # numbers of strokes
 LEADING = 1.28  # from baseline to baseline, of the font size
 
 PAPER = "#ffffff"

@@ -11,6 +11,7 @@ from underdraw_stages.preview.figure.bed_plan import put_bed_plan
 from underdraw_stages.preview.figure.ink import ink_layer
 from underdraw_stages.preview.figure.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar, put_title
 from underdraw_stages.preview.figure.load_numbers import put_load_numbers
+from underdraw_stages.preview.figure.stroke_numbers import put_stroke_numbers
 from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
 from underdraw_stages.preview.page.callouts import Callout, column_height, fits_below, put_below, put_column
 from underdraw_stages.preview.page.canvas_page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
@@ -37,14 +38,15 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     put_title(page, f"The canvas as it lies{subject.which_way}", subject, placing.words, time)
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
-    page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink")}</g>')
+    page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink", subject.schedule)}</g>')
     if settings.travel:
         put_travel(page, placing, subject)
     if settings.lifts:
         put_lifts(page, placing, subject)
-    left_out = put_load_numbers(page, placing, subject) if settings.swaps else 0
+    every = put_stroke_numbers(page, placing, subject) if settings.numbers else 0
+    left_out = put_load_numbers(page, placing, subject) if settings.swaps and not every else 0
     y = put_names(page, placing, subject)
-    y = put_markers(page, subject, y + 3.0, notes(subject, left_out))
+    y = put_markers(page, subject, y + 3.0, notes(subject, left_out, every))
     page.rule(y)
     ends = put_bed_plan(page, subject, MARGIN, y + 4.0), put_line_kinds(page, subject, settings, 98.0, y + 4.0)
     y = put_scale_bar(page, placing, 98.0, ends[1] + 4.6)
@@ -157,7 +159,7 @@ def has_fold_marks(subject: Subject) -> bool:
     return any(bool(np.isclose(drawn, mark, atol=1e-3).all(axis=(1, 2)).any()) for mark in due)
 
 
-def notes(subject: Subject, left_out: int) -> list[str]:
+def notes(subject: Subject, left_out: int, every: int) -> list[str]:
     """What is told below the markers."""
     if subject.schedule is None:
         return ["Not yet strokes of a marker: no order, no time. Shapes are shown as the artwork has them."]
@@ -166,6 +168,9 @@ def notes(subject: Subject, left_out: int) -> list[str]:
         f"{counted(len(subject.drawing), 'lift')}, {travel} of travel with the marker up. "
         f"Half way at {clock(subject.schedule.total / 2)}, without waits at swaps."
     ]
+    if every:
+        which = "Every stroke has" if every == 1 else f"Every {every}th stroke has"
+        told.append(f"{which} its number, and an arrow where it starts. In a browser, hover over any stroke.")
     if left_out:
         told.append(f"{counted(left_out, 'load number')} left out for want of room; the sheet lists every load.")
     return told

@@ -44,7 +44,7 @@ def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
     """The page, as bytes of an SVG file: the panel as it hangs, whichever way it lies on the bed."""
     panel = subject.lying.hung
     page = Page(f"{subject.name}: folded preview", description(subject, settings.corner))
-    page.defs.append(ink_layer(subject.lying.hung_drawing(subject.drawing), "ink"))
+    page.defs.append(ink_layer(subject.lying.hung_drawing(subject.drawing), "ink", subject.schedule))
     page.defs += clips(panel)
     view = Axonometry(panel, settings.corner)
     placing = place(view)
@@ -60,7 +60,7 @@ def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
     if panel.wraps:
         y = put_strips(page, panel, subject, placing.reduction, y)
     page.rule(y + 1.0)
-    told = "Dimetric axonometry (ISO 5456-3); depth at half the scale of the rest."
+    told = "Depth is drawn at half the scale of the rest."
     page.text(MARGIN, y + 7.0, told, size=SMALL, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN)
     y = put_scale_bar(page, placing, MARGIN, y + 11.0)
     return page.svg(y + MARGIN)

@@ -14,7 +14,7 @@ from underdraw.machine.clock import Schedule
 from underdraw.machine.loads import TimedLoad
 from underdraw.words.quantities import clock, counted, distance, duration
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.figure.ink import EDGE, SCALE, is_pale, looks, runs
+from underdraw_stages.preview.figure.ink import EDGE, SCALE, is_pale, looks, runs, stroke_titles
 from underdraw_stages.preview.figure.legend import put_title
 from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
 from underdraw_stages.preview.page.canvas_page import (
@@ -101,7 +101,10 @@ def description(subject: Subject, schedule: Schedule, faster: float) -> str:
 def strokes(subject: Subject, schedule: Schedule, faster: float) -> Iterator[str]:
     """A path for each stroke, in drawing order, grouped where they look alike."""
     drawing = subject.drawing
-    data = ink_paths(drawing)
+    data = [
+        f'd="{path}"><title>{title}</title></path>'
+        for path, title in zip(ink_paths(drawing), stroke_titles(drawing, schedule), strict=True)
+    ]
     delays = (schedule.touch / faster).tolist()
     lasts = np.maximum((schedule.lift - schedule.touch) / faster, LEAST).tolist()
     dots = (drawing.part_lengths() == 0).tolist()
@@ -118,10 +121,10 @@ def strokes(subject: Subject, schedule: Schedule, faster: float) -> Iterator[str
 
 
 def one_stroke(data: str, delay: float, lasts: float, dot: bool) -> str:
-    """A path that comes at `delay` s of play and takes `lasts` s."""
+    """A path (its data and title) that comes at `delay` s of play and takes `lasts` s."""
     if dot:
-        return f'<path style="animation:q {LEAST}s {delay:.2f}s" d="{data}"/>'
-    return f'<path pathLength="1" style="animation:d {lasts:.2f}s {delay:.2f}s" d="{data}"/>'
+        return f'<path style="animation:q {LEAST}s {delay:.2f}s" {data}'
+    return f'<path pathLength="1" style="animation:d {lasts:.2f}s {delay:.2f}s" {data}'
 
 
 def put_clock(page: Page, subject: Subject, schedule: Schedule, faster: float, y: float) -> float:
