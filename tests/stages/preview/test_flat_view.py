@@ -34,7 +34,7 @@ def words(page: etree._Element) -> list[str]:
 
 def in_board_mm(page: etree._Element, path: etree._Element) -> list[np.ndarray]:
     """The polylines of an ink path, in board mm, read by a reader of our own."""
-    group = path.getparent()
+    group = next(around for around in path.iterancestors(f"{SVG}g") if around.get("transform"))
     scale = float(re.search(r"scale\(([\d.]+)\)", group.get("transform"))[1])
     lines, at = [], np.zeros(2)
     for part in path.get("d").split("m")[1:]:
