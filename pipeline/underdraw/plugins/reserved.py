@@ -1,6 +1,15 @@
 """Names that belong to the host: no plugin's stage or setting can have one."""
 
-COMMANDS = ("canvas", "check", "demo", "plugins", "run", "scaffold", "schema")  # of the command line, a file each
+COMMANDS = (
+    "canvas",
+    "check",
+    "demo",
+    "plugins",
+    "run",
+    "scaffold",
+    "schema",
+    "strokes",
+)  # of the command line, a file each
 JOB_KEYS = ("chain", "plugins")  # what [stages] holds beside the stages' own tables
 OPTIONS = (
     "help",

@@ -9,6 +9,8 @@ import math
 import re
 from typing import Literal
 
+from underdraw.errors import InputError
+
 MM_PER_INCH = 25.4
 LENGTH_UNITS = {
     "mm": 1.0,
@@ -150,6 +152,23 @@ def parse_time(text: object) -> float:
     if read[1] not in TIME_UNITS:
         raise ValueError(f"unknown unit of time {read[1]!r} in {text!r}; known: s, min")
     return read[0] * TIME_UNITS[read[1]]
+
+
+def parse_clock(text: str, option: str) -> float:
+    """`14:30`, `1:02:30` or `870 s` in seconds. Raises InputError that names the option.
+
+    >>> parse_clock("1:02:30", "--at"), parse_clock("14:30", "--at"), parse_clock("870 s", "--at")
+    (3750.0, 870.0, 870.0)
+    """
+    parts = [part.strip() for part in text.strip().removesuffix("s").split(":")]
+    right = 1 <= len(parts) <= 3 and all(re.fullmatch(r"\d+(\.\d+)?", part) for part in parts)
+    values = [float(part) for part in parts] if right else []
+    if not right or any(value >= 60 for value in values[1:]):
+        raise InputError(f"{option}: expected a time such as 14:30 or 1:02:30, got {text!r}")
+    seconds = 0.0
+    for value in values:
+        seconds = seconds * 60 + value
+    return seconds
 
 
 def unit_written(text: object) -> str:
