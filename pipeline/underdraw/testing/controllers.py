@@ -6,8 +6,7 @@ from underdraw.errors import UnderdrawError
 from underdraw.panel.lying import Lying
 from underdraw.plugins.chain import StageContext, run_stage, settings_for
 from underdraw.plugins.controller import Controller
-from underdraw.program import Report, check_program, strokes_of
-from underdraw.program.dialect import in_standard_words
+from underdraw.program import Report, check_program
 from underdraw.program.expected import Expected
 from underdraw.program.problems import CODES
 from underdraw.testing.sample_drawings import sample_job, strokes
@@ -15,10 +14,14 @@ from underdraw.testing.trial import check_name, fault, program_writer, registry_
 from underdraw.testing.trial_program import WAIT_S, Written, read_back, trial
 
 STARTS_SOMETHING = ("spindle", "coolant", "output")
-NOT_UNDERSTOOD = ("unknown", "comment", "same-group", "optional-block", "mode")
-DRAWN_WRONG = ("arc", "missing", "extra")
+NOT_UNDERSTOOD = ("unknown", "comment", "same-group", "optional-block", "mode", "dialect")
+DRAWN_WRONG = ("arc", "missing", "extra", "off")
 TOO_LONG = ("long-line",)
-UNSAFE = tuple(set(CODES) - {*STARTS_SOMETHING, *NOT_UNDERSTOOD, *DRAWN_WRONG, *TOO_LONG})
+HEIGHTS = ("height", "lift", "depth")
+SPEEDS = ("feed", "too-fast", "too-slow")
+PAUSES, WAITS = ("pause",), ("wait",)
+ELSEWHERE = {*STARTS_SOMETHING, *NOT_UNDERSTOOD, *DRAWN_WRONG, *TOO_LONG, *HEIGHTS, *SPEEDS, *PAUSES, *WAITS}
+UNSAFE = tuple(set(CODES) - ELSEWHERE)
 LONG_TEXT = "swap the marker for gold and set the height of its tip again " * 12
 WOULD_RUN = "gold) M3 S500 (M4) G1 X9 \nM3 S500"  # a marker's name that must stay a text
 NUMBER = re.compile(r"(?P<letter>[A-Z])[+-]?\d*\.?(?P<decimals>\d*)")
@@ -56,9 +59,19 @@ class ControllerContract:
             self._without(NOT_UNDERSTOOD, units, trial(self.controller, units))
 
     def test_it_begins_moves_and_ends_safely(self) -> None:
-        """Units and height first, no rapid with the marker down, a feed for each line, an end with it lifted."""
+        """Spindle off, modes and height first, no rapid with the marker down, an end with it lifted."""
         for units in self.controller.decimals:
             self._without(UNSAFE, units, trial(self.controller, units))
+
+    def test_its_heights_are_those_that_it_is_given(self) -> None:
+        """Lift, slow approach and press, or those of its own words; the marker stands as deep as it draws."""
+        for units in self.controller.decimals:
+            self._without(HEIGHTS, units, trial(self.controller, units))
+
+    def test_its_speeds_are_those_that_it_is_given(self) -> None:
+        """A feed for each line and each touch, and not another one."""
+        for units in self.controller.decimals:
+            self._without(SPEEDS, units, trial(self.controller, units))
 
     def test_it_draws_what_it_should(self) -> None:
         """Each stroke comes back where it was, nothing missing, nothing extra; small steps do not add up to a drift."""
@@ -120,16 +133,18 @@ class ControllerContract:
                 fault(controller, f"in {units}: pause() writes {controller.pause('swap')!r}, at which no machine stops")
             if not moves.pause.any() or moves.down_at_start[moves.pause].any():
                 fault(controller, f"in {units}: the marker is not lifted while the operator is waited for")
+            self._without(PAUSES, units, trial(controller, units))
 
     def test_its_waits_last_as_long_as_they_should(self) -> None:
         """With `dwells`: seconds are seconds."""
         controller = self.controller
-        if controller.dwells:
-            for units in controller.decimals:
+        for units in controller.decimals:
+            if controller.dwells:
                 waits = read_back(controller, units, trial(controller, units)).drawn.moves.wait
                 longest = float(waits.max()) if len(waits) else 0.0
                 if not WAIT_S - 1e-3 <= longest < WAIT_S + 2.0:  # a dialect may wait for a slow lift besides
                     fault(controller, f"in {units}: dwell({WAIT_S}) waits {longest:g} s")
+            self._without(WAITS, units, trial(controller, units))
 
     def test_the_same_moves_give_the_same_program(self) -> None:
         """And the last pass leaves the blocks that it is given alone."""
@@ -159,12 +174,11 @@ class ControllerContract:
                 result = run_stage(writer, drawing, settings, context)
             except UnderdrawError as error:
                 fault(controller, f"in {units}: {error.text}")
-            wanted = strokes_of(drawing)
             expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
-            for file in result.files:
-                data = in_standard_words(file.data, controller.meanings, controller.name)
-                whole = wanted if len(result.files) == 1 else None
-                report = check_program(data, expected, whole, longest_line=controller.longest_line)
+            written = result.drawing.programs[len(drawing.programs) :]
+            for index, file in enumerate(result.files):
+                runs = [(load.first, load.last) for load in written[index].loads] if index < len(written) else None
+                report = check_program(file.data, expected.drawing(drawing, runs))
                 if report.problems:
                     fault(controller, f"in {units}: line {report.problems[0].line}: {report.problems[0].text}")
 

@@ -119,7 +119,7 @@ def test_a_controller_of_few_decimals_still_keeps_the_standards_radii(garden, wr
     for units in ("mm", "in"):
         tolerance = "0.05 mm" if units == "mm" else "0.1 mm"
         data = write(drawing, listener, controller="coarse", units=units, tolerance=tolerance).files[0].data
-        assert read_back(data, drawing, tolerance=0.1).ok
+        assert read_back(data, drawing, tolerance=0.1, controller="coarse", registry=registry).ok
 
 
 def test_a_unit_that_a_controller_does_not_write_is_refused(garden, write, listener):
