@@ -2,16 +2,13 @@
 
 import re
 
-from underdraw.errors import UnderdrawError
-from underdraw.panel.lying import Lying
-from underdraw.plugins.chain import StageContext, run_stage, settings_for
 from underdraw.plugins.controller import Controller
-from underdraw.program import Report, check_program
-from underdraw.program.expected import Expected
+from underdraw.program import Report
 from underdraw.program.problems import CODES
-from underdraw.testing.sample_drawings import sample_job, strokes
-from underdraw.testing.trial import check_name, fault, program_writer, registry_with
+from underdraw.testing.sample_drawings import sample_job
+from underdraw.testing.trial import check_name, fault, registry_with
 from underdraw.testing.trial_program import WAIT_S, Written, read_back, trial
+from underdraw.testing.whole_job import problems_of_a_whole_job
 
 STARTS_SOMETHING = ("spindle", "coolant", "output")
 NOT_UNDERSTOOD = ("unknown", "comment", "same-group", "optional-block", "mode", "dialect")
@@ -163,24 +160,10 @@ class ControllerContract:
         """Through the installed stage that writes programs, on a panel with two markers."""
         controller = self.controller
         registry = registry_with("controllers", controller)
-        writer = program_writer(registry)
-        if writer is None:
-            return  # a host with no such stage has no whole job
         for units in controller.decimals:
-            drawing = strokes(sample_job(machine={"controller": controller.name, "units": units}))
-            settings = settings_for(writer, drawing.job)
-            context = StageContext(registry, _Silent(), writer.name)
-            try:
-                result = run_stage(writer, drawing, settings, context)
-            except UnderdrawError as error:
-                fault(controller, f"in {units}: {error.text}")
-            expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
-            written = result.drawing.programs[len(drawing.programs) :]
-            for index, file in enumerate(result.files):
-                runs = [(load.first, load.last) for load in written[index].loads] if index < len(written) else None
-                report = check_program(file.data, expected.drawing(drawing, runs))
-                if report.problems:
-                    fault(controller, f"in {units}: line {report.problems[0].line}: {report.problems[0].text}")
+            job = sample_job(machine={"controller": controller.name, "units": units})
+            for problem in problems_of_a_whole_job(registry, job):
+                fault(controller, f"in {units}: {problem}")
 
     def _without(self, codes: tuple[str, ...], units: str, written: Written) -> Report:
         """Read a program back and tell of the first problem of these kinds."""
@@ -191,16 +174,3 @@ class ControllerContract:
             block = f" {written.blocks[line - 1]!r}" if 0 < line <= len(written.blocks) else ""
             fault(self.controller, f"in {units}: line {line}{block}: {found[0].text}")
         return report
-
-
-class _Silent:
-    """A listener that hears nothing but what is wrong."""
-
-    def summary(self, who: str, text: str) -> None:
-        """Nothing."""
-
-    def warn(self, who: str, text: str) -> None:
-        """Nothing."""
-
-    def progress(self, who: str, share: float, text: str = "") -> None:
-        """Nothing."""

@@ -1,6 +1,8 @@
 """A small night garden made here for the tests of `gcode`: strokes, a job, what a stage is given. Invented data."""
 
+import sys
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,6 +20,8 @@ from underdraw.program.expected import Expected
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
+
+sys.path.insert(0, str(Path(__file__).parent))  # these tests import what they share
 
 BOARD = (200.0, 240.0)
 CANVAS = {"face": "100 x 140 mm", "depth": "40 mm", "bleed": "10 mm", "staple": "25 mm"}

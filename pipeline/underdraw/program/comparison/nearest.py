@@ -1,5 +1,6 @@
 """What found no partner, measured by nearest distance: how far off, what is missing, what is extra or drawn twice."""
 
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -55,7 +56,32 @@ def measured(made: Strokes, asked: Strokes, every: Strokes, tolerance: float, ti
     if len(asked):
         gone, _ = _nearest(dense_asked.coords, made)
         _count(held.missing, held.unmet, dense_asked, gone, gone > tolerance + SAG_MM, tip)
+    _hold_ends(held, made, asked, tolerance)
     return held
+
+
+def _hold_ends(held: Leftovers, made: Strokes, asked: Strokes, tolerance: float) -> None:
+    """A stroke that one program stroke draws alone ends where it should, though its line may lie on itself there.
+
+    A closed one may begin anywhere, but ends where it began.
+    """
+    row_of = {int(number): row for row, number in enumerate(asked.numbers.tolist())}
+    partners = Counter(held.of.values())
+    for row, number in enumerate(made.numbers.tolist()):
+        stroke = held.of.get(number, 0)
+        if partners[stroke] != 1 or stroke in held.missing or number in held.extra or number in held.strayed:
+            continue
+        (start, end), (first, last) = (
+            (strokes.coords[strokes.parts[at]], strokes.coords[strokes.parts[at + 1] - 1])
+            for strokes, at in ((made, row), (asked, row_of[stroke]))
+        )
+        if np.array_equal(first, last):
+            off = float(np.hypot(*(start - end)))
+        else:
+            ways = ((start - first, end - last), (start - last, end - first))
+            off = min(max(float(np.hypot(*gap)) for gap in gaps) for gaps in ways)
+        if off > tolerance:
+            held.strayed[number] = off
 
 
 def _nearest(points: Array, strokes: Strokes) -> tuple[Array, Index]:

@@ -48,13 +48,15 @@ def _pattern(name: str) -> str:
     """A name as it may stand in plain ASCII."""
     parts = []
     for run in re.findall(r"[a-z0-9]+|[^a-z0-9]+", _folded(name)[:MOST_LETTERS]):
-        letters = run[0].isascii() and run[0].isalnum()
-        parts.append(r"\s*".join(run) if letters else rf"[^a-z0-9]{{0,{4 * len(run)}}}")
+        if run.isascii():
+            parts.append(r"\s*".join(run) if run.isalnum() else rf"[^a-z0-9]{{0,{4 * len(run)}}}")
+        else:
+            parts.append(rf".{{0,{4 * len(run)}}}?")
     ends = r"(?![a-z0-9])" if len(name) <= MOST_LETTERS else ""
     return "".join(parts) + ends
 
 
 def _folded(text: str) -> str:
     """Small letters without accents; a letter that is not of ASCII is a mark of its own."""
-    split = unicodedata.normalize("NFKD", text.replace("×", "x")).casefold()
+    split = unicodedata.normalize("NFKD", text.replace("×", "x")).lower()
     return "".join(letter for letter in split if not unicodedata.combining(letter))
