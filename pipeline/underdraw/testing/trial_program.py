@@ -82,6 +82,7 @@ class TrialWriter:
     def pause(self, text: str) -> None:
         """Wait for the operator, who puts in the second marker."""
         self.blocks += self.controller.pause(text)
+        self._lift()
         self.pauses += 1
 
     def end(self) -> Written:

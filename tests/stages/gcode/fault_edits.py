@@ -361,6 +361,21 @@ def other_unit(lines: Lines, rng: RNG) -> Lines | None:
     return [*lines[: at + 1], "G21" if inches else "G20", *lines[at + 1 :]]
 
 
+def unlifted_after_pause(lines: Lines, rng: RNG) -> Lines | None:
+    """The lift after a pause left out."""
+    at = one(lines, PAUSE, rng)
+    return None if at is None or not re.search(LIFT, lines[at + 1]) else put(lines, at + 1)
+
+
+def every_comment(old: str, new: str) -> Fault:
+    """Comments changed."""
+
+    def fault(lines: Lines, rng: RNG) -> Lines | None:
+        return [re.sub(old, new, line) if line.startswith("(") else line for line in lines]
+
+    return fault
+
+
 def in_message(change: Callable[[Lines], Lines]) -> Fault:
     """The messages of one swap changed."""
 

@@ -56,6 +56,7 @@ class Run:
     highest: float = -math.inf
     box: list[float] = field(default_factory=lambda: [math.inf, math.inf, -math.inf, -math.inf])
     idle: float = 0.0
+    first_marker: str = ""
     comments: bool = False
 
 
@@ -74,7 +75,7 @@ class _Machine:
         self.unit = 1.0
         self.plane = 17
         self.moved = False
-        self.spindle_off = False
+        self.spindle_off = self.paused = False
         self.line: Line | None = None
         self.told: list[str] = []
 
@@ -82,6 +83,8 @@ class _Machine:
         done, ended = self.done, False
         rows = re.split(r"\r\n|\r|\n", text)
         for row in rows:
+            if not self.moved and (first := re.search(r"load: marker (\w+)", row)) and not done.first_marker:
+                done.first_marker = first[1].lower()
             self.told += re.findall(r"\(([^()]*)\)", row)
             done.comments |= "(" in row
             bare = re.sub(r"\([^()]*\)", "", row).upper().strip()
@@ -151,6 +154,7 @@ class _Machine:
             done.wrong.add("a move that goes nowhere")
         if 0 in m:
             place = (self.at[0], self.at[1], self.at[2])
+            self.paused = True
             done.pauses.append(Pause(len(done.lines), place, " ".join(self.told)))
             if self.line is not None:
                 done.wrong.add("a pause with the marker down")
@@ -194,6 +198,9 @@ class _Machine:
         if self.motion and not feed > 0:
             done.wrong.add("no feed")
         sideways = (start[0], start[1]) != (end[0], end[1]) or self.motion > 1
+        if self.paused and sideways and "Z" not in value:
+            done.wrong.add("travels after a pause at a height that a hand may have changed")
+        self.paused = False
         was_down, is_down = start[2] <= 1e-6, end[2] <= 1e-6
         for x, y in path:
             low_high = [min(done.box[0], x), min(done.box[1], y), max(done.box[2], x), max(done.box[3], y)]
@@ -260,6 +267,7 @@ class Allowed:
     comments: bool
 
 
+ENDS_MM = 0.01  # what rounding may move both ends of a line by
 UNSURE = "?"  # so near to a limit that either answer would do
 
 
@@ -287,6 +295,8 @@ def effect(whole: Run, hurt: Run, drawing: list[np.ndarray], allowed: Allowed) -
         return "rises higher"
     a, b = whole.box, hurt.box
     over = max(a[0] - b[0], a[1] - b[1], b[2] - a[2], b[3] - a[3])
+    if hurt.first_marker != whole.first_marker:
+        return "begins with another marker"
     if hurt.idle > 60:
         return "idles"
     found = _pauses(whole, hurt) or _lines(whole, hurt, drawing, allowed)
@@ -362,7 +372,7 @@ def _off(line: Line, asked: np.ndarray) -> float:
     one, other = (shapely.segmentize(shapely.linestrings(line), 0.5) for line in (points, asked))
     ends = min(math.dist(points[0], asked[0]) + math.dist(points[-1], asked[-1]),
                math.dist(points[0], asked[-1]) + math.dist(points[-1], asked[0]))  # fmt: skip
-    return max(float(shapely.hausdorff_distance(one, other)), ends / 2 if ends > 0.1 else 0.0)
+    return max(float(shapely.hausdorff_distance(one, other)), ends - ENDS_MM)
 
 
 def _alike(line: Line, other: Line, allowed: Allowed) -> str:

@@ -3,19 +3,24 @@
 A dwell goes on by itself, and M1 only waits where a switch is set (NISTIR 6556, section 3.6.1): neither is a pause.
 """
 
+import re
+
 import numpy as np
 
 from underdraw.program.rules.asked import named_marker, text_at
 from underdraw.program.rules.reading import Reading
 
 PARK_SLACK_MM = 0.05
+LOAD = re.compile(r"\bload\b.*\bmarker\b", re.IGNORECASE)  # in a header
 OPTIONAL_STOP = 1  # M1
 
 
 def check(reading: Reading) -> None:
     """Where the marker is at each pause, and which strokes come before and after it."""
     _check_lifted(reading)
+    _check_raised_again(reading)
     _check_swaps(reading)
+    _check_first_marker(reading)
 
 
 def _check_lifted(reading: Reading) -> None:
@@ -39,6 +44,33 @@ def _check_lifted(reading: Reading) -> None:
         apart = np.hypot(*(moves.end[last, :2] - np.asarray(expected.lying.park_in_program)).T)
         away = np.flatnonzero(apart > slack)
         faults.add_each("pause", lines[away], lambda k: f"waits {faults.length(apart[away[k]])} away from park")
+
+
+def _check_raised_again(reading: Reading) -> None:
+    """After a pause the marker is raised before it travels: whoever set its height again may have left it down."""
+    if reading.own_heights or not reading.expected.heights:
+        return
+    moves = reading.moves
+    sets = reading.blocks.says("Z")[reading.block_of_move]
+    text = "travels after a pause before the marker is raised again: it may rest on the canvas"
+    reading.faults.add_all("pause", moves.line[moves.pause & moves.sideways & ~(sets & ~moves.down_at_end)], text)
+
+
+def _check_first_marker(reading: Reading) -> None:
+    """What the header says of the first load is the marker that the first strokes want."""
+    known = np.flatnonzero(reading.markers != "")
+    if not len(known) or not len(reading.moves):
+        return
+    first, wanted = int(reading.moves.line[0]), str(reading.markers[known[0]])
+    for line, text in reading.comments:
+        if line > first:
+            return
+        if LOAD.search(text):
+            found = named_marker(text, reading.expected.heights)
+            if found not in (None, wanted):
+                text = f"the first load is announced for marker {found!r}; its strokes are of {wanted!r}"
+                reading.faults.add("pause", line, text)
+            return
 
 
 def _check_swaps(reading: Reading) -> None:
