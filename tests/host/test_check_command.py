@@ -25,8 +25,8 @@ name = "outline"
 ink = "oil-paint"
 """
 PROGRAM = """(two strokes)
-M5
-G21 G90 G94
+M5 M9
+G17 G21 G40 G49 G54 G61 G80 G90 G94
 G0 Z5
 G0 X0 Y0
 G0 X50 Y50
@@ -173,7 +173,7 @@ def test_part_of_a_drawing_can_be_asked_for(run):
 @pytest.mark.parametrize(
     ("old", "new", "line", "code"),
     [
-        ("M5", "M3", 2, "spindle"),
+        ("M5 M9", "M3 M9", 2, "spindle"),
         ("G0 X20 Y200", "G0 X2000 Y200", 12, "outside-reach"),
         ("G2 X150", "G0 X150", 10, "rapid-down"),
         ("F762\nG0", "F7620\nG0", 14, "too-fast"),
@@ -194,7 +194,7 @@ def test_each_change_for_the_worse_is_named_with_its_line(run, shop, old, new, l
 def test_without_a_job_it_checks_what_a_program_alone_can_show(run, shop):
     (shop / "panel.nc").write_text(PROGRAM.replace("G0 X20 Y200", "G0 X2000 Y200").replace("F762", "F7620"))
     assert run("panel.nc")[0] == 0
-    (shop / "panel.nc").write_text(PROGRAM.replace("M5", "M4"))
+    (shop / "panel.nc").write_text(PROGRAM.replace("M5 M9", "M4"))
     assert run("panel.nc")[0] == 1
 
 

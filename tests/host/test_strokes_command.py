@@ -8,12 +8,17 @@ import numpy as np
 import pytest
 import shapely
 
+from underdraw import CannotDo, InputError
 from underdraw.cli.command_line import main
+from underdraw.cli.console import Console
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
 from underdraw.drawing.wire import write_drawing
+from underdraw.job.settings import read_settings
 from underdraw.machine.stroke_table import StrokeTable
+from underdraw.plugins.chain import StageContext, run_stage
 from underdraw.plugins.registry import Registry
+from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.testing import strokes
 
 
@@ -129,3 +134,35 @@ def test_without_a_question_every_stroke_is_listed(ask: Any) -> None:
 def test_what_cannot_be_asked_is_one_line(ask: Any, words: list[str], told: str) -> None:
     code, _, err = ask(*words)
     assert code == 2 and told in err and len(err.strip().splitlines()) == 1
+
+
+def test_a_programs_line_gives_the_stroke_and_how_far_along_it(tmp_path: Path, capsys: Any, registry: Registry) -> None:
+    """Every line of the program, against a reading of it block by block that is the test's own."""
+    drawing = strokes()
+    stage = registry.stages["gcode"]
+    context = StageContext(registry, Console(), stage.name)
+    context.console.quiet = True  # type: ignore[attr-defined]
+    (file,) = run_stage(stage, drawing, read_settings(stage.settings, {"controller": "lines"}), context).files
+    lines = file.data.decode().splitlines()
+    down, number, far, height = False, 0, 0.0, 0.0
+    at = np.zeros(2)
+    totals = dict(enumerate(drawing.part_lengths().tolist(), 1))
+    for index, block in enumerate(lines, 1):
+        words = {word[0]: float(word[1:]) for word in block.split() if word[0] in "XYZ"}
+        new = np.array([words.get("X", at[0]), words.get("Y", at[1])])
+        height = words.get("Z", height)
+        if height < 0 and not down:
+            down, number, far = True, number + 1, 0.0
+        elif height >= 0:
+            down = False
+        if down and (new != at).any():
+            found, share = stroke_of_line(file.data, index, drawing, registry, "lines")
+            assert found == number
+            assert share == pytest.approx(far / totals[number], abs=0.01)
+            far += float(np.hypot(*(new - at)))
+        at = new
+    assert number == len(drawing)
+    with pytest.raises(InputError, match="the program has"):
+        stroke_of_line(file.data, len(lines) + 1, drawing, registry, "lines")
+    with pytest.raises(CannotDo, match="no stroke is drawn from there on"):
+        stroke_of_line(file.data, len(lines), drawing, registry, "lines")

@@ -24,7 +24,7 @@ def words(data: bytes) -> list[str]:
 def test_every_controller_draws_the_drawing_in_either_unit(garden, write, read_back, controller, units):
     drawing = garden(gold=3)
     data = write(drawing, controller=controller, units=units).files[0].data
-    report = read_back(data, drawing)
+    report = read_back(data, drawing, controller=controller)
     assert report.ok, report.problems
     assert report.comparison.deviation <= 0.02
     assert report.comparison.missing_mm == 0
@@ -261,7 +261,8 @@ def test_the_header_tells_the_time_that_a_reader_finds(garden, write, read_back)
 
 def test_names_of_any_script_become_plain_text_in_comments(garden, write, read_back):
     drawing = garden(marker=[{"name": "Blättergrün (fein) ½"}])
-    data = write(drawing.replace(marker=np.full(len(drawing), "Blättergrün (fein) ½", dtype=object))).files[0].data
+    drawing = drawing.replace(marker=np.full(len(drawing), "Blättergrün (fein) ½", dtype=object))
+    data = write(drawing).files[0].data
     assert data.isascii()
     assert b"Blattergrun [fein]" in data
     assert read_back(data, drawing).ok

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option("--program", metavar="FILE", type=click.Path(), help="The program that the line is of.")
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 @click.pass_context
-def command(context: click.Context, drawing: str, as_json: bool, **asked: Any) -> None:
+def command(context: click.Context, /, drawing: str, as_json: bool, **asked: Any) -> None:
     """Find a stroke: by a place on the board, a time, or a program's line; with none of these, list them all.
 
     DRAWING is the one that the program was made of, such as moonflower-drawing.svg.
@@ -108,9 +108,14 @@ def _at(table: "StrokeTable", at: str, waits: str | None) -> "list[StrokeRow]":
 
 def _of_line(app: "App", table: "StrokeTable", line: int, program: str) -> "tuple[list[StrokeRow], float]":
     """The stroke that a program's line belongs to, and how far along it that line begins."""
-    from underdraw.program.stroke_of_line import stroke_of_line
+    from underdraw.cli.commands.check import read_program
+    from underdraw.errors import InputError
+    from underdraw.program.comparison.stroke_of_line import stroke_of_line
 
-    number, share = stroke_of_line(table.drawing, app.registry, program, line)
+    try:
+        number, share = stroke_of_line(read_program(program), line, table.drawing, app.registry)
+    except InputError as error:
+        raise InputError(error.text, file=error.file or program) from None
     return [table.row(number, share)], share
 
 

@@ -1,0 +1,45 @@
+"""Which stroke of a drawing a line of its program is part of, and how far along the stroke that line begins."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from underdraw.drawing.drawing import Drawing
+from underdraw.errors import CannotDo, InputError
+from underdraw.panel.lying import Lying
+from underdraw.program.expected import Expected
+from underdraw.program.report import check_program
+
+if TYPE_CHECKING:
+    from underdraw.plugins.parts import Installed
+
+
+def stroke_of_line(
+    data: bytes, line: int, drawing: Drawing, registry: "Installed", controller: str | None = None
+) -> tuple[int, float]:
+    """The stroke (from 1) that a line (from 1) of a program draws, or the next one, and the share of it drawn before.
+
+    The program may draw a part of the drawing, in any order within its loads. controller: another than the job's.
+    Raises InputError for a line that the program does not have, CannotDo after the last stroke and for a program of
+    another drawing.
+    """
+    lines = data.count(b"\n") + (not data.endswith(b"\n"))
+    if line > lines:
+        raise InputError(f"line {line}: the program has {lines:,} lines")
+    expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry, controller).drawing(drawing)
+    report = check_program(data, expected)
+    drawn, moves = report.drawn, report.drawn.moves
+    assert report.comparison is not None
+    down = moves.down_at_start | moves.down_at_end
+    rising = moves.down_at_start & ~moves.down_at_end
+    later = np.flatnonzero((moves.line >= line) & down & ~rising)
+    if not len(later):
+        raise CannotDo(f"line {line}: no stroke is drawn from there on")
+    index = int(later[0])
+    program_stroke = int(drawn.stroke[index])
+    number = int(report.comparison.of[program_stroke - 1])
+    if not number:
+        raise CannotDo(f"line {line}: what it draws is no stroke of this drawing; name the one that it was made of")
+    same = (drawn.stroke == program_stroke) & moves.drawing
+    before, whole = drawn.lengths[same & (np.arange(len(moves)) < index)].sum(), drawn.lengths[same].sum()
+    return number, float(before / whole) if whole > 0 else 0.0
