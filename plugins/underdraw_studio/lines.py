@@ -10,7 +10,7 @@ class StraightMoves(Controller):
     """Only the modes that straight moves rely on."""
 
     def begin(self, units: str) -> list[str]:
-        return ["M5", "G21" if units == "mm" else "G20", "G90"]
+        return ["M5", "G21" if units == "mm" else "G20", "G90 G94", "G54"]
 
 
 LINES = StraightMoves(

@@ -25,8 +25,8 @@ name = "outline"
 ink = "oil-paint"
 """
 PROGRAM = """(two strokes)
-M5
-G21 G90 G94
+M5 M9
+G17 G21 G40 G49 G54 G61 G80 G90 G94
 G0 Z5
 G0 X0 Y0
 G0 X50 Y50
@@ -170,10 +170,20 @@ def test_part_of_a_drawing_can_be_asked_for(run):
     assert run("panel.nc", "--from", "1")[0] == 2
 
 
+def test_which_part_of_a_drawing_it_draws_is_read_from_its_header(run, shop):
+    first = PROGRAM.replace("(two strokes)", "(panel, 1 strokes [1 to 1 of 2], 0.2 m)")
+    first = first.replace("G0 X20 Y200\nG1 Z-1.5 F600\nG1 X180 Y200 F762\nG0 Z5\n", "")
+    (shop / "panel.nc").write_text(first)
+    assert run("panel.nc", "--against", "panel.svg")[0] == 0
+    assert run("panel.nc", "--against", "panel.svg", "--to", "2")[0] == 1
+    (shop / "panel.nc").write_text(first.replace("(panel, 1", "(panel, some"))
+    assert "stroke 2: 160.00 mm of it is not drawn" in run("panel.nc", "--against", "panel.svg")[1]
+
+
 @pytest.mark.parametrize(
     ("old", "new", "line", "code"),
     [
-        ("M5", "M3", 2, "spindle"),
+        ("M5 M9", "M3 M9", 2, "spindle"),
         ("G0 X20 Y200", "G0 X2000 Y200", 12, "outside-reach"),
         ("G2 X150", "G0 X150", 10, "rapid-down"),
         ("F762\nG0", "F7620\nG0", 14, "too-fast"),
@@ -194,7 +204,7 @@ def test_each_change_for_the_worse_is_named_with_its_line(run, shop, old, new, l
 def test_without_a_job_it_checks_what_a_program_alone_can_show(run, shop):
     (shop / "panel.nc").write_text(PROGRAM.replace("G0 X20 Y200", "G0 X2000 Y200").replace("F762", "F7620"))
     assert run("panel.nc")[0] == 0
-    (shop / "panel.nc").write_text(PROGRAM.replace("M5", "M4"))
+    (shop / "panel.nc").write_text(PROGRAM.replace("M5 M9", "M4"))
     assert run("panel.nc")[0] == 1
 
 

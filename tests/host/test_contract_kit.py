@@ -163,6 +163,51 @@ class Bad(Controller):
         "test_it_begins_moves_and_ends_safely",
         r"a rapid \(G0\) (moves sideways with|puts) the marker down",
     ),
+    "drives Z twenty times too deep": Broken(
+        """
+class Bad(Controller):
+    def coordinates(self, units, **values):
+        return super().coordinates(units, **{k: v * 20 if k == "z" and v < 0 else v for k, v in values.items()})
+""",
+        "test_its_heights_are_those_that_it_is_given",
+        r"in mm: line \d+ 'G1 Z-30 F381': goes 30\.00 mm below Z0; the press is 1\.50 mm",
+    ),
+    "writes a tenth of the feed": Broken(
+        """
+class Bad(Controller):
+    def feed(self, per_minute):
+        return super().feed(per_minute / 10)
+""",
+        "test_its_speeds_are_those_that_it_is_given",
+        r"in mm: line \d+ .*: (lowers the marker|draws) at [\d.]+ mm/s; (the touch speed is|its ink takes) [\d.]+ mm/s",
+    ),
+    "never stops the spindle": Broken(
+        """
+class Bad(Controller):
+    def begin(self, units):
+        return super().begin(units)[1:]
+""",
+        "test_it_begins_moves_and_ends_safely",
+        r"in mm: line \d+ 'G0 Z5': moves before M5 stops the spindle",
+    ),
+    "leaves the distance mode open": Broken(
+        """
+class Bad(Controller):
+    def begin(self, units):
+        return [block.replace("G90 ", "") for block in super().begin(units)]
+""",
+        "test_it_begins_moves_and_ends_safely",
+        r"in mm: line \d+ 'G0 Z5': moves before G90 or G91 sets",
+    ),
+    "asks for no marker": Broken(
+        """
+class Bad(Controller):
+    def pause(self, text):
+        return ["M0"]
+""",
+        "test_its_pauses_pause",
+        r"in mm: line \d+ 'M0': the pause names no marker; the strokes after it are of 'gold'",
+    ),
     "uses a word that nobody knows": Broken(
         """
 class Bad(Controller):

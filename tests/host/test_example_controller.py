@@ -52,7 +52,7 @@ def test_its_program_moves_by_steps_lifts_by_a_servo_and_knows_no_arc(panel: Pat
     (program,) = panel.glob("*.prg")
     lines = program.read_text().splitlines()
     codes = {word for line in lines for word in line.split() if word[0] in "GM"}
-    assert codes == {"M5", "G21", "G90", "G91", "G0", "G1", "G4", "M90", "M91", "M92", "M2"}
+    assert codes == {"M5", "G21", "G90", "G94", "G91", "G0", "G1", "G4", "M90", "M91", "M92", "M2"}
     assert lines.index("G91") < 12
     assert not any(line.startswith("Z") or " Z" in line for line in lines)
     assert max(map(len, lines)) <= 60

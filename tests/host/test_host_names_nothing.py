@@ -201,7 +201,7 @@ def test_every_command_of_the_bare_host_ends_in_an_answer(bare: Path, command: s
     assert done.stdout.startswith("Usage: ")
 
 
-PROGRAM = "G21 G90\nG0 Z5\nG0 X1 Y1\nG1 Z-1 F300\nG1 X9 Y9\nG0 Z5\nM2\n"
+PROGRAM = "M5 G21 G90 G94\nG0 Z5\nG0 X1 Y1\nG1 Z-1 F300\nG1 X9 Y9\nG0 Z5\nM2\n"
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
 """What a program draws held against a drawing: how far off, what is missing, what is extra, in any order and cut."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -8,10 +10,10 @@ from underdraw.job.file import job_from_data
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
-from underdraw.program.comparison import Strokes
 from underdraw.program.expected import Expected
+from underdraw.program.expected.strokes import Strokes
 
-HEAD = "G21\nG90\nG0 Z5\n"
+HEAD = "M5\nG21\nG90 G94\nG0 Z5\n"
 LINES = [
     np.array([(10.0, 10.0), (60.0, 10.0), (60.0, 40.0)]),
     np.array([(10.0, 50.0), (80.0, 70.0)]),
@@ -35,7 +37,8 @@ def program(lines) -> str:
 
 
 def compared(text: str, asked=None, tolerance: float = 0.02):
-    return check_program(text.encode(), None, strokes() if asked is None else asked, tolerance)
+    expected = replace(Expected.unknown(), strokes=strokes() if asked is None else asked)
+    return check_program(text.encode(), expected, tolerance)
 
 
 def test_the_same_strokes_in_order_agree():
@@ -132,9 +135,9 @@ def test_place_takes_offset_and_zero_into_account():
         "moth",
     )
     lying = Lying.of_job(job, Registry())
-    moved = Expected(job.machine, lying)
+    moved = Expected(job.machine, lying, strokes=strokes())
     shifted = [line - np.array([5.0, 4.0]) for line in LINES]
-    report = check_program(program(shifted).encode(), moved, strokes())
+    report = check_program(program(shifted).encode(), moved)
     assert report.ok, report.problems
 
 

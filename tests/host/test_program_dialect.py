@@ -74,8 +74,8 @@ def test_only_one_word_can_be_declared(word: str) -> None:
 
 
 def test_a_program_in_own_words_reads_as_the_one_in_plain_words() -> None:
-    own = "M5\nG21 G90\nM91\nG0 X0 Y0\nG0 X10 Y10\nG91\nM92 F300\nG4 P0.3\nG1 X5 F600\nM91\nM90\nG0 X-15 Y-10\nM2\n"
-    plain = "M5\nG21 G90\nG0 Z5\nG0 X0 Y0\nG0 X10 Y10\nG1 Z0 F300\nG4 P0.3\nG1 X15 F600\nG0 Z5\nM0\nG0 X0 Y0\nM2\n"
+    own = "M5\nG21 G90 G94\nM91\nG0 X0 Y0\nG0 X10 Y10\nG91\nM92 F300\nG4 P0.3\nG1 X5 F600\nM91\nM90\nG0 X-15 Y-10\nM2\n"
+    plain = "M5\nG21 G90 G94\nG0 Z5\nG0 X0 Y0\nG0 X10 Y10\nG1 Z0 F300\nG4 P0.3\nG1 X15 F600\nG0 Z5\nM0\nG0 X0 Y0\nM2\n"
     one, other = check_program(read(own).encode()), check_program(plain.encode())
     assert one.problems == other.problems == []
     assert (one.drawn.drawn_mm, one.drawn.lifts, len(one.drawn.moves.pauses)) == (5.0, 1, 1)
@@ -84,5 +84,5 @@ def test_a_program_in_own_words_reads_as_the_one_in_plain_words() -> None:
 
 
 def test_a_spindle_among_own_words_is_still_found() -> None:
-    report = check_program(read("G21 G90\nM91\nM90\nM3 S500\nM2\n").encode())
+    report = check_program(read("M5 G21 G90\nM91\nM90\nM3 S500\nM2\n").encode())
     assert [(problem.line, problem.code) for problem in report.problems] == [(4, "spindle")]

@@ -13,7 +13,7 @@ from underdraw.program import check_program
 from underdraw.program.codes import KNOWN_LETTERS
 from underdraw.program.problems import CODES, MOST_OF_A_KIND
 
-HEAD = "M5\nG21 G90 G94\nG0 Z5\nG0 X0 Y0\n"
+HEAD = "M5\nG21 G90 G94 G17\nG0 Z5\nG0 X0 Y0\n"
 TAIL = "\nG0 Z5\nM2\n"
 DOWN = HEAD + "G1 Z-1 F600\n"  # the marker is down at X0 Y0
 
@@ -148,7 +148,7 @@ def test_every_kind_of_fault_has_a_name() -> None:
 
 
 def test_the_line_of_a_fault_is_the_editors_line() -> None:
-    text = "(one)\r\n\r\nM5\r\nG21\r\nG0 Z5 (two)\r\nM3 S100\r\nM2\r\n"
+    text = "(one)\r\n\r\nM5\r\nG21 G90\r\nG0 Z5 (two)\r\nM3 S100\r\nM2\r\n"
     assert [(item.line, item.code) for item in check(text).problems] == [(6, "spindle")]
 
 
@@ -173,7 +173,7 @@ def test_clockwise_is_as_seen_from_above() -> None:
 
 
 def test_inches_are_25_4_mm_and_feeds_follow() -> None:
-    report = check("G20\nG0 Z1\nG0 X1 Y0\nG1 Z-0.1 F60\nX3\nG21\nX101.6 F600\nG0 Z25\nM2\n")
+    report = check("M5\nG20 G90 G94\nG0 Z1\nG0 X1 Y0\nG1 Z-0.1 F60\nX3\nG21\nX101.6 F600\nG0 Z25\nM2\n")
     drawn = report.drawn
     assert report.ok
     assert drawn.drawn_mm == pytest.approx(76.2)

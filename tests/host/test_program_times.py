@@ -10,7 +10,7 @@ from underdraw.program.expected import Expected
 
 RAPID, ACCELERATION, CORNER = 50.0, 300.0, 0.05
 PLACE = Expected(MachineSection(rapid=RAPID, acceleration=ACCELERATION, corner=CORNER))
-HEAD = "G21\nG90\nG0 Z5\nG0 X0 Y0\n"
+HEAD = "M5\nG21\nG90 G94\nG0 Z5\nG0 X0 Y0\n"
 
 
 def rest_to_rest(d: float, v: float, a: float = ACCELERATION) -> float:

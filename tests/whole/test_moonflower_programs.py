@@ -13,7 +13,7 @@ from underdraw.machine.clock import Schedule
 from underdraw.panel import Lying
 from underdraw.plugins.chain import StageContext, chain_of, run_stage, settings_for
 from underdraw.plugins.registry import Registry
-from underdraw.program import check_program, strokes_of
+from underdraw.program import check_program
 from underdraw.program.comparison import compare, drawn_strokes
 from underdraw.program.expected import Expected
 
@@ -60,8 +60,8 @@ def written(drawing, registry):
 def test_the_fixture_is_drawn_within_tolerance_nothing_missing_nothing_extra(
     drawing, registry, written, controller, units
 ):
-    place = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
-    report = check_program(written(controller=controller, units=units), place, strokes_of(drawing), 0.02)
+    expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry, controller).drawing(drawing)
+    report = check_program(written(controller=controller, units=units), expected, 0.02)
     assert report.ok, report.problems[:3]
     assert report.comparison.deviation < 0.02
     assert (report.comparison.missing_mm, report.comparison.extra_mm) == (0, 0)

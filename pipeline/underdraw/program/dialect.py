@@ -1,4 +1,4 @@
-"""A machine's own words, put into the standard's before a program is read.
+"""What one controller reads: its limits, the words it has, and words of its own put into the standard's.
 
 A controller may declare words that NISTIR 6556 does not have, with what each does in words it does have: a pause, a
 wait, or the marker lifted or lowered by something else than Z. Nothing else can be declared: no word that the reader
@@ -7,14 +7,115 @@ knows may be given another meaning, so that no declaration hides a started spind
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 from underdraw.errors import CannotDo
 from underdraw.program.codes import G_CODES, M_CODES
+from underdraw.program.problems import Faults
+from underdraw.program.tokens import LONGEST_LINE, read_words
+
+SAMPLE_WAIT_S = 0.5
+SLOWEST_LIFT_S = 2.0  # all that a controller may wait by itself for a lift; more is a wait in another unit
+
+Word = tuple[str, float]  # a letter and its number, such as ("G", 17.0)
 
 OWN_WORD = re.compile(r"(?P<letter>[GM])0*(?P<code>\d+(?:\.\d+)?)(?: ?P0*(?P<p>\d+))?")
 MEANING = re.compile(r"M0|G4 P(?:\d+\.?\d*|\.\d+)|G(?P<move>[01]) Z(?P<height>-?(?:\d+\.?\d*|\.\d+))")
 EXPLAINED = "output"  # the one fault that a declaration may explain: an output that moves the marker, and no laser
 _MODE = r"G0*(?P<mode>9[01])(?![\d.])"
+
+
+@dataclass(frozen=True)
+class Dialect:
+    """One controller as a program's reader needs it.
+
+    decimals: digits after the point of coordinates, by unit. words: the G and M words that it writes, own words as
+    what they mean; letters: of every word that it writes. begins: the G and M words of its beginning, by unit.
+    meanings: own words in the standard's. swing_s: s that it waits by itself for a slow lift. Empty: not known.
+    """
+
+    name: str
+    arcs: bool = True
+    comments: bool = True
+    pauses: bool = True
+    dwells: bool = True
+    decimals: Mapping[str, int] = field(default_factory=dict)
+    feed_decimals: int = 8
+    longest_line: int = LONGEST_LINE
+    meanings: Mapping[str, str] = field(default_factory=dict)
+    words: frozenset[Word] = frozenset()
+    letters: frozenset[str] = frozenset()
+    begins: Mapping[str, frozenset[Word]] = field(default_factory=dict)
+    swing_s: float = 0.0
+
+    @classmethod
+    def of(cls, controller: Any) -> "Dialect":
+        """Of a controller, as plugins declare one. Raises CannotDo for own words that cannot be read.
+
+        The words that it has are read from a short sample of each kind of block that it writes.
+        """
+        begins, words, swing = {}, set[Word](), 0.0
+        for units in controller.decimals:
+            first = _words(controller.begin(units), controller.meanings, controller.name)
+            sample = _words(_sample(controller, units), controller.meanings, controller.name)
+            words |= {*first, *sample}
+            begins[units] = frozenset(word for word in first if word[0] in "GM")
+            waited = sum(value for letter, value in sample if letter == "P")
+            swing = max(swing, min(waited - SAMPLE_WAIT_S * controller.dwells, SLOWEST_LIFT_S))
+        return cls(
+            name=controller.name,
+            arcs=controller.arcs,
+            comments=controller.comments,
+            pauses=controller.pauses,
+            dwells=controller.dwells,
+            decimals=controller.decimals,
+            feed_decimals=controller.feed_decimals,
+            longest_line=controller.longest_line,
+            meanings=controller.meanings,
+            words=frozenset(word for word in words if word[0] in "GM"),
+            letters=frozenset(letter for letter, _ in words) | {"N"},
+            begins=begins,
+            swing_s=swing,
+        )
+
+    @property
+    def own_heights(self) -> frozenset[float]:
+        """The heights, in the program's units, of words that move the marker without Z; empty: Z moves it."""
+        found = [MEANING.fullmatch(meaning.strip().upper()) for meaning in self.meanings.values()]
+        return frozenset(float(means["height"]) for means in found if means is not None and means["height"])
+
+    def in_standard_words(self, data: bytes) -> bytes:
+        """See `in_standard_words`."""
+        return in_standard_words(data, self.meanings, self.name)
+
+
+def _sample(controller: Any, units: str) -> list[str]:
+    """A few blocks of every kind that a controller writes, after its last pass over them."""
+    place = {"x": 1.0, "y": 1.0}
+    up, there = controller.coordinates(units, z=5.0), controller.coordinates(units, **place)
+    blocks = [*controller.begin(units), controller.rapid(up), controller.rapid(there)]
+    blocks.append(controller.line(f"{controller.coordinates(units, z=0.0)} {controller.feed(600.0)}"))
+    if controller.dwells:
+        blocks.append(controller.dwell(SAMPLE_WAIT_S))
+    blocks.append(controller.line(f"{controller.coordinates(units, x=3.0, y=2.0)} {controller.feed(700.0)}"))
+    if controller.arcs:
+        arc = controller.coordinates(units, x=4.0, y=3.0, i=0.0, j=1.0)
+        blocks += [
+            controller.arc(False, arc),
+            controller.arc(True, controller.coordinates(units, **place, i=1.0, j=1.0)),
+        ]
+    blocks += [controller.rapid(up), controller.rapid(there)]
+    if controller.pauses:
+        blocks += [*controller.pause("put in marker outline"), controller.rapid(up)]
+    return list(controller.finish([*blocks, *controller.end()]))
+
+
+def _words(blocks: list[str], meanings: Mapping[str, str], who: str) -> list[Word]:
+    """Every word of some blocks; what is none is for the check of a whole program to find."""
+    data = in_standard_words("\n".join(blocks).encode("ascii", "replace"), meanings, who)
+    words = read_words(data, Faults())
+    return [(chr(letter), float(value)) for letter, value in zip(words.letter, words.value, strict=True)]
 
 
 def in_standard_words(data: bytes, meanings: Mapping[str, str], who: str) -> bytes:

@@ -197,6 +197,11 @@ class Drawn:
             for s, n, mm in zip(self.load_seconds, lowered, drawn, strict=True)
         ]
 
+    def first_line(self, stroke: int) -> int:
+        """The line in which a stroke (from 1) is begun; 0 where there is none such."""
+        first = int(np.searchsorted(self.stroke, stroke))
+        return int(self.moves.line[first]) if first < len(self.moves) else 0
+
     def move_at(self, seconds: float) -> int | None:
         """Which move is under way at that time; None after the end."""
         index = int(np.searchsorted(self.clock, seconds, side="right"))

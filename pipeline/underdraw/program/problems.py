@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from underdraw.words.lengths import MM_PER_INCH, format_length
 
+UNNUMBERED = 2**31  # sorts behind every stroke's number
 MOST_OF_A_KIND = 20  # lines named for one code; after that they are counted, so that a report stays readable
 
 CODES: Mapping[str, str] = {
@@ -20,11 +21,13 @@ CODES: Mapping[str, str] = {
     "optional-block": "a block that a switch may skip",
     "same-group": "two words of one modal group, or one word twice",
     "units": "motion before the units are said",
-    "height": "sideways motion before the marker's height is said",
-    "start": "drawing from a place the program does not say",
+    "start": "a mode that is not set, the spindle not stopped, or a place not known before motion",
+    "height": "sideways motion before the marker's height is set",
+    "lift": "travel lower than the lift, or higher than it should go",
+    "depth": "the marker is pressed in too far, or not far enough",
     "mode": "a mode in which the path is not what the words say",
     "feed": "a drawing move without a feed",
-    "rapid-down": "a rapid with the marker down",
+    "rapid-down": "a rapid with the marker down, or down to it",
     "slanted": "the marker is lowered or raised while it moves",
     "arc": "an arc that cannot be",
     "after-end": "something after the end",
@@ -33,7 +36,12 @@ CODES: Mapping[str, str] = {
     "too-far": "a place where no machine can go",
     "outside-image": "drawing outside the image",
     "outside-reach": "motion outside the reach",
-    "too-fast": "faster than the ink draws a solid line",
+    "too-fast": "faster than the ink draws a solid line, or than the tip may touch down",
+    "too-slow": "slower than the ink's speed, or than the tip should touch down",
+    "wait": "a wait that is too long, too short or in the wrong place",
+    "pause": "a pause for the operator that is missing, misplaced or asks for another marker",
+    "dialect": "a word that the controller does not have",
+    "off": "farther from the drawing than allowed",
     "extra": "drawn, but not in the drawing",
     "missing": "in the drawing, but not drawn",
 }
@@ -54,9 +62,10 @@ def told_length(mm: float, unit: str, decimals: int = 2) -> str:
 
 @dataclass(frozen=True, order=True)
 class Problem:
-    """One fault; `line` counts from 1, 0 where no line is to blame."""
+    """One fault; `line` counts from 1, 0 where no line is to blame. stroke: which one it is about, 0: none or all."""
 
     line: int
+    stroke: int
     code: str
     text: str
 
@@ -70,13 +79,13 @@ class Faults:
     counts: dict[str, int] = field(default_factory=dict)
     last_line: dict[str, int] = field(default_factory=dict)
 
-    def add(self, code: str, line: int, text: str) -> None:
-        """One problem."""
+    def add(self, code: str, line: int, text: str, stroke: int = 0) -> None:
+        """One problem; stroke: which it is about, to sort by where lines are equal."""
         assert code in CODES, code
         self.counts[code] = self.counts.get(code, 0) + 1
         self.last_line[code] = max(self.last_line.get(code, 0), line)
         if self.counts[code] <= MOST_OF_A_KIND:
-            self.found.append(Problem(int(line), code, text))
+            self.found.append(Problem(int(line), stroke, code, text))
 
     def add_all(self, code: str, lines: NDArray[np.int64], text: str) -> None:
         """The same text at each of these lines of the program, (k,) from 1."""
@@ -105,10 +114,12 @@ class Faults:
         return f"{mm_per_s * 60 / MM_PER_INCH:.1f} in/min" if self.unit == "in" else f"{mm_per_s:.1f} mm/s"
 
     def problems(self) -> list[Problem]:
-        """All of them in the program's order, what was only counted at the end."""
+        """All of them in the order of lines, then of strokes; what was only counted, at the last line of its kind."""
         counted = [
-            Problem(self.last_line[code], code, f"{CODES[code]}: {count} in all, {MOST_OF_A_KIND} of them named")
+            Problem(
+                self.last_line[code], UNNUMBERED, code, f"{CODES[code]}: {count} in all, {MOST_OF_A_KIND} are listed"
+            )
             for code, count in self.counts.items()
             if count > MOST_OF_A_KIND
         ]
-        return [*sorted(self.found), *counted]
+        return sorted([*self.found, *counted])

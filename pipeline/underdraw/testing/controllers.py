@@ -2,23 +2,23 @@
 
 import re
 
-from underdraw.errors import UnderdrawError
-from underdraw.panel.lying import Lying
-from underdraw.plugins.chain import StageContext, run_stage, settings_for
 from underdraw.plugins.controller import Controller
-from underdraw.program import Report, check_program, strokes_of
-from underdraw.program.dialect import in_standard_words
-from underdraw.program.expected import Expected
+from underdraw.program import Report
 from underdraw.program.problems import CODES
-from underdraw.testing.sample_drawings import sample_job, strokes
-from underdraw.testing.trial import check_name, fault, program_writer, registry_with
+from underdraw.testing.sample_drawings import sample_job
+from underdraw.testing.trial import check_name, fault, registry_with
 from underdraw.testing.trial_program import WAIT_S, Written, read_back, trial
+from underdraw.testing.whole_job import problems_of_a_whole_job
 
 STARTS_SOMETHING = ("spindle", "coolant", "output")
-NOT_UNDERSTOOD = ("unknown", "comment", "same-group", "optional-block", "mode")
-DRAWN_WRONG = ("arc", "missing", "extra")
+NOT_UNDERSTOOD = ("unknown", "comment", "same-group", "optional-block", "mode", "dialect")
+DRAWN_WRONG = ("arc", "missing", "extra", "off")
 TOO_LONG = ("long-line",)
-UNSAFE = tuple(set(CODES) - {*STARTS_SOMETHING, *NOT_UNDERSTOOD, *DRAWN_WRONG, *TOO_LONG})
+HEIGHTS = ("height", "lift", "depth")
+SPEEDS = ("feed", "too-fast", "too-slow")
+PAUSES, WAITS = ("pause",), ("wait",)
+ELSEWHERE = {*STARTS_SOMETHING, *NOT_UNDERSTOOD, *DRAWN_WRONG, *TOO_LONG, *HEIGHTS, *SPEEDS, *PAUSES, *WAITS}
+UNSAFE = tuple(set(CODES) - ELSEWHERE)
 LONG_TEXT = "swap the marker for gold and set the height of its tip again " * 12
 WOULD_RUN = "gold) M3 S500 (M4) G1 X9 \nM3 S500"  # a marker's name that must stay a text
 NUMBER = re.compile(r"(?P<letter>[A-Z])[+-]?\d*\.?(?P<decimals>\d*)")
@@ -56,9 +56,19 @@ class ControllerContract:
             self._without(NOT_UNDERSTOOD, units, trial(self.controller, units))
 
     def test_it_begins_moves_and_ends_safely(self) -> None:
-        """Units and height first, no rapid with the marker down, a feed for each line, an end with it lifted."""
+        """Spindle off, modes and height first, no rapid with the marker down, an end with it lifted."""
         for units in self.controller.decimals:
             self._without(UNSAFE, units, trial(self.controller, units))
+
+    def test_its_heights_are_those_that_it_is_given(self) -> None:
+        """Lift, slow approach and press, or those of its own words; the marker stands as deep as it draws."""
+        for units in self.controller.decimals:
+            self._without(HEIGHTS, units, trial(self.controller, units))
+
+    def test_its_speeds_are_those_that_it_is_given(self) -> None:
+        """A feed for each line and each touch, and not another one."""
+        for units in self.controller.decimals:
+            self._without(SPEEDS, units, trial(self.controller, units))
 
     def test_it_draws_what_it_should(self) -> None:
         """Each stroke comes back where it was, nothing missing, nothing extra; small steps do not add up to a drift."""
@@ -120,16 +130,18 @@ class ControllerContract:
                 fault(controller, f"in {units}: pause() writes {controller.pause('swap')!r}, at which no machine stops")
             if not moves.pause.any() or moves.down_at_start[moves.pause].any():
                 fault(controller, f"in {units}: the marker is not lifted while the operator is waited for")
+            self._without(PAUSES, units, trial(controller, units))
 
     def test_its_waits_last_as_long_as_they_should(self) -> None:
         """With `dwells`: seconds are seconds."""
         controller = self.controller
-        if controller.dwells:
-            for units in controller.decimals:
+        for units in controller.decimals:
+            if controller.dwells:
                 waits = read_back(controller, units, trial(controller, units)).drawn.moves.wait
                 longest = float(waits.max()) if len(waits) else 0.0
                 if not WAIT_S - 1e-3 <= longest < WAIT_S + 2.0:  # a dialect may wait for a slow lift besides
                     fault(controller, f"in {units}: dwell({WAIT_S}) waits {longest:g} s")
+            self._without(WAITS, units, trial(controller, units))
 
     def test_the_same_moves_give_the_same_program(self) -> None:
         """And the last pass leaves the blocks that it is given alone."""
@@ -148,25 +160,10 @@ class ControllerContract:
         """Through the installed stage that writes programs, on a panel with two markers."""
         controller = self.controller
         registry = registry_with("controllers", controller)
-        writer = program_writer(registry)
-        if writer is None:
-            return  # a host with no such stage has no whole job
         for units in controller.decimals:
-            drawing = strokes(sample_job(machine={"controller": controller.name, "units": units}))
-            settings = settings_for(writer, drawing.job)
-            context = StageContext(registry, _Silent(), writer.name)
-            try:
-                result = run_stage(writer, drawing, settings, context)
-            except UnderdrawError as error:
-                fault(controller, f"in {units}: {error.text}")
-            wanted = strokes_of(drawing)
-            expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
-            for file in result.files:
-                data = in_standard_words(file.data, controller.meanings, controller.name)
-                whole = wanted if len(result.files) == 1 else None
-                report = check_program(data, expected, whole, longest_line=controller.longest_line)
-                if report.problems:
-                    fault(controller, f"in {units}: line {report.problems[0].line}: {report.problems[0].text}")
+            job = sample_job(machine={"controller": controller.name, "units": units})
+            for problem in problems_of_a_whole_job(registry, job):
+                fault(controller, f"in {units}: {problem}")
 
     def _without(self, codes: tuple[str, ...], units: str, written: Written) -> Report:
         """Read a program back and tell of the first problem of these kinds."""
@@ -177,19 +174,3 @@ class ControllerContract:
             block = f" {written.blocks[line - 1]!r}" if 0 < line <= len(written.blocks) else ""
             fault(self.controller, f"in {units}: line {line}{block}: {found[0].text}")
         return report
-
-
-class _Silent:
-    """A listener that hears nothing but what is wrong."""
-
-    def summary(self, who: str, text: str) -> None:
-        """Nothing."""
-
-    def warn(self, who: str, text: str) -> None:
-        """Nothing."""
-
-    def notice(self, who: str, text: str) -> None:
-        """Nothing."""
-
-    def progress(self, who: str, share: float, text: str = "") -> None:
-        """Nothing."""

@@ -14,6 +14,7 @@ from underdraw.program.expected import Expected
 from underdraw.testing.sample_drawings import BOARD, sample_job
 from underdraw.testing.trial import check_name, fault, registry_with
 from underdraw.testing.trial_program import TrialWriter
+from underdraw.testing.whole_job import problems_of_a_whole_job
 
 FARTHEST_MM = 300.0  # a tip farther from the spindle's axis than that is a slip of the unit
 HIGHEST_MM = 200.0  # a lift beyond any small router's Z
@@ -108,6 +109,14 @@ class HolderContract:
         found = (*points.min(axis=0), *points.max(axis=0))
         if np.abs(np.subtract(found, (0.0, 0.0, *BOARD))).max() > CLOSE_MM:
             fault(holder, f"a line round the board comes back at {found}")
+
+    def test_a_whole_job_is_drawn_at_its_heights(self) -> None:
+        """Lift, slow approach, press and wait, as the installed stage writes them and a reading of it finds them."""
+        holder = self.holder
+        for problem in problems_of_a_whole_job(
+            registry_with("holders", holder), sample_job(holder={"use": holder.name})
+        ):
+            fault(holder, problem)
 
     def _edges(self, offset: tuple[float, float]) -> bytes:
         """A program of a line round the board, with the offset taken off."""

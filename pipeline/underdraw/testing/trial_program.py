@@ -11,17 +11,21 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.ragged import offsets
 from underdraw.errors import UnderdrawError
+from underdraw.job.sections import MachineSection
+from underdraw.machine.heights import Heights
 from underdraw.plugins.controller import Controller
 from underdraw.program import Report, check_program
-from underdraw.program.comparison import Strokes
-from underdraw.program.dialect import in_standard_words
+from underdraw.program.dialect import Dialect
+from underdraw.program.expected import Expected
+from underdraw.program.expected.strokes import Strokes
 from underdraw.testing.trial import fault
 from underdraw.words.lengths import MM_PER_INCH
 
 LIFT_MM, CLEARANCE_MM, PRESS_MM = 5.0, 1.0, 1.5
 FEED_MM_MINUTE = 762.0
 WAIT_S = 0.3
-SWAP = "swap to gold, tip 0.7 mm; strokes 3 to 4"
+FIRST, SECOND = "outline", "gold"  # the markers before and after the pause
+SWAP = f"put in marker {SECOND} (tip 0.7 mm) for 2 strokes; then go on"
 READ_BACK_MM = 0.004  # beside the rounding of the program's own numbers: chords of arcs, and sums of doubles
 
 
@@ -47,6 +51,8 @@ class TrialWriter:
         self.unit_mm = MM_PER_INCH if units == "in" else 1.0
         self.blocks: list[str] = [*controller.note("a night garden"), *controller.begin(units)]
         self.polylines: list[NDArray[np.float64]] = []
+        self.loads: list[int] = []
+        self.pauses = 0
         self.feed = ""
         self._lift()
         self._travel(*self.park)
@@ -57,7 +63,7 @@ class TrialWriter:
         for x, y in points[1:].tolist():
             self._line(self._words(x=x, y=y), FEED_MM_MINUTE)
         self._lift()
-        self.polylines.append(points if len(points) > 1 else np.vstack([points, points]))
+        self._keep(points if len(points) > 1 else np.vstack([points, points]))
 
     def arc(self, start: tuple[float, float], centre: tuple[float, float], end_angle: float, clockwise: bool) -> None:
         """An arc about `centre` (mm) from `start` to `end_angle` (radians)."""
@@ -71,11 +77,13 @@ class TrialWriter:
         words = self._words(x=points[-1, 0], y=points[-1, 1], i=i, j=j)
         self.blocks.append(self.controller.arc(clockwise, f"{words} {self._feed_word(FEED_MM_MINUTE)}".strip()))
         self._lift()
-        self.polylines.append(points)
+        self._keep(points)
 
     def pause(self, text: str) -> None:
-        """Wait for the operator."""
+        """Wait for the operator, who puts in the second marker."""
         self.blocks += self.controller.pause(text)
+        self._lift()
+        self.pauses += 1
 
     def end(self) -> Written:
         """Finish the program."""
@@ -85,7 +93,14 @@ class TrialWriter:
         counts = [len(line) for line in self.polylines]
         parts = offsets(counts)
         numbers = np.arange(1, len(counts) + 1)
-        return Written(list(self.controller.finish(self.blocks)), Strokes(coords, parts, numbers))
+        loads = np.array(self.loads, dtype=np.int64)
+        markers = np.where(loads > 0, SECOND, FIRST).astype(object)
+        return Written(list(self.controller.finish(self.blocks)), Strokes(coords, parts, numbers, markers, loads))
+
+    def _keep(self, points: NDArray[np.float64]) -> None:
+        """What the last stroke should draw, and in which load."""
+        self.polylines.append(points)
+        self.loads.append(self.pauses)
 
     def _start(self, point: NDArray[np.float64]) -> None:
         self._travel(*point.tolist())
@@ -131,10 +146,17 @@ def trial(controller: Controller, units: str, text: str = SWAP) -> Written:
 
 
 def read_back(controller: Controller, units: str, written: Written) -> Report:
-    """What an independent reading of a program finds, held against what it should draw."""
+    """What an independent reading of a program finds, held against all that it should be: heights and speeds too."""
     quantum = 10.0 ** -controller.decimals[units] * (MM_PER_INCH if units == "in" else 1.0)
+    heights = Heights(LIFT_MM, PRESS_MM, CLEARANCE_MM, touch_speed=FEED_MM_MINUTE / 2 / 60, settle=WAIT_S)
     try:
-        data = in_standard_words(written.data, controller.meanings, controller.name)
-        return check_program(data, None, written.asked, READ_BACK_MM + 2 * quantum, controller.longest_line)
+        expected = Expected(
+            MachineSection(),
+            speeds=dict.fromkeys((FIRST, SECOND), FEED_MM_MINUTE / 60),
+            heights=dict.fromkeys((FIRST, SECOND), heights),
+            dialect=Dialect.of(controller),
+            strokes=written.asked,
+        )
+        return check_program(written.data, expected, READ_BACK_MM + 2 * quantum)
     except UnderdrawError as error:
         fault(controller, f"in {units}: {error.text}")

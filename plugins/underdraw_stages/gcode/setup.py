@@ -135,6 +135,14 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
             f"[holder] swap_lift: {read} is less than the lift of {least}; use {least} or more",
             keys=("holder", "swap_lift"),
         )
+    top = job.machine.height
+    if top is not None and heights.swap_height > top:
+        raised, most = format_length(heights.swap_height, units), format_length(top, units, "down")
+        raise CannotDo(
+            f"[machine] height: the tip is to rise {raised} above the canvas, and the machine ends at {most}; use a "
+            "lower lift or swap_lift in [holder]",
+            keys=("machine", "height"),
+        )
     said = job.holder.clearance
     if said is not None and said < LEAST_CLEARANCE_MM:
         least = format_length(LEAST_CLEARANCE_MM, units, "up")

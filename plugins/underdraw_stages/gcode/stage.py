@@ -1,14 +1,12 @@
 """The stage `gcode` from top to bottom: choose strokes, fit moves, write programs, read each back, hand them over."""
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
 from underdraw.errors import CannotDo
 from underdraw.machine.loads import loads_between
-from underdraw.program import Report, check_program, strokes_of
-from underdraw.program.comparison import Strokes, joined
-from underdraw.program.dialect import in_standard_words
+from underdraw.program import Report, check_program
 from underdraw.program.expected import Expected
 from underdraw.words.quantities import counted, distance, duration, fine_length
 from underdraw.words.units import unit_of
@@ -20,7 +18,7 @@ from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
 from underdraw_stages.gcode.toolpath import Drawn, moves_of
 from underdraw_stages.gcode.writer import write_program
 
-DANGERS = ("spindle", "coolant", "output")  # told before anything else that is wrong
+DANGERS = ("spindle", "coolant", "output", "rapid-down")  # reported before anything else that is wrong
 
 
 def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result:
@@ -86,31 +84,20 @@ def _checked(
     context: Context,
 ) -> tuple[bytes, Report]:
     """A program and what an independent reading says of it. Raises CannotDo if that is not what was meant."""
-    expected = Expected.of(setup.job, setup.lying, context.registry)
-    longest = setup.controller.longest_line
-    seconds: list[float] = []
-    if setup.controller.comments:  # the header tells the time that the reader finds
+    expected = Expected.of(setup.job, setup.lying, context.registry, setup.controller.name)
+    expected = expected.drawing(drawing, program_file.runs)
+    head: list[str] = []
+    if setup.controller.comments:  # the header gives the time that the reader finds
         draft = write_program(setup, program_file, moves, [], trace, before)
-        seconds = check_program(_readable(draft, setup), expected, longest_line=longest).drawn.load_seconds[
-            -len(program_file.loads) :
-        ]
-    head = header(drawing, setup, program_file, seconds, settings.dated) if seconds else []
+        read = check_program(draft, replace(expected, strokes=None)).drawn.load_seconds[-len(program_file.loads) :]
+        if len(read) < len(program_file.loads):  # a swap without a pause
+            _refuse(setup, check_program(draft, expected, settings.tolerance), context)
+        head = header(drawing, setup, program_file, read, settings.dated)
     data = write_program(setup, program_file, moves, head, trace, before)
-    asked = _asked(drawing, program_file)
-    report = check_program(_readable(data, setup), expected, asked, settings.tolerance, longest)
+    report = check_program(data, expected, settings.tolerance)
     if report.problems:
         _refuse(setup, report, context)
     return data, report
-
-
-def _readable(data: bytes, setup: Setup) -> bytes:
-    """A program in words that the reader knows, where the controller declares words of its own."""
-    return in_standard_words(data, setup.controller.meanings, setup.controller.name)
-
-
-def _asked(drawing: Drawing, program_file: ProgramFile) -> Strokes:
-    """The strokes that a program should draw, in its order."""
-    return joined([strokes_of(drawing, first, last) for first, last in program_file.runs])
 
 
 def _refuse(setup: Setup, report: Report, context: Context) -> None:

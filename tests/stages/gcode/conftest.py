@@ -1,6 +1,8 @@
 """A small night garden made here for the tests of `gcode`: strokes, a job, what a stage is given. Invented data."""
 
+import sys
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,11 +15,13 @@ from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
-from underdraw.program import Report, check_program, strokes_of
+from underdraw.program import Report, check_program
 from underdraw.program.expected import Expected
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
+
+sys.path.insert(0, str(Path(__file__).parent))  # these tests import what they share
 
 BOARD = (200.0, 240.0)
 CANVAS = {"face": "100 x 140 mm", "depth": "40 mm", "bleed": "10 mm", "staple": "25 mm"}
@@ -112,9 +116,15 @@ def read_back(registry: Registry) -> Callable[..., Report]:
     """Check a program with its job, and against its drawing."""
 
     def check(
-        data: bytes, drawing: Drawing, first: int = 1, last: int | None = None, tolerance: float = 0.02
+        data: bytes,
+        drawing: Drawing,
+        first: int = 1,
+        last: int | None = None,
+        tolerance: float = 0.02,
+        controller: str = "rs274",
+        registry: Registry = registry,
     ) -> Report:
-        expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry)
-        return check_program(data, expected, strokes_of(drawing, first, last), tolerance)
+        expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry, controller)
+        return check_program(data, expected.drawing(drawing, [(first, last or len(drawing))]), tolerance)
 
     return check

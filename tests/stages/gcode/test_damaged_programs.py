@@ -183,5 +183,6 @@ def test_whole_programs_raise_no_false_alarm(garden, write, read_back, controlle
     for units in ("mm", "in"):
         for extra in ({}, {"rehearse": True}, {"tolerance": "0.01 mm"}):
             drawing = garden(gold=2, machine={"bed": "600 x 1200 mm", "zero": "centre"}, holder={"settle": "0.1 s"})
-            report = read_back(write(drawing, controller=controller, units=units, **extra).files[0].data, drawing)
+            data = write(drawing, controller=controller, units=units, **extra).files[0].data
+            report = read_back(data, drawing, controller=controller)
             assert not report.problems

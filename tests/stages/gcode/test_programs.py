@@ -24,7 +24,7 @@ def words(data: bytes) -> list[str]:
 def test_every_controller_draws_the_drawing_in_either_unit(garden, write, read_back, controller, units):
     drawing = garden(gold=3)
     data = write(drawing, controller=controller, units=units).files[0].data
-    report = read_back(data, drawing)
+    report = read_back(data, drawing, controller=controller)
     assert report.ok, report.problems
     assert report.comparison.deviation <= 0.02
     assert report.comparison.missing_mm == 0

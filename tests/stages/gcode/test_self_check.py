@@ -95,6 +95,58 @@ def test_a_controller_that_changes_a_block_is_refused(refusal, old, new):
     assert "refused" in refusal(Meddler("odd", "", old=old, new=new, times=1 if old != "G0 Z5" else 3))
 
 
+@dataclass(frozen=True)
+class Mute(Controller):
+    """A controller whose pause is none."""
+
+    def pause(self, text: str) -> list[str]:
+        return []
+
+
+@dataclass(frozen=True)
+class Open(Controller):
+    """A controller that leaves a word out of its beginning."""
+
+    word: str = ""
+
+    def begin(self, units: str) -> list[str]:
+        return [block.replace(self.word, "").strip() for block in super().begin(units) if block != self.word]
+
+
+@dataclass(frozen=True)
+class Off(Controller):
+    """A controller that writes heights or feeds that it was not given."""
+
+    deeper: float = 1.0
+    slower: float = 1.0
+
+    def coordinates(self, units: str, **values: float) -> str:
+        return super().coordinates(
+            units, **{k: v * self.deeper if k == "z" and v < 0 else v for k, v in values.items()}
+        )
+
+    def feed(self, per_minute: float) -> str:
+        return super().feed(per_minute / self.slower)
+
+
+@pytest.mark.parametrize(
+    ("controller", "said"),
+    [
+        (Off("deep", "", deeper=20.0), "goes 30.00 mm below Z0; the press is 1.50 mm"),
+        (Off("slow", "", slower=10.0), "draws at 1.3 mm/s; its ink takes 12.7 mm/s"),
+        (Open("spinning", "", word="M5"), "moves before M5 stops the spindle"),
+        (Open("stepping", "", word="G90"), "moves before G90 or G91"),
+        (Open("tilted", "", word="G17"), "an arc before G17"),
+        (Open("hasty", "", word="G94"), "before G94 sets that feeds are per minute"),
+        (Mute("mute", ""), "no pause to put in marker 'gold (fine)' before this stroke"),
+    ],
+)
+def test_a_controller_that_is_unsafe_in_heights_feeds_start_or_pauses_is_refused(refusal, controller, said):
+    text = refusal(controller)
+    assert f"controller {controller.name!r} (plugin studio-machine, acme-machines)" in text
+    assert said in text or "lowers the marker at 1.0 mm/s" in text
+
+
 def test_a_controller_whose_lines_are_too_long_for_itself_is_refused(refusal):
     assert "at most 20 characters" in refusal(Controller("narrow", "", longest_line=20, comments=False))
 
@@ -119,7 +171,7 @@ def test_a_controller_of_few_decimals_still_keeps_the_standards_radii(garden, wr
     for units in ("mm", "in"):
         tolerance = "0.05 mm" if units == "mm" else "0.1 mm"
         data = write(drawing, listener, controller="coarse", units=units, tolerance=tolerance).files[0].data
-        assert read_back(data, drawing, tolerance=0.1).ok
+        assert read_back(data, drawing, tolerance=0.1, controller="coarse", registry=registry).ok
 
 
 def test_a_unit_that_a_controller_does_not_write_is_refused(garden, write, listener):

@@ -22,14 +22,14 @@ def imported(file: Path) -> set[str]:
 
 
 def test_the_reader_knows_neither_the_writer_nor_any_controllers_methods():
-    for file in READER.glob("*.py"):
+    for file in READER.rglob("*.py"):
         assert not {
             name for name in imported(file) if name.startswith(("underdraw_", "underdraw.plugins.controller"))
         }, file.name
 
 
 def test_of_the_writer_only_the_stage_asks_the_reader():
-    for file in WRITER.glob("*.py"):
+    for file in WRITER.rglob("*.py"):
         asks = {name for name in imported(file) if name.startswith("underdraw.program")}
         assert not asks or file.name == "stage.py", file.name
 

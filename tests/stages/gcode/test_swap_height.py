@@ -28,7 +28,7 @@ def test_unsaid_or_as_high_as_the_lift_the_program_is_the_same_to_the_byte(garde
 def test_the_marker_is_up_there_at_the_start_at_each_swap_and_at_the_end(garden, write, read_back, controller, units):
     drawing = garden(gold=2, holder=TALL)
     data = write(drawing, controller=controller, units=units).files[0].data
-    report = read_back(data, drawing)
+    report = read_back(data, drawing, controller=controller)
     assert report.ok, report.problems
     moves = report.drawn.moves
     up = moves.end[:, 2]

@@ -8,8 +8,8 @@ if TYPE_CHECKING:
     from underdraw.cli.app import App
     from underdraw.drawing.drawing import Drawing
     from underdraw.program import Report
-    from underdraw.program.comparison import Strokes
     from underdraw.program.expected import Expected
+    from underdraw.program.expected.drawn_range import Runs
 
 
 @click.command()
@@ -17,8 +17,21 @@ if TYPE_CHECKING:
 @click.option("--job", "job_path", metavar="JOB", type=click.Path(), help="Job that gives bed, reach, image and inks.")
 @click.option("--against", metavar="DRAWING", type=click.Path(), help="Drawing to compare with; it carries its job.")
 @click.option("--controller", "dialect", metavar="NAME", help="Whose own words it may hold [the job's controller].")
-@click.option("--from", "first", type=click.IntRange(min=1), metavar="STROKE", help="First stroke it draws [1].")
-@click.option("--to", "last", type=click.IntRange(min=1), metavar="STROKE", help="Last stroke it draws [all].")
+@click.option("--holder", metavar="NAME", help="Holder whose heights it should have [the job's holder].")
+@click.option(
+    "--from",
+    "first",
+    type=click.IntRange(min=1),
+    metavar="STROKE",
+    help="First stroke it draws [its header's, else 1].",
+)
+@click.option(
+    "--to",
+    "last",
+    type=click.IntRange(min=1),
+    metavar="STROKE",
+    help="Last stroke it draws [its header's, else all].",
+)
 @click.option("--tolerance", metavar="LENGTH", default="0.02 mm", help="How far it may stray [0.02 mm].")
 @click.option("--at", metavar="TIME", help="Name the stroke being drawn at this time from the start, such as 14:30.")
 @click.option("--json", "as_json", is_flag=True, help="Print figures as JSON.")
@@ -29,6 +42,7 @@ def command(
     job_path: str | None,
     against: str | None,
     dialect: str | None,
+    holder: str | None,
     first: int | None,
     last: int | None,
     tolerance: str,
@@ -53,10 +67,11 @@ def command(
     drawing = _drawing(against) if against is not None else None
     if drawing is not None:
         app.registry.mention(drawing.job.stages.plugins)
-    expected = _expected(app, job_path, drawing)
-    if dialect is None and expected is not None:
-        dialect = expected.machine.controller
-    report = _report(app, program, data, expected, dialect, drawing, first, last, tolerance)
+    dialect = dialect or _written_for(drawing, program)
+    expected = _expected(app, job_path, drawing, dialect, holder)
+    if drawing is not None and expected is not None:
+        expected = expected.drawing(drawing, _runs(data, drawing, expected, program, first, last))
+    report = _report(program, data, expected, tolerance)
     figures = report.figures()
     stroke = None
     if seconds is not None:
@@ -116,43 +131,66 @@ def _drawing(path: str) -> "Drawing":
     return drawing
 
 
-def _expected(app: "App", job_path: str | None, drawing: "Drawing | None") -> "Expected | None":
-    """What the job says, of its own file or the drawing's; None without either."""
+def _written_for(drawing: "Drawing | None", program: str) -> str | None:
+    """The controller that the drawing has on record for this program."""
+    from pathlib import Path
+
+    from underdraw.program.expected.drawn_range import record_of
+
+    record = None if drawing is None else record_of(drawing, Path(program).name)
+    return None if record is None else record.controller
+
+
+def _expected(
+    app: "App", job_path: str | None, drawing: "Drawing | None", dialect: str | None, holder: str | None
+) -> "Expected | None":
+    """What the job says, of its own file or the drawing's; without either the controller's words, if one is named."""
     from dataclasses import replace
     from pathlib import Path
 
     from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.job.file import told_in
     from underdraw.panel.lying import Lying
+    from underdraw.program.dialect import Dialect
     from underdraw.program.expected import Expected
 
     job = load_job(Path(job_path), app.registry) if job_path else drawing.job if drawing is not None else None
     if job is None:
-        return None
+        if dialect is None:
+            return None
+        return replace(Expected.unknown(), dialect=Dialect.of(app.registry.controller(dialect)))
     if job_path:
         warn_of_overrides(job, app.registry, app.console)
+    if holder is not None:
+        job = replace(job, holder=replace(job.holder, use=holder))
     with told_in(job):
         if drawing is None:
             lying = Lying.of_job(job, app.registry)
         else:
             lying = Lying.of(replace(drawing, job=job), app.registry)
-        return Expected.of(job, lying, app.registry)
+        return Expected.of(job, lying, app.registry, dialect)
 
 
-def _report(
-    app: "App",
-    program: str,
-    data: bytes,
-    expected: "Expected | None",
-    dialect: str | None,
-    drawing: "Drawing | None",
-    first: int | None,
-    last: int | None,
-    tolerance: str,
-) -> "Report":
+def _runs(
+    data: bytes, drawing: "Drawing", expected: "Expected", program: str, first: int | None, last: int | None
+) -> "Runs | None":
+    """The strokes that the program should draw: as asked, else as it or the drawing says itself."""
+    from pathlib import Path
+
+    from underdraw.errors import CannotDo
+    from underdraw.program.expected.drawn_range import runs_of
+
+    if first is None and last is None:
+        return runs_of(data, drawing, expected.dialect, Path(program).name)
+    first, last = first or 1, last or len(drawing)
+    if not first <= last <= len(drawing):
+        raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} would not do")
+    return [(first, last)]
+
+
+def _report(program: str, data: bytes, expected: "Expected | None", tolerance: str) -> "Report":
     from underdraw.errors import InputError
     from underdraw.program import check_program
-    from underdraw.program.dialect import in_standard_words
     from underdraw.words.lengths import parse_length
 
     try:
@@ -161,26 +199,10 @@ def _report(
         raise InputError(f"--tolerance: {error}") from None
     if allowed <= 0:
         raise InputError(f"--tolerance: expected a length above 0, got {tolerance!r}")
-    controller = None
-    if dialect is not None:
-        controller = app.registry.controller(dialect)
-        data = in_standard_words(data, controller.meanings, controller.name)
-    strokes = _strokes(drawing, first, last) if drawing is not None else None
-    longest = {"longest_line": controller.longest_line} if controller is not None else {}
     try:
-        return check_program(data, expected, strokes, allowed, **longest)
+        return check_program(data, expected, allowed)
     except InputError as error:
         raise InputError(error.text, file=program) from None
-
-
-def _strokes(drawing: "Drawing", first: int | None, last: int | None) -> "Strokes":
-    from underdraw.errors import CannotDo
-    from underdraw.program import strokes_of
-
-    first, last = first or 1, last or len(drawing)
-    if not first <= last <= len(drawing):
-        raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} would not do")
-    return strokes_of(drawing, first, last)
 
 
 def _stroke_at(report: "Report", seconds: float) -> dict[str, object] | None:
@@ -202,7 +224,10 @@ def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object
     from underdraw.words.quantities import counted, distance, duration
 
     figures = report.figures()
-    lines = [f"{program}:{item.line}: {item.text} [{item.code}]" for item in report.problems]
+    lines = [
+        f"{program}:{item.line}: {item.text} [{item.code}]" if item.line else f"{program}: {item.text} [{item.code}]"
+        for item in report.problems
+    ]
     lines.append(
         f"{counted(figures['strokes'], 'stroke')}, {distance(figures['drawn_mm'])} drawn, "
         f"{distance(figures['travel_mm'])} of travel, {counted(figures['lifts'], 'lift')}, "

@@ -20,8 +20,8 @@ class ServoLift(Controller):
     """Blocks of this machine; places become steps in the last pass over them all."""
 
     def begin(self, units: str) -> list[str]:
-        """Spindle off first, then millimetres, and places until the first one is reached."""
-        return ["M5", "G21", "G90"]
+        """Spindle off first, then millimetres, places until the first one is reached, and feeds per minute."""
+        return ["M5", "G21", "G90 G94"]
 
     def rapid(self, words: str) -> str:
         """Travel, or the servo up: it knows no height between."""

@@ -1,71 +1,38 @@
-"""The rules a program is held against once its moves are known: each a few lines over all moves at once."""
-
-from typing import Any
+"""Where the job's board, bed and park are: drawing within the image, all motion within reach, no travel far from it."""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.program.drawn import Drawn
-from underdraw.program.moves import RAPID, Moves
 from underdraw.program.problems import Faults
+from underdraw.program.rules.reading import Reading
 from underdraw.words.lengths import format_length
 
 Array = NDArray[np.float64]
 SLACK_MM = 0.01  # what rounding in a program and on the wire may add up to
 IMAGE_SLACK_MM = 0.05  # an arc along the image's edge may bulge past it by what a program may stray from its drawing
-SPEED_SLACK = 1.01  # rounding of feeds: a hundredth of the speed is no other line
+ROOM_SLACK_MM = 1.0  # travel beyond board, park and zero by less meets nothing that they do not
 
 
-def check_moves(moves: Moves, ended: bool, faults: Faults) -> None:
-    """What a program alone can show."""
-    line, sideways = moves.line, moves.sideways
-    rapid, down = moves.kind == RAPID, moves.down_at_start | moves.down_at_end
-    lowers, raises = ~moves.down_at_start & moves.down_at_end, moves.down_at_start & ~moves.down_at_end
-    unknown_start = np.isnan(moves.start[:, :2]).any(axis=1)
-
-    unsaid = np.flatnonzero(sideways & np.isnan(moves.end[:, 2]))
-    if len(unsaid):
-        faults.add("height", int(line[unsaid[0]]), "moves sideways before any Z says that the marker is lifted")
-    lost = np.flatnonzero(~rapid & sideways & unknown_start)
-    faults.add_all("start", line[lost], "draws from a place that no word before it says")
-    faults.add_all("feed", line[~rapid & ~(moves.feed > 0)], "a move at a feed of 0, or at none that is said")
-    dragged = rapid & sideways & down
-    faults.add_all("rapid-down", line[dragged], "a rapid (G0) moves sideways with the marker down")
-    plunged = rapid & lowers & ~sideways
-    faults.add_all("rapid-down", line[plunged], "a rapid (G0) puts the marker down: the tip strikes the canvas")
-    faults.add_all("slanted", line[~rapid & sideways & lowers], "lowers the marker while it moves sideways")
-    faults.add_all("slanted", line[~rapid & sideways & raises], "raises the marker while it moves sideways")
-    if len(moves) and moves.down_at_end[-1]:
-        faults.add("ends-down", int(line[-1]), "the program ends with the marker down")
-    if not ended:
-        faults.add("no-end", int(line[-1]) if len(moves) else 0, "no M2, M30 or closing % says the end")
+def check(reading: Reading) -> None:
+    """All three; nothing where it is not known how the board lies."""
+    _check_image(reading.drawn, reading.faults)
+    _check_reach(reading.drawn, reading.faults)
+    _check_room(reading.drawn, reading.faults)
 
 
-def check_place(drawn: Drawn, faults: Faults) -> None:
-    """What a job adds: the image and the reach."""
-    _check_image(drawn, faults)
-    _check_reach(drawn, faults)
-
-
-def check_speeds(drawn: Drawn, markers: NDArray[Any] | None, faults: Faults) -> None:
-    """No stroke is faster than its ink takes; than the job's fastest where its marker is not known.
-
-    markers: (k,) names by program stroke, or None.
-    """
-    expected, moves = drawn.expected, drawn.moves
-    if not expected.speeds:
+def _check_room(drawn: Drawn, faults: Faults) -> None:
+    """Travel has nothing to look for beyond the board, park and program zero: clamps, stops and hands are there."""
+    room, moves = drawn.expected.room, drawn.moves
+    if room is None or not len(moves):
         return
-    fastest = max(expected.speeds.values())
-    limit = np.full(len(moves), fastest)
-    if markers is not None and len(markers):
-        by_stroke = np.array([expected.speeds.get(name, fastest) for name in markers.tolist()])
-        within = drawn.stroke > 0
-        limit[within] = by_stroke[drawn.stroke[within] - 1]
-    fast = np.flatnonzero(moves.drawing & (moves.feed > limit * SPEED_SLACK))
+    spot = moves.end[:, :2]
+    over = np.nan_to_num(np.maximum(np.array(room[:2]) - spot, spot - np.array(room[2:]))).max(axis=1)
+    stray = np.flatnonzero((over > ROOM_SLACK_MM) & ~moves.drawing)
     faults.add_each(
-        "too-fast",
-        moves.line[fast],
-        lambda k: f"draws at {faults.speed(moves.feed[fast[k]])}; its ink takes {faults.speed(limit[fast[k]])}",
+        "outside-reach",
+        moves.line[stray],
+        lambda k: f"travels {faults.length(over[stray[k]])} beyond the board, park and program zero",
     )
 
 

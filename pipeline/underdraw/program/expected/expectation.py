@@ -1,0 +1,112 @@
+"""What a job and a drawing make of a program: how the board lies, heights, speeds, loads, and the controller's limits.
+
+One object says it all, so that `check`, whoever writes a program and the contracts for plugins ask the same.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.drawing.boxes import Box, Point, Size
+from underdraw.drawing.drawing import Drawing
+from underdraw.job.sections import Job, MachineSection
+from underdraw.machine.clock import drawing_speed
+from underdraw.machine.heights import Heights
+from underdraw.panel.lying import Lying
+from underdraw.program.dialect import Dialect
+from underdraw.program.expected.strokes import Strokes, joined, strokes_of
+from underdraw.words.lengths import LENGTH_UNITS
+
+if TYPE_CHECKING:
+    from underdraw.plugins.parts import Installed
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Expected:
+    """A job as a program's reader needs it: mm, mm/s, s. What is not known is not held against a program.
+
+    lying: how the board lies. speeds, heights: by marker. dialect: of the controller that is to run the program.
+    strokes: what it should draw, with markers and loads.
+    """
+
+    machine: MachineSection
+    lying: Lying | None = None
+    speeds: Mapping[str, float] = field(default_factory=dict)
+    heights: Mapping[str, Heights] = field(default_factory=dict)
+    dialect: Dialect | None = None
+    strokes: Strokes | None = None
+
+    @classmethod
+    def unknown(cls) -> "Expected":
+        """Of a program alone: times are those of an ordinary machine, and nothing is out of place."""
+        return cls(MachineSection())
+
+    @classmethod
+    def of(cls, job: Job, lying: Lying | None, registry: "Installed", controller: str | None = None) -> "Expected":
+        """What a job says, and how its panel or a drawing of it lies; controller: another than the job's.
+
+        Raises InputError for a holder, an ink or a controller that is not installed; CannotDo for a controller whose
+        own words cannot be read.
+        """
+        heights = Heights.of(job, registry.holder(job.holder.use))
+        return cls(
+            machine=job.machine,
+            lying=lying,
+            speeds={marker.name: drawing_speed(job, marker.name, registry) for marker in job.markers},
+            heights={marker.name: heights.for_marker(marker) for marker in job.markers},
+            dialect=Dialect.of(registry.controller(controller or job.machine.controller)),
+        )
+
+    def drawing(self, drawing: Drawing, runs: Sequence[tuple[int, int]] | None = None) -> "Expected":
+        """The same of a program that draws these runs of strokes, first and last from 1; None: all of them."""
+        every = [(1, len(drawing))] if runs is None else runs
+        return replace(self, strokes=joined([strokes_of(drawing, first, last) for first, last in every]))
+
+    @property
+    def board(self) -> Size | None:
+        """The board's size as it lies."""
+        return None if self.lying is None else self.lying.board
+
+    @property
+    def zero(self) -> Point:
+        """Program zero, from the board's lower left corner; (0, 0) where that is not known."""
+        return (0.0, 0.0) if self.lying is None else self.lying.zero
+
+    @property
+    def reach(self) -> Box | None:
+        """The box that the controlled point can go to, from the board's lower left corner; None: not known."""
+        return None if self.lying is None else self.lying.reach
+
+    @property
+    def room(self) -> Box | None:
+        """The box in program coordinates that holds the board, park and program zero; None: not known."""
+        if self.lying is None:
+            return None
+        w, h = self.lying.board
+        corners = self.lying.to_program(np.array([(0, 0), (w, 0), (w, h), (0, h)], dtype=np.float64))
+        points = np.vstack([corners, self.lying.park_in_program, (0.0, 0.0)])
+        return (*map(float, points.min(axis=0)), *map(float, points.max(axis=0)))  # type: ignore[return-value]
+
+    def coordinate_step(self, unit: str) -> float:
+        """mm: the smallest step of the controller's coordinates in that unit; 0 where it is not known."""
+        decimals = None if self.dialect is None else self.dialect.decimals.get(unit)
+        return 0.0 if decimals is None else 10.0**-decimals * LENGTH_UNITS[unit]
+
+    def feed_step(self, unit: str) -> float:
+        """mm/s: the smallest step of the controller's feeds in that unit; 0 where it is not known."""
+        return 0.0 if self.dialect is None else 10.0**-self.dialect.feed_decimals * LENGTH_UNITS[unit] / 60
+
+    def range_of(self, what: str) -> tuple[float, float]:
+        """The least and the greatest of one of the heights (`press`, `settle`, `touch_speed` …) of all markers."""
+        values = [float(getattr(heights, what)) for heights in self.heights.values()]
+        return (min(values), max(values)) if values else (-math.inf, math.inf)
+
+    def on_board(self, points: Array) -> Array:
+        """(n, 2) program coordinates as where the tip draws them, from the board's lower left corner."""
+        return points if self.lying is None else self.lying.from_program(points)

@@ -1,0 +1,61 @@
+"""What a program's texts say of its markers: which one a pause asks for, and which loads the header announces."""
+
+import re
+import unicodedata
+from collections.abc import Iterable
+
+ANNOUNCED_LOAD = re.compile(r"\bload: (?P<marker>marker .*?): (?P<strokes>\d+) strokes?\b", re.IGNORECASE)
+MOST_LETTERS = 40  # of a name that are looked for: a writer may shorten a long one
+ANNOUNCED = r"\bmarker\s+"  # the word before a name, where a text has it
+
+
+def announced_loads(texts: Iterable[str], names: Iterable[str]) -> list[tuple[str, int]]:
+    """The loads that a program's header announces, in order: the marker of each, "" if unknown, and its strokes.
+
+    >>> announced_loads(["two loads", "load: marker gold (tip 0.5 mm): 3 strokes, 1 m"], ["outline", "gold"])
+    [('gold', 3)]
+    """
+    known = list(names)
+    return [
+        (named_marker(found["marker"], known) or "", int(found["strokes"]))
+        for found in ANNOUNCED_LOAD.finditer(" ".join(texts))
+    ]
+
+
+def named_marker(text: str, names: Iterable[str]) -> str | None:
+    """Which of these markers a text asks for: what comes after the word "marker", else what is found; None: none.
+
+    A program is plain ASCII, so other letters of a name may be any in the text, and where a text was folded, a blank
+    may stand within a name. Of two names at one place the longer is meant.
+
+    >>> named_marker("put in marker gold fine (tip 0.5 mm)", ["gold", "gold (fine)", "tip"])
+    'gold (fine)'
+    """
+    plain = _folded(text)
+    for lead in (ANNOUNCED, r"(?<![a-z0-9])"):
+        found = []
+        for name in names:
+            held = re.search(lead + _pattern(name), plain)
+            if held is not None:
+                found.append((held.start(), -len(held.group()), name))
+        if found:
+            return min(found)[2]
+    return None
+
+
+def _pattern(name: str) -> str:
+    """A name as it may stand in plain ASCII."""
+    parts = []
+    for run in re.findall(r"[a-z0-9]+|[^a-z0-9]+", _folded(name)[:MOST_LETTERS]):
+        if run.isascii():
+            parts.append(r"\s*".join(run) if run.isalnum() else rf"[^a-z0-9]{{0,{4 * len(run)}}}")
+        else:
+            parts.append(rf".{{0,{4 * len(run)}}}?")
+    ends = r"(?![a-z0-9])" if len(name) <= MOST_LETTERS else ""
+    return "".join(parts) + ends
+
+
+def _folded(text: str) -> str:
+    """Small letters without accents; a letter that is not of ASCII is a mark of its own."""
+    split = unicodedata.normalize("NFKD", text.replace("×", "x")).lower()
+    return "".join(letter for letter in split if not unicodedata.combining(letter))

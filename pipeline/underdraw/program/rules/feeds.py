@@ -1,0 +1,41 @@
+"""Speeds that a job knows: of each stroke's ink, both ways, and of the tip as it touches down."""
+
+import numpy as np
+
+from underdraw.program.moves import RAPID
+from underdraw.program.rules.motion import SAME_MM
+from underdraw.program.rules.reading import Array, Index, Reading
+
+SLACK = 0.01  # of a speed: a hundredth more or less is no other line; the rounding of feeds comes on top
+
+
+def check(reading: Reading) -> None:
+    """Drawing, and touching down."""
+    moves, drawn, expected = reading.moves, reading.drawn, reading.expected
+    if expected.speeds:
+        low, high = reading.speed_bounds()
+        rows = np.flatnonzero(moves.drawing & (moves.kind != RAPID))
+        _hold(reading, rows, reading.of_moves(low, rows), reading.of_moves(high, rows), "draws", "its ink takes")
+    if expected.heights and not reading.own_heights:
+        low, high = (np.minimum(side, expected.machine.rapid) for side in reading.height_bounds("touch_speed"))
+        falls = moves.end[:, 2] < moves.start[:, 2] - SAME_MM
+        rows = np.flatnonzero((moves.kind != RAPID) & moves.down_at_end & falls & ~moves.sideways & (drawn.stroke > 0))
+        text = "lowers the marker", "the touch speed is"
+        _hold(reading, rows, reading.of_moves(low, rows), reading.of_moves(high, rows), *text)
+
+
+def _hold(reading: Reading, rows: Index, low: Array, high: Array, does: str, due: str) -> None:
+    """Moves faster or slower than they should be, mm/s; a feed is written to the step below, or to the least one."""
+    faults, speed = reading.faults, reading.moves.feed[rows]
+    step = reading.expected.feed_step(faults.unit)
+    fast = np.flatnonzero(speed > np.maximum(high, step) * (1 + SLACK))
+    slow = np.flatnonzero((speed > 0) & (speed < low * (1 - SLACK) - step))
+    for code, which, limit in (("too-fast", fast, high), ("too-slow", slow, low)):
+        _tell(reading, code, rows[which], limit[which], does, due)
+
+
+def _tell(reading: Reading, code: str, rows: Index, limit: Array, does: str, due: str) -> None:
+    faults, speed = reading.faults, reading.moves.feed[rows]
+    faults.add_each(
+        code, reading.moves.line[rows], lambda k: f"{does} at {faults.speed(speed[k])}; {due} {faults.speed(limit[k])}"
+    )

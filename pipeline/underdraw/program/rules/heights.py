@@ -1,0 +1,113 @@
+"""Heights that a job knows: travel at the lift, the slow approach, each marker's press, the machine's top."""
+
+import numpy as np
+
+from underdraw.program.moves import RAPID
+from underdraw.program.rules.motion import SAME_MM
+from underdraw.program.rules.reading import Reading
+from underdraw.words.lengths import LENGTH_UNITS
+
+
+def check(reading: Reading) -> None:
+    """Of a controller with words of its own for the marker's height, that no other height is reached."""
+    _check_top(reading)
+    if not reading.expected.heights:
+        return
+    if reading.own_heights:
+        _check_own(reading)
+        return
+    _check_travel(reading)
+    _check_approach(reading)
+    _check_press(reading)
+
+
+def _check_top(reading: Reading) -> None:
+    """Nothing goes higher than the machine can."""
+    top, moves, faults = reading.expected.machine.height, reading.moves, reading.faults
+    if top is None:
+        return
+    high = np.flatnonzero(moves.end[:, 2] > top + reading.height_slack)
+    faults.add_each(
+        "lift",
+        moves.line[high],
+        lambda k: f"rises to {faults.length(moves.end[high[k], 2])}; the machine ends at {faults.length(top)}",
+    )
+
+
+def _check_own(reading: Reading) -> None:
+    dialect, moves = reading.expected.dialect, reading.moves
+    assert dialect is not None
+    known = np.array(sorted(dialect.own_heights)) * LENGTH_UNITS[reading.faults.unit]
+    height = moves.end[:, 2]
+    off = np.abs(height[:, None] - known).min(axis=1) > reading.height_slack
+    text = f"a height that no word of controller {dialect.name!r} means"
+    reading.faults.add_all("lift", moves.line[off & (height != moves.start[:, 2])], text)
+
+
+def _check_travel(reading: Reading) -> None:
+    """Between the lift and the height for swaps, and no higher: a lift in another unit is found without a top."""
+    moves, faults, slack = reading.moves, reading.faults, reading.height_slack
+    lift, _ = reading.expected.range_of("lift")
+    _, highest = reading.expected.range_of("swap_height")
+    lower = np.fmin(moves.start[:, 2], moves.end[:, 2])
+    low = np.flatnonzero(moves.sideways & ~moves.drawing & (lower < lift - slack))
+    faults.add_each(
+        "lift",
+        moves.line[low],
+        lambda k: f"travels {faults.length(lower[low[k]])} above the canvas; the lift is {faults.length(lift)}",
+    )
+    high = np.flatnonzero((moves.end[:, 2] > highest + slack) & ~(moves.start[:, 2] >= moves.end[:, 2]))
+    faults.add_each(
+        "lift",
+        moves.line[high],
+        lambda k: f"rises to {faults.length(moves.end[high[k], 2])}; {faults.length(highest)} is the most expected",
+    )
+
+
+def _check_approach(reading: Reading) -> None:
+    """A rapid ends where the slow approach begins, or above."""
+    moves, faults = reading.moves, reading.faults
+    clearance, _ = reading.expected.range_of("clearance")
+    height = moves.end[:, 2]
+    falls = (moves.kind == RAPID) & (height < moves.start[:, 2] - SAME_MM)
+    low = np.flatnonzero(falls & ~moves.down_at_end & (height < clearance - reading.height_slack))
+    faults.add_each(
+        "rapid-down",
+        moves.line[low],
+        lambda k: (
+            f"a rapid (G0) comes down to {faults.length(height[low[k]])} above the canvas; the slow approach begins at "
+            f"{faults.length(clearance)}"
+        ),
+    )
+
+
+def _check_press(reading: Reading) -> None:
+    """Each stroke is drawn with its marker pressed in as far as that should be."""
+    moves, drawn, faults, slack = reading.moves, reading.drawn, reading.faults, reading.height_slack
+    least, most = reading.height_bounds("press")
+    depth = -moves.end[:, 2]
+    sinks = moves.down_at_end & ~(np.abs(moves.start[:, 2] - moves.end[:, 2]) <= SAME_MM)
+    inside = np.flatnonzero(sinks & (drawn.stroke > 0))
+    deep = inside[depth[inside] > reading.of_moves(most, inside) + slack]
+    due = reading.of_moves(most, deep)
+    faults.add_each(
+        "depth",
+        moves.line[deep],
+        lambda k: f"goes {faults.length(depth[deep[k]])} below Z0; the press is {faults.length(due[k])}",
+    )
+    reached = np.full(drawn.strokes, -np.inf)  # how deep it is when it begins to draw, or, of a dot, at the deepest
+    down = np.flatnonzero(moves.down_at_end & ~reading.has_drawn & ~moves.drawing)
+    np.maximum.at(reached, drawn.stroke[down] - 1, depth[down])
+    begins = np.flatnonzero(moves.drawing & ~reading.has_drawn)
+    reached[drawn.stroke[begins] - 1] = -moves.start[begins, 2]
+    shallow = np.flatnonzero(reached < least - slack)
+    faults.add_each(
+        "depth",
+        moves.line[reading.first_moves[shallow]],
+        lambda k: (
+            f"draws {faults.length(-reached[shallow[k]])} above Z0; the press is {faults.length(least[shallow[k]])}"
+            if reached[shallow[k]] < 0
+            else f"draws with the marker pressed in by {faults.length(reached[shallow[k]])}; the press is "
+            f"{faults.length(least[shallow[k]])}"
+        ),
+    )

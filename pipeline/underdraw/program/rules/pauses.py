@@ -1,0 +1,138 @@
+"""Pauses for the operator: where a marker is swapped and nowhere else, marker lifted, asking for the right one.
+
+A dwell goes on by itself, and M1 only waits where a switch is set (NISTIR 6556, section 3.6.1): neither is a pause.
+"""
+
+import re
+
+import numpy as np
+
+from underdraw.program.rules.asked import named_marker
+from underdraw.program.rules.reading import Reading
+
+PARK_SLACK_MM = 0.05
+MESSAGE = re.compile(r"^\s*MSG\s*,", re.IGNORECASE)  # NISTIR 6556, section 3.3.5.1
+OPTIONAL_STOP = 1  # M1
+
+
+def check(reading: Reading) -> None:
+    """Where the marker is at each pause, and which strokes come before and after it."""
+    _check_lifted(reading)
+    _check_raised_again(reading)
+    _check_swaps(reading)
+    _check_announced(reading)
+
+
+def _check_lifted(reading: Reading) -> None:
+    """At each pause the marker is lifted, as high as markers are swapped, over park."""
+    moves, expected, faults = reading.moves, reading.expected, reading.faults
+    last = np.searchsorted(moves.line, moves.pauses, side="right") - 1
+    known = last >= 0
+    lines, last = moves.pauses[known], last[known]
+    down = moves.down_at_end[last]
+    faults.add_all("pause", lines[down], "waits for the operator with the marker down")
+    if expected.heights and not reading.own_heights:
+        height, (_, due) = moves.end[last, 2], expected.range_of("swap_height")
+        low = np.flatnonzero(~down & (height < due - reading.height_slack))
+        faults.add_each(
+            "pause",
+            lines[low],
+            lambda k: f"waits with the marker at {faults.length(height[low[k]])}; swaps are at {faults.length(due)}",
+        )
+    if expected.lying is not None:
+        slack = PARK_SLACK_MM + expected.coordinate_step(faults.unit)
+        apart = np.hypot(*(moves.end[last, :2] - np.asarray(expected.lying.park_in_program)).T)
+        away = np.flatnonzero(apart > slack)
+        faults.add_each("pause", lines[away], lambda k: f"waits {faults.length(apart[away[k]])} away from park")
+
+
+def _check_raised_again(reading: Reading) -> None:
+    """After a pause the marker is raised before it travels: whoever set its height again may have left it down."""
+    if reading.own_heights or not reading.expected.heights:
+        return
+    moves = reading.moves
+    sets = reading.blocks.says("Z")[reading.block_of_move]
+    text = "travels after a pause before the marker is raised again: it may rest on the canvas"
+    reading.faults.add_all("pause", moves.line[moves.pause & moves.sideways & ~(sets & ~moves.down_at_end)], text)
+
+
+def _check_announced(reading: Reading) -> None:
+    """The first load that the header announces is of the marker that the first strokes want, and no stroke is gone."""
+    drawn, faults = reading.drawn, reading.faults
+    if not reading.announced or not drawn.strokes:
+        return
+    line, first = reading.comments[0][0], reading.announced[0][0]
+    known = reading.markers[reading.markers != ""]
+    if first and len(known) and known[0] != first:
+        text = f"the header announces marker {first!r} for the first load; its strokes are of {str(known[0])!r}"
+        faults.add("pause", line, text)
+    total = sum(strokes for _, strokes in reading.announced)
+    if reading.comparison is None and total != drawn.strokes:
+        code = "missing" if drawn.strokes < total else "extra"
+        faults.add(code, line, f"the header announces {total} strokes, and the program draws {drawn.strokes}")
+
+
+def _check_swaps(reading: Reading) -> None:
+    """Between strokes of two loads there is a pause that asks for the marker of the second, and none within a load."""
+    faults, moves = reading.faults, reading.moves
+    known = np.flatnonzero(reading.loads >= 0)
+    if not len(known):
+        return
+    loads, markers = reading.loads[known], reading.markers[known]
+    lines = moves.line[reading.first_moves[known]]
+    paused = np.searchsorted(moves.pauses, lines)  # pauses before each stroke
+    changes, waits = np.diff(loads) != 0, np.diff(paused) > 0
+    for row in (np.flatnonzero(changes & ~waits) + 1).tolist():
+        wanted = _fresh(str(markers[row]), bool(markers[row] == markers[row - 1]))
+        hint = _not_a_pause(reading, int(lines[row - 1]), int(lines[row]))
+        faults.add("pause", int(lines[row]), f"no pause to put in {wanted} before this stroke{hint}")
+    for row in np.flatnonzero(~changes & waits).tolist():
+        text = "a pause between two strokes of one load" + (f", marker {str(markers[row])!r}" if markers[row] else "")
+        faults.add("pause", int(moves.pauses[paused[row]]), text)
+    early = np.flatnonzero((np.diff(loads) < 0) & waits) + 1
+    faults.add_all("pause", lines[early], "a load that comes before the one drawn last: the loads are exchanged")
+    for row in [0, *(np.flatnonzero(changes & waits) + 1).tolist()]:
+        if paused[row]:
+            _check_text(reading, int(moves.pauses[paused[row] - 1]), str(markers[row]), swap=row > 0)
+
+
+def _check_text(reading: Reading, pause: int, marker: str, swap: bool) -> None:
+    """What the operator is told at a pause names the marker that the strokes after it want.
+
+    A program without any comment is one for a machine that shows none.
+    """
+    dialect = reading.expected.dialect
+    text = text_at(reading, pause)
+    if dialect is None or not dialect.comments or not reading.comments or not marker:
+        return
+    found = named_marker(text, [*reading.expected.heights, marker])
+    if found == marker or (not swap and found is None):
+        return
+    asks = "names no marker" if found is None else f"asks for marker {found!r}"
+    reading.faults.add("pause", pause, f"the pause {asks}; the strokes after it are of {marker!r}")
+
+
+def text_at(reading: Reading, pause: int) -> str:
+    """The comments and messages that belong to a pause: on its line, and between the block before it and it."""
+    lines = reading.blocks.line
+    before = lines[lines < pause]
+    first = int(before[-1]) if len(before) else 0
+    numbers = np.array([line for line, _ in reading.comments], dtype=np.int64)
+    low, high = np.searchsorted(numbers, [first, pause], side="right")
+    return " ".join(MESSAGE.sub("", text).strip() for _, text in reading.comments[low:high])
+
+
+def _fresh(marker: str, same: bool) -> str:
+    name = f"marker {marker!r}" if marker else "the next marker"
+    return f"a fresh {name}" if same and marker else name
+
+
+def _not_a_pause(reading: Reading, after: int, before: int) -> str:
+    """What stands there that may have been meant for a pause."""
+    blocks = reading.blocks
+    between = (blocks.line > after) & (blocks.line < before)
+    if (between & (blocks.m["stopping"] == OPTIONAL_STOP)).any():
+        return ": M1 waits only where a switch is set; use M0"
+    if (between & (blocks.g["non-modal"] == 4)).any():
+        return ": a dwell (G4) goes on by itself; use M0"
+    return ""

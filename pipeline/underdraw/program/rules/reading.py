@@ -1,0 +1,124 @@
+"""A program as read, and what is expected of it: what every rule is given."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.program.blocks import Blocks
+from underdraw.program.comparison import Comparison, marker_of_strokes
+from underdraw.program.drawn import Drawn
+from underdraw.program.expected import Expected
+from underdraw.program.moves import Moves
+from underdraw.program.problems import Faults
+from underdraw.program.rules.asked import announced_loads
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+HEIGHT_SLACK_MM = 0.01  # beside a program's own rounding: less than any canvas is flat
+
+
+@dataclass
+class Reading:
+    """comments: (line, text) in order. faults: where each rule puts what it finds."""
+
+    blocks: Blocks
+    comments: list[tuple[int, str]]
+    drawn: Drawn
+    comparison: Comparison | None
+    faults: Faults
+
+    @property
+    def moves(self) -> Moves:
+        """The program's moves."""
+        return self.drawn.moves
+
+    @property
+    def expected(self) -> Expected:
+        """What a job and a drawing make of the program."""
+        return self.drawn.expected
+
+    @property
+    def height_slack(self) -> float:
+        """mm that a height may be off: half a step of the program's numbers, and what nobody could see."""
+        return HEIGHT_SLACK_MM + self.expected.coordinate_step(self.faults.unit) / 2
+
+    @property
+    def own_heights(self) -> bool:
+        """Whether the controller lifts the marker by words of its own: heights are then what those say."""
+        return self.expected.dialect is not None and bool(self.expected.dialect.own_heights)
+
+    @cached_property
+    def block_of_move(self) -> Index:
+        """(m,) the row of each move's block."""
+        return np.searchsorted(self.blocks.line, self.moves.line)
+
+    @cached_property
+    def has_drawn(self) -> Flags:
+        """(m,) whether its stroke has drawn something before this move."""
+        drawing, stroke = self.moves.drawing, self.drawn.stroke
+        before = np.concatenate([[0], np.cumsum(drawing)[:-1]]) if len(drawing) else np.empty(0, dtype=np.int64)
+        first = np.searchsorted(stroke, stroke)
+        return np.asarray(before > before[first]) if len(drawing) else np.empty(0, dtype=np.bool_)
+
+    @cached_property
+    def first_moves(self) -> Index:
+        """(k,) the move with which each stroke of the program is begun."""
+        return np.searchsorted(self.drawn.stroke, np.arange(1, self.drawn.strokes + 1))
+
+    @cached_property
+    def announced(self) -> list[tuple[str, int]]:
+        """The loads that the header announces, before anything moves: marker and strokes of each."""
+        first = int(self.moves.line[0]) if len(self.moves) else 0
+        texts = [text for line, text in self.comments if line <= first]
+        return announced_loads(texts, self.expected.heights)
+
+    @cached_property
+    def _announced_load(self) -> Index:
+        """(k,) the load of each stroke as the header announces them; -1 where it does not, or not so many strokes."""
+        counts = [strokes for _, strokes in self.announced]
+        if sum(counts) != self.drawn.strokes:
+            return np.full(self.drawn.strokes, -1, dtype=np.int64)
+        return np.repeat(np.arange(len(counts)), counts)
+
+    @cached_property
+    def markers(self) -> NDArray[Any]:
+        """(k,) the marker that each stroke of the program wants, "" where neither drawing nor header makes it known."""
+        found = marker_of_strokes(self.comparison, self.expected.strokes)
+        if found is not None:
+            return found
+        names = np.array([*(marker for marker, _ in self.announced), ""], dtype=object)
+        return np.asarray(names[self._announced_load])
+
+    @cached_property
+    def loads(self) -> Index:
+        """(k,) the load that each stroke of the program is in, -1 where neither drawing nor header makes it known."""
+        strokes = self.expected.strokes
+        if self.comparison is None or strokes is None or strokes.loads is None:
+            return self._announced_load
+        by_number = np.full(int(strokes.numbers.max(initial=0)) + 1, -1, dtype=np.int64)
+        by_number[strokes.numbers] = strokes.loads
+        return np.asarray(by_number[self.comparison.of])
+
+    def height_bounds(self, what: str) -> tuple[Array, Array]:
+        """(k,) least and greatest of a height by program stroke: its marker's own; every marker's where not known."""
+        values = {name: float(getattr(held, what)) for name, held in self.expected.heights.items()}
+        return self._bounds(values, self.expected.range_of(what))
+
+    def speed_bounds(self) -> tuple[Array, Array]:
+        """(k,) least and greatest drawing speed by program stroke, mm/s."""
+        speeds = self.expected.speeds
+        every = (min(speeds.values()), max(speeds.values())) if speeds else (0.0, np.inf)
+        return self._bounds(speeds, every)
+
+    def _bounds(self, values: Any, every: tuple[float, float]) -> tuple[Array, Array]:
+        low = np.array([values.get(name, every[0]) for name in self.markers.tolist()], dtype=np.float64)
+        high = np.array([values.get(name, every[1]) for name in self.markers.tolist()], dtype=np.float64)
+        return low, high
+
+    def of_moves(self, values: Array, rows: Index) -> Array:
+        """(r,) a value by program stroke, (k,), at these moves, each of which is in a stroke."""
+        return values[self.drawn.stroke[rows] - 1]

@@ -1,0 +1,224 @@
+"""A program held against its job and drawing, rule by rule, and what of that a program alone can show.
+
+Modes that RS274/NGC leaves open, M0 and M1, G4: NISTIR 6556 (2000), sections 3.5 and 3.6.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from underdraw import Drawing
+from underdraw.drawing.facts import OnBoard, WrittenLoad, WrittenProgram
+from underdraw.job.file import job_from_data
+from underdraw.panel import Lying
+from underdraw.plugins.registry import Registry
+from underdraw.program import check_program
+from underdraw.program.expected import Expected
+from underdraw.program.expected.drawn_range import runs_of
+from underdraw.program.rules.asked import named_marker
+
+BEGIN = "M5 M9\nG17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\nG0 X0 Y0\n"
+MOTH = "G0 X20 Y30\nG0 Z1\nG1 Z-1.5 F600\nG4 P0.2\nG1 X120 Y30 F762\nG0 Z5\n"
+VINE = "G0 X20 Y60\nG0 Z1\nG1 Z-1.5 F600\nG4 P0.2\nG1 X120 Y60 F762\nG0 Z5\n"
+SWAP = "G0 X0 Y0\n(MSG, put in marker gold for 1 stroke; then go on)\nM0\nG0 Z5\n"
+STAR = "G0 X20 Y90\nG0 Z1\nG1 Z-2.5 F600\nG4 P0.2\nG1 X120 Y90 F1524\nG0 Z5\n"
+END = "G0 X0 Y0\nM2\n"
+WHOLE = BEGIN + MOTH + VINE + SWAP + STAR + END
+JOB = {
+    "canvas": {"face": "150 x 120 mm", "mount": "stretched"},
+    "machine": {"bed": "400 x 400 mm", "height": "60 mm"},
+    "holder": {"use": "collet", "settle": "0.2 s"},
+    "marker": [
+        {"name": "outline", "ink": "oil-paint"},
+        {"name": "gold", "ink": "permanent", "press": "2.5 mm"},
+    ],
+}
+
+
+@pytest.fixture(scope="module")
+def registry() -> Registry:
+    return Registry.installed()
+
+
+@pytest.fixture(scope="module")
+def drawing() -> Drawing:
+    lines = [np.array([(20.0, 120.0 - y), (120.0, 120.0 - y)]) for y in (30, 60, 90)]
+    drawn = Drawing.build(
+        [[line] for line in lines],
+        (150, 120),
+        job_from_data(JOB, "moth"),
+        marker=np.array(["outline", "outline", "gold"], dtype=object),
+        load=1,
+        stroke="#1b1b3a",
+        stroke_width=0.7,
+    )
+    return drawn.replace(lying=OnBoard())
+
+
+@pytest.fixture(scope="module")
+def expected(drawing: Drawing, registry: Registry) -> Expected:
+    return Expected.of(drawing.job, Lying.of(drawing, registry), registry).drawing(drawing)
+
+
+def told(text: str, expected: Expected | None = None) -> str:
+    return "\n".join(f"{item.code}: {item.text}" for item in check_program(text.encode(), expected).problems)
+
+
+def test_a_program_that_is_what_its_job_says_has_no_problem(expected: Expected) -> None:
+    assert not told(WHOLE, expected)
+    assert not told(WHOLE)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("Z-1.5 F600", "Z-11.5 F600", "depth: goes 11.50 mm below Z0; the press is 1.50 mm"),
+        ("Z-2.5 F600", "Z-1.5 F600", "depth: draws with the marker pressed in by 1.50 mm; the press is 2.50 mm"),
+        ("G0 Z5\nG0 X20 Y60", "G0 Z2\nG0 X20 Y60", "lift: travels 2.00 mm above the canvas; the lift is 5.00 mm"),
+        ("G0 Z5\nG0 X20 Y60", "G0 Z50\nG0 X20 Y60", "lift: rises to 50.00 mm; 5.00 mm is the most expected"),
+        ("G0 Z5\nG0 X20 Y60", "G0 Z70\nG0 X20 Y60", "lift: rises to 70.00 mm; the machine ends at 60.00 mm"),
+        ("G0 Z1\nG1 Z-2.5", "G0 Z0.1\nG1 Z-2.5", "rapid-down: a rapid (G0) comes down to 0.10 mm above the canvas"),
+        ("F762", "F15", "too-slow: draws at 0.2 mm/s; its ink takes 12.7 mm/s"),
+        ("F1524", "F3000", "too-fast: draws at 50.0 mm/s; its ink takes 25.4 mm/s"),
+        ("X120 Y90 F1524", "X120 Y90", "too-slow: draws at 10.0 mm/s; its ink takes 25.4 mm/s"),
+        ("Z-1.5 F600", "Z-1.5 F3000", "too-fast: lowers the marker at 50.0 mm/s; the touch speed is 10.0 mm/s"),
+        ("Z-2.5 F600", "Z-2.5", "too-fast: lowers the marker at 12.7 mm/s; the touch speed is 10.0 mm/s"),
+        (SWAP, "", "pause: no pause to put in marker 'gold' before this stroke"),
+        ("M0\n", "M1\n", "M1 waits only where a switch is set; use M0"),
+        ("M0\n", "G4 P1\n", "a dwell (G4) goes on by itself; use M0"),
+        (VINE + SWAP, SWAP + VINE, "pause: a pause between two strokes of one load, marker 'outline'"),
+        (SWAP + STAR, STAR + SWAP, "pause: no pause to put in marker 'gold'"),
+        (MOTH + VINE + SWAP + STAR, STAR + SWAP + MOTH + VINE, "the loads are exchanged"),
+        (
+            "marker gold",
+            "marker outline",
+            "pause: the pause asks for marker 'outline'; the strokes after it are of 'gold'",
+        ),
+        ("put in marker gold", "go on", "pause: the pause names no marker"),
+        ("G0 X0 Y0\n(MSG", "(MSG", "pause: waits 134.16 mm away from park"),
+        ("G4 P0.2\nG1 X120 Y60", "G4 P200\nG1 X120 Y60", "wait: stands 3 min with the tip down; 0.2 s is the most"),
+        ("G4 P0.2\nG1 X120 Y60", "G1 X120 Y60", "wait: waits 0 s with the tip down before it draws, not 0.2 s"),
+        ("X120 Y60 F762\n", "X120 Y60 F762\nG4 P3\n", "wait: stands 3 s with the tip down after it has begun to draw"),
+        (" G61", "", "start: moves before G61, which controller 'rs274' sets first"),
+        ("G61 ", "G64 ", "dialect: G64 is no word that controller 'rs274' writes"),
+        ("X120 Y60 F762", "X120.00001 Y60 F762", "dialect: more than the 4 decimals"),
+        ("X120 Y60", "X120 Y60.05", "missing: stroke 2"),
+        ("G0 X20 Y60", "G0 X-90 Y60\nG0 X20 Y60", "outside-reach: travels 90.00 mm beyond the board"),
+    ],
+)
+def test_what_is_not_as_the_job_says_is_named(expected: Expected, old: str, new: str, said: str) -> None:
+    assert old in WHOLE
+    assert said in told(WHOLE.replace(old, new, 1), expected)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("M5 M9\n", "", "start: moves before M5 stops the spindle"),
+        ("G90 ", "", "start: moves before G90 or G91"),
+        ("G90 ", "G91 ", "start: a step from a place that no word has set"),
+        ("G0 X0 Y0\nG0 X20 Y30", "G0 X20", "start: lowers the marker at a place that no word has set"),
+        ("G94", "", "start: moves at a feed before G94"),
+        ("G21 ", "", "units: "),
+        ("G1 X120 Y60 F762", "G1 X120 Y60 Z-3 F762", "slanted: presses the marker in farther while it draws"),
+        ("X120 Y60 F762\n", "X120 Y60 F762\nG1 Z-9\n", "depth: presses the marker in farther while it stands"),
+        ("X120 Y60 F762\n", "X120 Y60 F762\nG0 Z-9\n", "rapid-down: a rapid (G0) puts the marker down"),
+        ("X120 Y60 F762\n", "X120 Y60 F762\nM0\n", "pause: waits for the operator with the marker down"),
+        ("G4 P0.2\nG1 X120 Y60", "G4 P3600\nG1 X120 Y60", "wait: stands 60 min with the tip down"),
+        ("G0 X20 Y60", "G4 P300\nG0 X20 Y60", "wait: waits 5 min with the marker lifted; a pause (M0)"),
+    ],
+)
+def test_a_program_alone_shows_what_it_can(old: str, new: str, said: str) -> None:
+    assert old in WHOLE
+    assert said in told(WHOLE.replace(old, new, 1))
+
+
+HEADER = "(load: marker outline [oil-paint, tip 0.7 mm]: 2 strokes, 0.2 m)\n(load: marker gold: 1 strokes, 0.1 m)\n"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (SWAP, "", "pause: no pause to put in marker 'gold' before this stroke"),
+        (VINE + SWAP, SWAP + VINE, "pause: a pause between two strokes of one load"),
+        ("in marker gold", "in marker outline", "pause: the pause asks for marker 'outline'"),
+        ("Z-2.5 F600", "Z-1.5 F600", "depth: draws with the marker pressed in by 1.50 mm; the press is 2.50 mm"),
+        ("F1524", "F762", "too-slow: draws at 12.7 mm/s; its ink takes 25.4 mm/s"),
+        (VINE, "", "missing: the header announces 3 strokes, and the program draws 2"),
+    ],
+)
+def test_with_the_job_alone_the_header_tells_loads_and_markers(
+    expected: Expected, old: str, new: str, said: str
+) -> None:
+    text, job = HEADER + WHOLE, replace(expected, strokes=None)
+    assert not told(text, job)
+    assert said in told(text.replace(old, new, 1), job)
+
+
+def test_the_header_names_the_marker_of_the_first_load(expected: Expected) -> None:
+    text = HEADER + WHOLE
+    assert not told(text, expected)
+    other = text.replace("load: marker outline", "load: marker gold")
+    assert "announces marker 'gold' for the first load" in told(other, expected)
+
+
+def test_an_arc_wants_its_plane_set_before_it() -> None:
+    arc = WHOLE.replace("G1 X120 Y60 F762", "G2 X120 Y60 I50 F762")
+    assert not told(arc)
+    assert "start: an arc before G17" in told(arc.replace("G17 ", ""))
+
+
+def test_strokes_of_a_load_may_be_drawn_in_any_order_and_either_way(expected: Expected) -> None:
+    back = "G0 X120 Y30\nG0 Z1\nG1 Z-1.5 F600\nG4 P0.2\nG1 X20 Y30 F762\nG0 Z5\n"
+    report = check_program((BEGIN + VINE + back + SWAP + STAR + END).encode(), expected)
+    assert report.ok, report.problems
+    assert report.comparison is not None
+    assert report.comparison.of.tolist() == [2, 1, 3]
+
+
+def test_problems_come_in_the_order_of_lines_and_strokes(expected: Expected) -> None:
+    text = (
+        BEGIN + MOTH.replace("F762", "F1") + SWAP.replace("M0", "M1") + STAR.replace("Z-2.5", "Z-9") + END + "G0 X1\n"
+    )
+    problems = check_program(text.encode(), expected).problems
+    lines = [problem.line for problem in problems]
+    assert lines == sorted(lines)
+    many = replace(expected, strokes=expected.strokes.select(np.array([2, 1, 0])))
+    missing = check_program((BEGIN + END).encode(), many).problems
+    assert [problem.stroke for problem in missing if problem.code == "missing"] == [1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("text", "names", "asked"),
+    [
+        ("put in marker gold (tip 0.5 mm)", ["outline", "gold"], "gold"),
+        ("put in a fresh marker gold fine (oil-paint)", ["gold", "gold (fine)"], "gold (fine)"),
+        ("put in marker gold [fine] (permanent)", ["gold", "gold (fine)"], "gold (fine)"),
+        ("put in marker Blatter-wei? (tip", ["Blätter-weiß", "outline"], "Blätter-weiß"),
+        ("put in marker Blatter weiss (tip", ["Blätter-weiß", "outline"], "Blätter-weiß"),
+        ("swap to gold now", ["outline", "gold"], "gold"),
+        ("put in marker gold, tip 0.5 mm", ["tip", "gold"], "gold"),
+        ("put in marker moonflo wer", ["moonflower"], "moonflower"),
+        ("put in the goldfinch", ["gold"], None),
+        ("", ["gold"], None),
+    ],
+)
+def test_a_message_names_the_marker_that_it_asks_for(text: str, names: list[str], asked: str | None) -> None:
+    assert named_marker(text, names) == asked
+
+
+def test_the_range_comes_from_the_header_the_n_words_or_the_record(drawing: Drawing) -> None:
+    noted = "(underdraw 1: moth, 2 strokes [2 to 3 of 3], 0.2 m)\n" + WHOLE
+    assert runs_of(noted.encode(), drawing, None, "x.nc") == [(2, 3)]
+    assert runs_of(noted.replace("of 3]", "of 9]").encode(), drawing, None, "x.nc") is None  # of another drawing
+    split = "(2 strokes [1 to 3 of 3])\n(outline, load 1: strokes 1 to 1)\n(gold, load 1: strokes 3 to 3)\n" + WHOLE
+    assert runs_of(split.encode(), drawing, None, "x.nc") == [(1, 1), (3, 3)]
+    numbered = BEGIN + "N2 " + VINE + SWAP + "N3 " + STAR + END
+    assert runs_of(numbered.encode(), drawing, None, "x.nc") == [(2, 3)]
+    blocks = "".join(f"N{k} {row}\n" for k, row in enumerate(WHOLE.splitlines(), 1))
+    assert runs_of(blocks.encode(), drawing, None, "x.nc") is None  # block numbers are no strokes'
+    record = WrittenProgram("x.nc", (WrittenLoad("gold", 3, 3, 9.0),), 9.0, "rs274", digest=drawing.digest)
+    held = drawing.replace(programs=(record,))
+    assert runs_of(WHOLE.encode(), held, None, "x.nc") == [(3, 3)]
+    assert runs_of(WHOLE.encode(), held, None, "y.nc") is None
