@@ -31,8 +31,6 @@ PUBLIC_MODULES = (
     "underdraw.machine.timing",
     "underdraw.machine.travel",
     "underdraw.program",
-    "underdraw.program.comparison",
-    "underdraw.program.dialect",
     "underdraw.program.expected",
     "underdraw.testing",
 )

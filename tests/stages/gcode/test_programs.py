@@ -261,10 +261,12 @@ def test_the_header_tells_the_time_that_a_reader_finds(garden, write, read_back)
 
 def test_names_of_any_script_become_plain_text_in_comments(garden, write, read_back):
     drawing = garden(marker=[{"name": "Blättergrün (fein) ½"}])
-    data = write(drawing.replace(marker=np.full(len(drawing), "Blättergrün (fein) ½", dtype=object))).files[0].data
+    drawing = drawing.replace(marker=np.full(len(drawing), "Blättergrün (fein) ½", dtype=object))
+    data = write(drawing).files[0].data
     assert data.isascii()
     assert b"Blattergrun [fein]" in data
-    assert read_back(data, drawing).ok
+    report = read_back(data, drawing)
+    assert report.ok, report.problems
 
 
 @pytest.mark.parametrize("controller", CONTROLLERS)
