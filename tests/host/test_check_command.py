@@ -170,6 +170,16 @@ def test_part_of_a_drawing_can_be_asked_for(run):
     assert run("panel.nc", "--from", "1")[0] == 2
 
 
+def test_which_part_of_a_drawing_it_draws_is_read_from_its_header(run, shop):
+    first = PROGRAM.replace("(two strokes)", "(panel, 1 strokes [1 to 1 of 2], 0.2 m)")
+    first = first.replace("G0 X20 Y200\nG1 Z-1.5 F600\nG1 X180 Y200 F762\nG0 Z5\n", "")
+    (shop / "panel.nc").write_text(first)
+    assert run("panel.nc", "--against", "panel.svg")[0] == 0
+    assert run("panel.nc", "--against", "panel.svg", "--to", "2")[0] == 1
+    (shop / "panel.nc").write_text(first.replace("(panel, 1", "(panel, some"))
+    assert "stroke 2: 160.00 mm of it is not drawn" in run("panel.nc", "--against", "panel.svg")[1]
+
+
 @pytest.mark.parametrize(
     ("old", "new", "line", "code"),
     [

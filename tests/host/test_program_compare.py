@@ -11,7 +11,7 @@ from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
 from underdraw.program.expected import Expected
-from underdraw.program.strokes import Strokes
+from underdraw.program.expected.strokes import Strokes
 
 HEAD = "M5\nG21\nG90 G94\nG0 Z5\n"
 LINES = [

@@ -14,8 +14,8 @@ from underdraw.job.file import job_from_data
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
-from underdraw.program.drawn_range import runs_of
 from underdraw.program.expected import Expected
+from underdraw.program.expected.drawn_range import runs_of
 from underdraw.program.rules.asked import named_marker
 
 BEGIN = "M5 M9\nG17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\nG0 X0 Y0\n"
@@ -95,7 +95,7 @@ def test_a_program_that_is_what_its_job_says_has_no_problem(expected: Expected) 
             "marker outline",
             "pause: the pause asks for marker 'outline'; the strokes after it are of 'gold'",
         ),
-        ("(MSG, put in marker gold for 1 stroke; then go on)\n", "", "pause: the pause names no marker"),
+        ("put in marker gold", "go on", "pause: the pause names no marker"),
         ("G0 X0 Y0\n(MSG", "(MSG", "pause: waits 134.16 mm away from park"),
         ("G4 P0.2\nG1 X120 Y60", "G4 P200\nG1 X120 Y60", "wait: stands 3 min with the tip down; 0.2 s is the most"),
         ("G4 P0.2\nG1 X120 Y60", "G1 X120 Y60", "wait: waits 0 s with the tip down before it draws, not 0.2 s"),
@@ -132,6 +132,35 @@ def test_what_is_not_as_the_job_says_is_named(expected: Expected, old: str, new:
 def test_a_program_alone_shows_what_it_can(old: str, new: str, said: str) -> None:
     assert old in WHOLE
     assert said in told(WHOLE.replace(old, new, 1))
+
+
+HEADER = "(load: marker outline [oil-paint, tip 0.7 mm]: 2 strokes, 0.2 m)\n(load: marker gold: 1 strokes, 0.1 m)\n"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (SWAP, "", "pause: no pause to put in marker 'gold' before this stroke"),
+        (VINE + SWAP, SWAP + VINE, "pause: a pause between two strokes of one load"),
+        ("in marker gold", "in marker outline", "pause: the pause asks for marker 'outline'"),
+        ("Z-2.5 F600", "Z-1.5 F600", "depth: draws with the marker pressed in by 1.50 mm; the press is 2.50 mm"),
+        ("F1524", "F762", "too-slow: draws at 12.7 mm/s; its ink takes 25.4 mm/s"),
+        (VINE, "", "missing: the header announces 3 strokes, and the program draws 2"),
+    ],
+)
+def test_with_the_job_alone_the_header_tells_loads_and_markers(
+    expected: Expected, old: str, new: str, said: str
+) -> None:
+    text, job = HEADER + WHOLE, replace(expected, strokes=None)
+    assert not told(text, job)
+    assert said in told(text.replace(old, new, 1), job)
+
+
+def test_the_header_names_the_marker_of_the_first_load(expected: Expected) -> None:
+    text = HEADER + WHOLE
+    assert not told(text, expected)
+    other = text.replace("load: marker outline", "load: marker gold")
+    assert "announces marker 'gold' for the first load" in told(other, expected)
 
 
 def test_an_arc_wants_its_plane_set_before_it() -> None:

@@ -75,7 +75,7 @@ class MachineSection:
 
     bed: tuple[float, float] | None = setting(Size(), None, "the router's travel; if omitted: not checked")
     height: float | None = setting(
-        Length(above=0.0), None, "how high the tip can rise above the canvas; not checked if not set"
+        Length(above=0.0), None, "how high the tip can rise above the canvas; if omitted: not checked"
     )
     controller: str | None = setting(Text(), None, "which controller writes the program")
     units: str = setting(Choice("mm", "in"), "mm", "units of the program")

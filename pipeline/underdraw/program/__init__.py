@@ -5,7 +5,7 @@ moves (`moves`), moves to drawing (`drawn`), and what each is held against: the 
 controller's (`dialect`), job and drawing (`expected`, `comparison`), and a set of rules (`rules`).
 """
 
+from underdraw.program.expected.strokes import strokes_of
 from underdraw.program.report import Report, check_program
-from underdraw.program.strokes import strokes_of
 
 __all__ = ["Report", "check_program", "strokes_of"]

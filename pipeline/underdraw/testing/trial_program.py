@@ -17,7 +17,7 @@ from underdraw.plugins.controller import Controller
 from underdraw.program import Report, check_program
 from underdraw.program.dialect import Dialect
 from underdraw.program.expected import Expected
-from underdraw.program.strokes import Strokes
+from underdraw.program.expected.strokes import Strokes
 from underdraw.testing.trial import fault
 from underdraw.words.lengths import MM_PER_INCH
 

@@ -91,7 +91,10 @@ class _Machine:
             if "(" in bare or ")" in bare:
                 done.wrong.add("an open comment")
                 bare = re.split(r"[()]", bare)[0]
-            if not bare or bare == "%":
+            if bare == "%":
+                ended |= self.moved  # NISTIR 6556, section 3.2: signs before and after stand for the end
+                continue
+            if not bare:
                 continue
             if ended:
                 done.wrong.add("words after the end")

@@ -19,8 +19,8 @@ from plain_machine import UNSURE, Allowed, effect, run
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Plugin, Registry
 from underdraw.program import check_program
-from underdraw.program.drawn_range import record_of, runs_of
 from underdraw.program.expected import Expected
+from underdraw.program.expected.drawn_range import record_of, runs_of
 from underdraw.testing.trial import TrialContext
 
 EACH = int(os.environ.get("UNDERDRAW_FAULTS", "2"))  # programs that each kind is tried on

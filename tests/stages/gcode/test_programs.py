@@ -265,7 +265,8 @@ def test_names_of_any_script_become_plain_text_in_comments(garden, write, read_b
     data = write(drawing).files[0].data
     assert data.isascii()
     assert b"Blattergrun [fein]" in data
-    assert read_back(data, drawing).ok
+    report = read_back(data, drawing)
+    assert report.ok, report.problems
 
 
 @pytest.mark.parametrize("controller", CONTROLLERS)

@@ -8,8 +8,8 @@ if TYPE_CHECKING:
     from underdraw.cli.app import App
     from underdraw.drawing.drawing import Drawing
     from underdraw.program import Report
-    from underdraw.program.drawn_range import Runs
     from underdraw.program.expected import Expected
+    from underdraw.program.expected.drawn_range import Runs
 
 
 @click.command()
@@ -119,7 +119,7 @@ def _written_for(drawing: "Drawing | None", program: str) -> str | None:
     """The controller that the drawing has on record for this program."""
     from pathlib import Path
 
-    from underdraw.program.drawn_range import record_of
+    from underdraw.program.expected.drawn_range import record_of
 
     record = None if drawing is None else record_of(drawing, Path(program).name)
     return None if record is None else record.controller
@@ -162,7 +162,7 @@ def _runs(
     from pathlib import Path
 
     from underdraw.errors import CannotDo
-    from underdraw.program.drawn_range import runs_of
+    from underdraw.program.expected.drawn_range import runs_of
 
     if first is None and last is None:
         return runs_of(data, drawing, expected.dialect, Path(program).name)

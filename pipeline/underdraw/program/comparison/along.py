@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from underdraw.drawing.ragged import offsets
 from underdraw.program.arcs import in_bounds
 from underdraw.program.drawn import SAG_MM, STEP_MM
-from underdraw.program.strokes import Strokes
+from underdraw.program.expected.strokes import Strokes
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

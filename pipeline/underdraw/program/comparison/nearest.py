@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from underdraw.program.comparison.along import dense
 from underdraw.program.drawn import SAG_MM
-from underdraw.program.strokes import Strokes
+from underdraw.program.expected.strokes import Strokes
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]

@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.program.comparison.along import Agreement, agreement
-from underdraw.program.strokes import Strokes
+from underdraw.program.expected.strokes import Strokes
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]

@@ -10,8 +10,8 @@ from underdraw.drawing.ragged import offsets
 from underdraw.program.comparison.nearest import measured
 from underdraw.program.comparison.pairs import matched
 from underdraw.program.drawn import Drawn
+from underdraw.program.expected.strokes import Strokes
 from underdraw.program.problems import Faults
-from underdraw.program.strokes import Strokes
 
 Index = NDArray[np.int64]
 

@@ -1,26 +1,25 @@
-"""Which marker a pause asks for: the text beside it, and the marker's name that stands in it."""
+"""What a program's texts say of its markers: which one a pause asks for, and which loads the header announces."""
 
 import re
 import unicodedata
 from collections.abc import Iterable
 
-import numpy as np
-
-from underdraw.program.rules.reading import Reading
-
-MESSAGE = re.compile(r"^\s*MSG\s*,", re.IGNORECASE)  # NISTIR 6556, section 3.3.5.1
+ANNOUNCED_LOAD = re.compile(r"\bload: (?P<marker>marker .*?): (?P<strokes>\d+) strokes?\b", re.IGNORECASE)
 MOST_LETTERS = 40  # of a name that are looked for: a writer may shorten a long one
 ANNOUNCED = r"\bmarker\s+"  # the word before a name, where a text has it
 
 
-def text_at(reading: Reading, pause: int) -> str:
-    """The comments and messages that belong to a pause: on its line, and between the block before it and it."""
-    lines = reading.blocks.line
-    before = lines[lines < pause]
-    first = int(before[-1]) if len(before) else 0
-    numbers = np.array([line for line, _ in reading.comments], dtype=np.int64)
-    low, high = np.searchsorted(numbers, [first, pause], side="right")
-    return " ".join(MESSAGE.sub("", text).strip() for _, text in reading.comments[low:high])
+def announced_loads(texts: Iterable[str], names: Iterable[str]) -> list[tuple[str, int]]:
+    """The loads that a program's header announces, in order: the marker of each, "" if unknown, and its strokes.
+
+    >>> announced_loads(["two loads", "load: marker gold (tip 0.5 mm): 3 strokes, 1 m"], ["outline", "gold"])
+    [('gold', 3)]
+    """
+    known = list(names)
+    return [
+        (named_marker(found["marker"], known) or "", int(found["strokes"]))
+        for found in ANNOUNCED_LOAD.finditer(" ".join(texts))
+    ]
 
 
 def named_marker(text: str, names: Iterable[str]) -> str | None:

@@ -7,11 +7,11 @@ import re
 
 import numpy as np
 
-from underdraw.program.rules.asked import named_marker, text_at
+from underdraw.program.rules.asked import named_marker
 from underdraw.program.rules.reading import Reading
 
 PARK_SLACK_MM = 0.05
-LOAD = re.compile(r"\bload\b.*\bmarker\b", re.IGNORECASE)  # in a header
+MESSAGE = re.compile(r"^\s*MSG\s*,", re.IGNORECASE)  # NISTIR 6556, section 3.3.5.1
 OPTIONAL_STOP = 1  # M1
 
 
@@ -20,7 +20,7 @@ def check(reading: Reading) -> None:
     _check_lifted(reading)
     _check_raised_again(reading)
     _check_swaps(reading)
-    _check_first_marker(reading)
+    _check_announced(reading)
 
 
 def _check_lifted(reading: Reading) -> None:
@@ -56,21 +56,20 @@ def _check_raised_again(reading: Reading) -> None:
     reading.faults.add_all("pause", moves.line[moves.pause & moves.sideways & ~(sets & ~moves.down_at_end)], text)
 
 
-def _check_first_marker(reading: Reading) -> None:
-    """What the header says of the first load is the marker that the first strokes want."""
-    known = np.flatnonzero(reading.markers != "")
-    if not len(known) or not len(reading.moves):
+def _check_announced(reading: Reading) -> None:
+    """The first load that the header announces is of the marker that the first strokes want, and no stroke is gone."""
+    drawn, faults = reading.drawn, reading.faults
+    if not reading.announced or not drawn.strokes:
         return
-    first, wanted = int(reading.moves.line[0]), str(reading.markers[known[0]])
-    for line, text in reading.comments:
-        if line > first:
-            return
-        if LOAD.search(text):
-            found = named_marker(text, reading.expected.heights)
-            if found not in (None, wanted):
-                text = f"the first load is announced for marker {found!r}; its strokes are of {wanted!r}"
-                reading.faults.add("pause", line, text)
-            return
+    line, first = reading.comments[0][0], reading.announced[0][0]
+    known = reading.markers[reading.markers != ""]
+    if first and len(known) and known[0] != first:
+        text = f"the header announces marker {first!r} for the first load; its strokes are of {str(known[0])!r}"
+        faults.add("pause", line, text)
+    total = sum(strokes for _, strokes in reading.announced)
+    if reading.comparison is None and total != drawn.strokes:
+        code = "missing" if drawn.strokes < total else "extra"
+        faults.add(code, line, f"the header announces {total} strokes, and the program draws {drawn.strokes}")
 
 
 def _check_swaps(reading: Reading) -> None:
@@ -88,7 +87,7 @@ def _check_swaps(reading: Reading) -> None:
         hint = _not_a_pause(reading, int(lines[row - 1]), int(lines[row]))
         faults.add("pause", int(lines[row]), f"no pause to put in {wanted} before this stroke{hint}")
     for row in np.flatnonzero(~changes & waits).tolist():
-        text = f"a pause between two strokes of one load, marker {str(markers[row])!r}"
+        text = "a pause between two strokes of one load" + (f", marker {str(markers[row])!r}" if markers[row] else "")
         faults.add("pause", int(moves.pauses[paused[row]]), text)
     early = np.flatnonzero((np.diff(loads) < 0) & waits) + 1
     faults.add_all("pause", lines[early], "a load that comes before the one drawn last: the loads are exchanged")
@@ -98,10 +97,13 @@ def _check_swaps(reading: Reading) -> None:
 
 
 def _check_text(reading: Reading, pause: int, marker: str, swap: bool) -> None:
-    """What the operator is told at a pause names the marker that the strokes after it want."""
+    """What the operator is told at a pause names the marker that the strokes after it want.
+
+    A program without any comment is one for a machine that shows none.
+    """
     dialect = reading.expected.dialect
     text = text_at(reading, pause)
-    if dialect is None or not dialect.comments or not marker:
+    if dialect is None or not dialect.comments or not reading.comments or not marker:
         return
     found = named_marker(text, [*reading.expected.heights, marker])
     if found == marker or (not swap and found is None):
@@ -110,8 +112,19 @@ def _check_text(reading: Reading, pause: int, marker: str, swap: bool) -> None:
     reading.faults.add("pause", pause, f"the pause {asks}; the strokes after it are of {marker!r}")
 
 
+def text_at(reading: Reading, pause: int) -> str:
+    """The comments and messages that belong to a pause: on its line, and between the block before it and it."""
+    lines = reading.blocks.line
+    before = lines[lines < pause]
+    first = int(before[-1]) if len(before) else 0
+    numbers = np.array([line for line, _ in reading.comments], dtype=np.int64)
+    low, high = np.searchsorted(numbers, [first, pause], side="right")
+    return " ".join(MESSAGE.sub("", text).strip() for _, text in reading.comments[low:high])
+
+
 def _fresh(marker: str, same: bool) -> str:
-    return f"a fresh marker {marker!r}" if same else f"marker {marker!r}"
+    name = f"marker {marker!r}" if marker else "the next marker"
+    return f"a fresh {name}" if same and marker else name
 
 
 def _not_a_pause(reading: Reading, after: int, before: int) -> str:

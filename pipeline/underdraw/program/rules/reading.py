@@ -13,6 +13,7 @@ from underdraw.program.drawn import Drawn
 from underdraw.program.expected import Expected
 from underdraw.program.moves import Moves
 from underdraw.program.problems import Faults
+from underdraw.program.rules.asked import announced_loads
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -69,17 +70,35 @@ class Reading:
         return np.searchsorted(self.drawn.stroke, np.arange(1, self.drawn.strokes + 1))
 
     @cached_property
+    def announced(self) -> list[tuple[str, int]]:
+        """The loads that the header announces, before anything moves: marker and strokes of each."""
+        first = int(self.moves.line[0]) if len(self.moves) else 0
+        texts = [text for line, text in self.comments if line <= first]
+        return announced_loads(texts, self.expected.heights)
+
+    @cached_property
+    def _announced_load(self) -> Index:
+        """(k,) the load of each stroke as the header announces them; -1 where it does not, or not so many strokes."""
+        counts = [strokes for _, strokes in self.announced]
+        if sum(counts) != self.drawn.strokes:
+            return np.full(self.drawn.strokes, -1, dtype=np.int64)
+        return np.repeat(np.arange(len(counts)), counts)
+
+    @cached_property
     def markers(self) -> NDArray[Any]:
-        """(k,) the marker that each stroke of the program wants, "" where it is not known."""
+        """(k,) the marker that each stroke of the program wants, "" where neither drawing nor header makes it known."""
         found = marker_of_strokes(self.comparison, self.expected.strokes)
-        return np.full(self.drawn.strokes, "", dtype=object) if found is None else found
+        if found is not None:
+            return found
+        names = np.array([*(marker for marker, _ in self.announced), ""], dtype=object)
+        return np.asarray(names[self._announced_load])
 
     @cached_property
     def loads(self) -> Index:
-        """(k,) the load of the drawing that each stroke of the program is in, -1 where it is not known."""
-        strokes, held = self.expected.strokes, np.full(self.drawn.strokes, -1, dtype=np.int64)
+        """(k,) the load that each stroke of the program is in, -1 where neither drawing nor header makes it known."""
+        strokes = self.expected.strokes
         if self.comparison is None or strokes is None or strokes.loads is None:
-            return held
+            return self._announced_load
         by_number = np.full(int(strokes.numbers.max(initial=0)) + 1, -1, dtype=np.int64)
         by_number[strokes.numbers] = strokes.loads
         return np.asarray(by_number[self.comparison.of])

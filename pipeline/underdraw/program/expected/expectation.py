@@ -18,7 +18,7 @@ from underdraw.machine.clock import drawing_speed
 from underdraw.machine.heights import Heights
 from underdraw.panel.lying import Lying
 from underdraw.program.dialect import Dialect
-from underdraw.program.strokes import Strokes, joined, strokes_of
+from underdraw.program.expected.strokes import Strokes, joined, strokes_of
 from underdraw.words.lengths import LENGTH_UNITS
 
 if TYPE_CHECKING:
