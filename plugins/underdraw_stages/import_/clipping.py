@@ -57,6 +57,7 @@ class Clipper:
             back = inverse(matrix)
             if back is not None and _keeps_size(move := compose(clip.matrix, back)):
                 return region if region is None or clip.matrix == matrix else _moved(region, move)
+        self.budget.clip()
         region = self._path(clip)
         known.append((clip.matrix, region))
         return region

@@ -28,7 +28,12 @@ def lowered(monkeypatch: pytest.MonkeyPatch, name: str, value: int) -> None:
         ("MOST_POINTS", 5, '<circle cx="20" cy="20" r="9"/>', "more than 5 points"),
         ("MOST_DASHES", 3, f'<path d="M0 0H40" stroke-dasharray="2" {INK}/>', "more than 3 dashes"),
         ("MOST_CROSSINGS", 1, '<clipPath id="c"><path d="M0 0L30 30L30 0L0 30L15 -5Z"/></clipPath><rect width="20" height="20" clip-path="url(#c)"/>', "crosses itself more than 1"),
-        ("MOST_SELECTOR_TESTS", 1, f"<style>g g path{{fill:red}}</style><g><g>{WING}</g></g>", "look too far"),
+        ("MOST_STYLE_STEPS", 1, f"<style>g g path{{fill:red}}</style><g><g>{WING}</g></g>", "take more than 1 steps"),
+        ("MOST_SELECTORS", 2, f"<style>g,path{{fill:red}}a{{fill:red}}</style>{WING}", "more than 2 selectors"),
+        ("LARGEST_STYLE", 9, f"<style>g{{fill:red}}</style>{WING}", "longer than 9 characters"),
+        ("LARGEST_STYLE", 9, f'<g style="fill:red !important"/>{WING}', "longer than 9 characters"),
+        ("MOST_ATTRIBUTES", 7, f'<g a="" b="" c="" d="" e="" f="" g="" h=""/>{WING}', "more than 7 attributes"),
+        ("MOST_CLIPS", 1, f'<clipPath id="c"><circle r="9"/></clipPath><clipPath id="d"><circle r="8"/></clipPath><g clip-path="url(#c)">{WING}</g><g clip-path="url(#d)">{WING}</g>', "more than 1 clipping paths"),
         ("MOST_MEASURED", 1, f'<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/></clipPath><g clip-path="url(#c)">{WING}</g>', "more than 1 measurements"),
     ],
 )  # fmt: skip
