@@ -8,7 +8,7 @@ import re
 import unicodedata
 
 LONGEST_MESSAGE = 300  # characters of a line on a terminal; what is longer quotes something, and is cut in the middle
-LONGEST_NAME = 100  # characters of a name in a job: it goes into comments, file names and tables
+LONGEST_NAME = 1_000  # characters of a name in a job: it goes into comments, file names and tables
 CUT = " … "
 STEERS = {"Cc", "Zl", "Zp", "Cs"}  # categories: control (C0, C1), line and paragraph separators, surrogates
 BIDIRECTIONAL = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")  # UAX #9, table 4
@@ -19,8 +19,8 @@ _RIGHT_TO_LEFT = ("R", "AL", "AN")
 def plain_text(text: str) -> str:
     """A comment in printable ASCII, without characters that some reader of programs acts on.
 
-    Brackets for parentheses, as comments do not nest (NISTIR 6556, section 3.3.5); a comma for the semicolon that begins
-    a comment elsewhere, and blanks for signs that begin a command while a program runs.
+    Brackets for parentheses, as comments do not nest (NISTIR 6556, section 3.3.5); a comma for the semicolon, which
+    begins a comment elsewhere, and blanks for signs that some readers take for a command of their own.
 
     >>> plain_text("Blätter (gold); 3 % $H")
     'Blatter [gold], 3    H'
@@ -30,12 +30,21 @@ def plain_text(text: str) -> str:
 
 
 def plain_name(name: str) -> str:
-    """A name from a job in letters, digits, blanks and hyphens, for a program.
+    """A name from a job in letters, digits, blanks and hyphens, for a program; letters of other scripts are spelt.
 
-    >>> plain_name("Blätter (gold); $H_2")
-    'Blatter gold H 2'
+    >>> plain_name("Blätter (gold); $H_2"), plain_name("жук")
+    ('Blatter gold H 2', 'zhe u ka')
     """
+    name = "".join(letter if letter.isascii() else _spelt(letter) for letter in unicodedata.normalize("NFKD", name))
     return " ".join(re.sub(r"[^A-Za-z0-9 -]", " ", _ascii(name)).split()) or "unnamed"
+
+
+def _spelt(letter: str) -> str:
+    """`ж` as ` zhe `; nothing for an accent, a blank for what is no letter."""
+    if unicodedata.combining(letter):
+        return ""
+    words = unicodedata.name(letter, "").lower().split() if letter.isalnum() else []
+    return f" {words[-1]} " if words else " "
 
 
 def _ascii(text: str) -> str:

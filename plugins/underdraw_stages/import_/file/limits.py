@@ -10,15 +10,12 @@ DEEPEST = 1_000  # nested elements; drawing programs stay under a hundred, the X
 MOST_COPIES = 100_000  # elements drawn through reuse; a chain of ten tenfold reuses would be 10^10
 MOST_MEASURED = 30_000  # elements looked at for boxes of groups in groups, which takes their square
 MOST_CROSSINGS = 100_000  # of a clipping path or cut fill with itself; more is a scribble, and takes minutes
-MOST_ATTRIBUTES = (
-    1_000  # of one element; programs write some twenty, and looking one up takes longer the more there are
-)
-LARGEST_STYLE = (
-    1_000_000  # characters of style sheets, and of `style` that needs a parser; that reads 1 MB in a second or two
-)
+MOST_ATTRIBUTES = 1_000  # of one element; programs write twenty, and finding one takes longer the more there are
+LARGEST_STYLE = 1_000_000  # characters of style sheets, and of `style` that needs a parser: two seconds' reading
 MOST_SELECTORS = 50_000  # of all style sheets; drawing programs write one for each appearance, some hundreds
 MOST_STYLE_STEPS = 20_000_000  # elements, letters and declarations that selectors look at: some five seconds
-MOST_CLIPS = 5_000  # clipping paths worked out, each one or two milliseconds; a drawing program's file has dozens
+MOST_CLIPS = 10_000  # clipping paths worked out, each one or two milliseconds; a drawing program's file has dozens
+MOST_CUT_STEPS = 200_000_000  # lines that cross a clipping path, times its points: each is held against every point
 MOST_CURVES = 5_000_000  # curve and line segments after reuse: 320 MB of control points
 MOST_POINTS = 25_000_000  # points after flattening: 400 MB; more means a scale slip, not a drawing
 MOST_DASHES = 1_000_000  # dashes of all strokes; a marker cannot draw that many
@@ -34,6 +31,7 @@ class Budget:
     copies: int = 0
     measured: int = 0
     clips: int = 0
+    cuts: int = 0
     curves: int = 0
     dashes: float = 0.0
 
@@ -61,6 +59,13 @@ class Budget:
         if self.clips > MOST_CLIPS:
             text = f"more than {MOST_CLIPS:,} clipping paths have to be worked out"
             raise CannotDo(f"{text}; release those that cut nothing off", file=self.file)
+
+    def cut(self, count: int) -> None:
+        """One more line or outline cut along a clipping path, of so many points together."""
+        self.cuts += count
+        if self.cuts > MOST_CUT_STEPS:
+            text = f"cutting along its clipping paths takes more than {MOST_CUT_STEPS:,} steps"
+            raise CannotDo(f"{text}; simplify the clipping paths, or what they cut", file=self.file)
 
     def curve(self, count: int) -> None:
         """More curves and lines, after reuse."""

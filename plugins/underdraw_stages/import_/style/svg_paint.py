@@ -84,6 +84,7 @@ class Paints:
         self._by_id = by_id
         self._declared = declared
         self._servers: dict[str, Paint | None] = {}
+        self._of_content: dict[etree._Element, Paint] = {}  # what many gradients or patterns may take from one
 
     def resolve(self, text: str, current: str, context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)) -> Paint:
         """The colour and opacity that a computed `fill` or `stroke` paints with; `current`: the property `color`.
@@ -145,6 +146,8 @@ class Paints:
             stops = [child for child in link if isinstance(child.tag, str) and etree.QName(child).localname == "stop"]
             if not stops:
                 continue
+            if link in self._of_content:
+                return self._of_content[link]
             found: list[Paint] = []
             for stop in stops:
                 declared = self._declared(stop)
@@ -152,7 +155,8 @@ class Paints:
                 found.append(Paint(paint.colour, paint.opacity * read_share(declared.get("stop-opacity"))))
             least, most = min(paint.opacity for paint in found), max(paint.opacity for paint in found)
             first = next((paint for paint in found if paint.opacity > 0), NO_PAINT)
-            return Paint(first.colour or NO_COLOUR_KNOWN, least or min(most, WITH_GAPS))
+            self._of_content[link] = Paint(first.colour or NO_COLOUR_KNOWN, least or min(most, WITH_GAPS))
+            return self._of_content[link]
         return NO_PAINT  # without stops as if `none` (SVG 1.1, 13.2.4)
 
     def _pattern(self, element: etree._Element | None) -> Paint:

@@ -33,6 +33,7 @@ def lowered(monkeypatch: pytest.MonkeyPatch, name: str, value: int) -> None:
         ("LARGEST_STYLE", 9, f"<style>g{{fill:red}}</style>{WING}", "longer than 9 characters"),
         ("LARGEST_STYLE", 9, f'<g style="fill:red !important"/>{WING}', "longer than 9 characters"),
         ("MOST_ATTRIBUTES", 7, f'<g a="" b="" c="" d="" e="" f="" g="" h=""/>{WING}', "more than 7 attributes"),
+        ("MOST_CUT_STEPS", 9, f'<clipPath id="c"><circle r="9"/></clipPath><g clip-path="url(#c)">{WING}</g>', "more than 9 steps"),
         ("MOST_CLIPS", 1, f'<clipPath id="c"><circle r="9"/></clipPath><clipPath id="d"><circle r="8"/></clipPath><g clip-path="url(#c)">{WING}</g><g clip-path="url(#d)">{WING}</g>', "more than 1 clipping paths"),
         ("MOST_MEASURED", 1, f'<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/></clipPath><g clip-path="url(#c)">{WING}</g>', "more than 1 measurements"),
     ],
