@@ -86,9 +86,11 @@ def _read_section(kind: type, table: object, where: str, *keys: str | int) -> An
 
 def read_text(path: Path) -> str:
     try:
-        if path.stat().st_size > LARGEST_JOB_BYTES:
+        with path.open("rb") as file:
+            data = file.read(LARGEST_JOB_BYTES + 1)  # and no more, of a device without end
+        if len(data) > LARGEST_JOB_BYTES:
             raise InputError(f"is larger than a job can be ({LARGEST_JOB_BYTES:,} bytes)", file=path)
-        return path.read_text(encoding="utf-8")
+        return data.decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         raise InputError(f"is not UTF-8 text, at byte {error.start}; a job is a TOML file", file=path) from None
     except OSError as error:

@@ -48,6 +48,8 @@ def read_artwork(path: Path | None, name: str) -> etree._Element:
 def _read(path: Path | None, name: str) -> bytes:
     try:
         if path is None:
+            if sys.stdin is None:
+                raise InputError("no artwork came in: standard input is closed; name a file", file=name)
             data = sys.stdin.buffer.read(limits.LARGEST_FILE + 1)
         else:
             with path.open("rb") as file:

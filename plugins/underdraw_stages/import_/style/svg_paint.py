@@ -162,14 +162,19 @@ class Paints:
     def _pattern(self, element: etree._Element | None) -> Paint:
         """The first colour that the pattern's own shapes name; it hides nothing, since it may have gaps."""
         for link in self._chain(element):
-            children = list(link.iterdescendants("*"))
-            if not children:
+            if next(link.iterdescendants("*"), None) is None:
                 continue
-            for child in children:
-                declared = self._declared(child)
-                for name in ("fill", "stroke"):
-                    paint = read_colour(declared.get(name, ""))
-                    if paint is not None and paint.colour.startswith("#"):
-                        return Paint(paint.colour, WITH_GAPS)
-            return Paint(NO_COLOUR_KNOWN, WITH_GAPS)
+            if link not in self._of_content:
+                self._of_content[link] = Paint(self._first_colour(link), WITH_GAPS)
+            return self._of_content[link]
         return NO_PAINT  # a pattern without content paints nothing (SVG 1.1, 13.3)
+
+    def _first_colour(self, element: etree._Element) -> str:
+        """The first colour that what an element holds is painted with, as written."""
+        for child in element.iterdescendants("*"):
+            declared = self._declared(child)
+            for name in ("fill", "stroke"):
+                paint = read_colour(declared.get(name, ""))
+                if paint is not None and paint.colour.startswith("#"):
+                    return paint.colour
+        return NO_COLOUR_KNOWN

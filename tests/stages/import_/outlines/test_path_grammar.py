@@ -146,3 +146,7 @@ def test_values_of_one_thing_alone_are_read_at_once(digits, run) -> None:  # typ
         with contextlib.suppress(UnderdrawError):  # a style with a number of so many digits, or as many selectors
             run(body + wing)
     run(wing, head=f'width="{digits}x" height="40mm" viewBox="0 0 {digits}x 4"')
+
+
+def test_an_arc_turned_out_of_all_measure_is_a_line() -> None:
+    assert len(read_path_data("M5 5A3 4 1e400 0 1 9 9").curves) == 1
