@@ -23,6 +23,11 @@ def process() -> "NoReturn":
     piece first would take a sixth of the time that the sample job takes.
     """
     before = signal.getsignal(signal.SIGINT)
+    for descriptor in (0, 1, 2):
+        try:
+            os.fstat(descriptor)
+        except OSError:  # closed by whoever started this: what is opened next must not be taken for it
+            os.open(os.devnull, os.O_RDWR)
     if sys.stderr is None:  # closed by whoever started this: what is opened next must not be taken for it
         sys.stderr = open(os.devnull, "w")  # noqa: SIM115 - until the process ends
     heeded = before is signal.default_int_handler  # a shell starts what runs in the background with interrupts ignored

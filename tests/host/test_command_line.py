@@ -85,7 +85,7 @@ def test_the_drawing_that_is_read_is_never_written_over(mine: Path, tmp_path: Pa
     before = (tmp_path / "a.svg").read_bytes()
     done = underdraw("--plugin", mine, stage, "-i", tmp_path / "a.svg", "-o", f"{tmp_path}/../{tmp_path.name}/a.svg")
     assert done.returncode == 2
-    assert "is read here, and would be lost; use another name" in one_line(done)
+    assert "is read here, and would be lost; choose another name or folder" in one_line(done)
     assert (tmp_path / "a.svg").read_bytes() == before
 
 

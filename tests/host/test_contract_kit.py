@@ -318,7 +318,7 @@ HOLDERS = {
     "presses without a spring": Broken(
         'PART = Holder("bad", "Broken on purpose.", sprung=False, press=1.0)',
         "test_only_a_spring_is_pressed_in",
-        r"is rigid and presses 1 mm into the canvas; press = 0 is due",
+        r"is rigid and presses 1 mm into the canvas; use press = 0",
     ),
     "drags its tip": Broken(
         'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, lift=0.0)',

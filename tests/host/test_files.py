@@ -2,11 +2,12 @@
 
 import io
 import os
+import signal
 from pathlib import Path
 
 import pytest
 
-from underdraw.cli.files import write_all, write_files
+from underdraw.cli.files import InterruptedLate, write_all, write_files
 from underdraw.errors import CannotDo
 
 
@@ -66,3 +67,18 @@ def test_a_stream_that_takes_a_little_at_a_time_gets_all_of_it() -> None:
     stream = Narrow()
     write_all(stream, b"M5 before anything moves")
     assert stream.getvalue() == b"M5 before anything moves"
+
+
+def test_an_interrupt_among_the_renames_waits_for_the_last(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    renames = []
+
+    def rename(source: Path, target: Path, replace=os.replace) -> None:  # type: ignore[no-untyped-def]
+        renames.append(target)
+        signal.raise_signal(signal.SIGINT)
+        replace(source, target)
+
+    monkeypatch.setattr(os, "replace", rename)
+    with pytest.raises(InterruptedLate):
+        write_files([(tmp_path / "a.nc", b"new"), (tmp_path / "b.nc", b"new")])
+    assert len(renames) == 2
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.nc", "b.nc"]

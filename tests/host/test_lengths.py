@@ -103,3 +103,13 @@ def test_a_length_written_by_us_reads_back(value: float, unit: str) -> None:
 def test_a_carpenters_fraction_reads_back_to_the_same_sixteenth(sixteenths: int) -> None:
     mm = sixteenths * 25.4 / 16
     assert math.isclose(lengths.parse_length(lengths.format_inches(mm)), mm, abs_tol=1e-6)
+
+
+@pytest.mark.parametrize(
+    "text", ["4" + " " * 40_000 + "5", " " * 40_000 + "x", "4" * 40_000 + " 5", "4 x" + " " * 40_000]
+)
+def test_a_length_of_many_blanks_or_digits_is_read_at_once(text: str) -> None:
+    """In every split of them it would not end."""
+    for read in (lengths.parse_length, lengths.parse_size, lengths.parse_time):
+        with pytest.raises(ValueError, match="got|longer|unknown unit"):
+            read(text)

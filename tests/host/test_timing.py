@@ -173,3 +173,9 @@ def test_strokes_of_a_marker_that_waits_take_longer() -> None:
     clock = Schedule.from_speeds(drawing, np.array([20.0, 20.0]), HEIGHTS)
     plain = Schedule.from_speeds(drawing.replace(job=line_job()), np.array([20.0, 20.0]), HEIGHTS)
     assert clock.total - plain.total == pytest.approx(0.5)
+
+
+def test_without_leave_to_round_corners_the_tip_stands_at_each_and_none_is_straight_on() -> None:
+    east, north = np.array([[1.0, 0.0]]), np.array([[0.0, 1.0]])
+    assert corner_speed_squared(east, east, 300.0, 0.0).tolist() == [np.inf]
+    assert corner_speed_squared(east, north, 300.0, 0.0).tolist() == [0.0]

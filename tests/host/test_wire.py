@@ -23,6 +23,7 @@ part = st.lists(st.tuples(coordinate, coordinate), min_size=1, max_size=6)
 shape = st.lists(part, max_size=3)
 colour = st.sampled_from(["", "#1b1b3a", "#c8743c"])
 words = st.text(max_size=8)
+TWO_MARKERS = job_from_data({"marker": [{"name": "outline"}, {"name": "accent"}]}, "moths")
 
 
 def same(one: Drawing, other: Drawing) -> bool:
@@ -61,7 +62,7 @@ def test_one_user_unit_is_one_millimetre() -> None:
 
 def test_strokes_are_grouped_by_marker_and_load() -> None:
     made = Drawing.build(
-        [[[(i, 0), (i, 5)]] for i in range(4)], (10, 10), Job(),
+        [[[(i, 0), (i, 5)]] for i in range(4)], (10, 10), TWO_MARKERS,
         marker=["outline", "outline", "outline", "accent"], load=[1, 1, 2, 1], stroke="#1b1b3a", stroke_width=0.7,
     )  # fmt: skip
     root = etree.fromstring(write_drawing(made))

@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-from underdraw.plugins.controller import Controller, number, plain
+from underdraw.plugins.controller import Controller, number
 from underdraw_studio.iso6983 import HIGHEST_NUMBER, ISO6983
 from underdraw_studio.lines import LINES
 from underdraw_studio.rs274 import RS274
@@ -60,7 +60,7 @@ def test_numbers_have_neither_exponent_nor_sign_of_zero():
 
 
 def test_texts_become_printable_ascii_without_parentheses():
-    assert plain("12 × 16 (½) naïve\n\tЖ") == "12 x 16 [1/2] naive  ?"
+    assert RS274.folded("12 × 16 (½) naïve\n\tЖ; %!?~$& x", 2) == ["12 x 16 [1/2] naive   ,        x"]
 
 
 def test_a_controllers_module_costs_next_to_nothing_to_import():

@@ -1,29 +1,33 @@
 """The command line: the host's commands by file name, and a command for each installed stage, from its settings."""
 
 import errno
+import io
 import os
 import sys
 import warnings
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import click
 
 from underdraw import __version__
 from underdraw.cli import commands
 from underdraw.cli.app import PLUGINS_VARIABLE, App
-from underdraw.errors import INTERRUPTED, CannotDo, InputError, UnderdrawError
-from underdraw.job.settings import FilePath, Flag, Many, Statement, did_you_mean, stated_fields, statements
+from underdraw.errors import INTERRUPTED, CannotDo, InputError, UnderdrawError, unwritable
+from underdraw.job.settings import FilePath, Flag, Many, Statement, did_you_mean, statements
 from underdraw.plugins.catalogue import told
 from underdraw.plugins.parts import Stage
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from click.shell_completion import CompletionItem
 
     from underdraw.drawing.drawing import Drawing
     from underdraw.job.sections import Job
 
 
+BEGINNING = 65_536  # bytes, within which a drawing has its first mark
 DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
@@ -210,8 +214,16 @@ def _run_stage_command(
     from pathlib import Path
 
     from underdraw.cli.load_job import load_job, warn_of_overrides
+    from underdraw.cli.targets import require_kept
     from underdraw.job.file import told_in
-    from underdraw.plugins.chain import FileNames, StageContext, run_stage, settings_for, warn_where_no_loads
+    from underdraw.plugins.chain import (
+        FileNames,
+        StageContext,
+        files_read,
+        run_stage,
+        settings_for,
+        warn_where_no_loads,
+    )
 
     app.warn_of_failures()
     job: Job | None = None
@@ -228,13 +240,15 @@ def _run_stage_command(
         app.registry.mention(job.stages.plugins)
     with told_in(job):
         settings = settings_for(stage, job, given)
-        _require_another_file(target, [source, job_path, *_files_read(stage, settings)])
+        read = [*(Path(name) for name in (source, job_path) if name and name != "-"), *files_read(stage, settings)]
+        if target not in (None, "-"):
+            require_kept([Path(str(target))], read)
         context = StageContext(app.registry, app.console, stage.name, job if stage.kind == "source" else None)
         context.names = FileNames.of_target(target) if target not in (None, "-") else FileNames("drawing")
         result = run_stage(stage, drawing, settings, context)
         if stage.kind == "writer":
             warn_where_no_loads(result.drawing, context)
-    _deliver(app, stage, result, target)
+    _deliver(app, stage, result, target, read)
 
 
 def _drawing_for(app: App, stage: Stage, source: str | None) -> "Drawing":
@@ -249,20 +263,6 @@ def _drawing_for(app: App, stage: Stage, source: str | None) -> "Drawing":
         raise InputError(f"{error.text}{would}") from None
 
 
-def _files_read(stage: Stage, settings: Any) -> list[str]:
-    """The files that a stage's settings name."""
-    stated = stated_fields(stage.settings).values()
-    held = [getattr(settings, item.name) for item in stated if isinstance(item.metadata[""].kind, FilePath)]
-    return [str(path) for path in held if path]
-
-
-def _require_another_file(target: str | None, read: "list[str | None]") -> None:
-    """Raise InputError where -o names a file that was read: a drawing, artwork or job would be lost."""
-    for path in read:
-        if path and target and os.path.isfile(target) and os.path.exists(path) and os.path.samefile(path, target):
-            raise InputError(f"-o {target}: this file is read here, and would be lost; use another name")
-
-
 def read_input(source: str | None) -> "Drawing":
     """The drawing from a file, or from standard input. Raises InputError."""
     import signal
@@ -272,7 +272,8 @@ def read_input(source: str | None) -> "Drawing":
 
     if source is not None and source != "-":
         try:
-            return read_drawing(Path(source).read_bytes(), source)
+            with Path(source).open("rb") as file:
+                return read_drawing(_whole(file), source)
         except OSError as error:
             raise InputError(f"cannot be read: {error.strerror or error}", file=source) from None
     if sys.stdin is None or sys.stdin.isatty():
@@ -280,17 +281,26 @@ def read_input(source: str | None) -> "Drawing":
     # An interrupt meant for a stage upstream reaches the whole pipeline; what that stage saves must still be read.
     before = signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
-        data = sys.stdin.buffer.read()
+        data = _whole(sys.stdin.buffer)
     finally:
         signal.signal(signal.SIGINT, before)
     return read_drawing(data, "standard input")
 
 
-def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
-    """Put a stage's drawing and files where they go."""
+def _whole(stream: BinaryIO) -> bytes:
+    """All of a stream up to the limit of a drawing; of what does not even begin as one, no more than its beginning."""
+    from underdraw.drawing.wire import LARGEST_WIRE_BYTES
+
+    begin = stream.read(BEGINNING)
+    return begin if begin and b"<" not in begin else begin + stream.read(LARGEST_WIRE_BYTES + 1 - len(begin))
+
+
+def _deliver(app: App, stage: Stage, result: Any, target: str | None, read: "list[Path]") -> None:
+    """Put a stage's drawing and files where they go; `read`: files that must not be written over."""
     from pathlib import Path
 
     from underdraw.cli.files import write_all, write_files
+    from underdraw.cli.targets import require_different, require_kept, warn_of_others
     from underdraw.drawing.wire import write_drawing
     from underdraw.plugins.chain import FileNames
 
@@ -309,9 +319,14 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None) -> None:
         assert target is not None  # asked for before the work began
         path = Path(target)
         names, single = FileNames.of_target(target), len(result.files) == 1
-        write_files(
-            (path.with_name(names.of(file.suffix, file.label, alone=single)), file.data) for file in result.files
-        )
+        named = [(path.with_name(names.of(file.suffix, file.label, alone=single)), file.data) for file in result.files]
+        require_kept((name for name, _ in named), read)
+        require_different([name for name, _ in named])
+        write_files(named)
+        suffixes = {Path(program.file).suffix for program in result.drawing.programs} & {
+            path.suffix for path, _ in named
+        }
+        warn_of_others(path.parent, path.stem, suffixes, (name for name, _ in named), app.console)
     elif target is not None and target != "-":
         write_files([(Path(target), write_drawing(result.drawing))])
         app.console.summary(stage.name, result.summary)
@@ -325,12 +340,15 @@ def main(arguments: list[str] | None = None) -> None:
     """The command in this process. Every error ends as one line on standard error and an exit code: 1, 2 or 130."""
     app = App()
     code = 0
+    if sys.stdout is None:
+        sys.stdout = ClosedOutput()
+    elif isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")  # letters that a locale does not have
     if not sys.warnoptions:  # Python's own warnings are for developers: python -W default -m underdraw … shows them
         warnings.simplefilter("ignore")
     try:
         root.main(arguments, prog_name="underdraw", standalone_mode=False, obj=app)
-        if sys.stdout is not None:  # None: closed when Python started, and nothing was written to it
-            sys.stdout.flush()  # what cannot be written must be told while it still can
+        sys.stdout.flush()  # what cannot be written must be told while it still can
     except UnderdrawError as error:
         code = _tell(app, str(error), error.exit_code, error)
     except click.exceptions.Exit as error:
@@ -342,8 +360,12 @@ def main(arguments: list[str] | None = None) -> None:
     except BrokenPipeError:
         _leave_stdout()  # nobody reads on: not our fault to report
         code = 1
-    except (KeyboardInterrupt, click.Abort):
-        code = _tell(app, "interrupted; nothing was written", INTERRUPTED, None)
+    except (KeyboardInterrupt, click.Abort) as error:
+        late = type(error).__name__ == "InterruptedLate"  # its module is imported when something is written
+        said = "interrupted after every file was written" if late else "interrupted; nothing was written"
+        code = _tell(app, said, INTERRUPTED, None)
+    except UnicodeEncodeError as error:
+        code = _tell(app, unwritable(error), 2, error)
     except RecursionError as error:
         code = _tell(app, "the input is nested too deeply to read", 2, error)
     except MemoryError as error:
@@ -356,6 +378,17 @@ def main(arguments: list[str] | None = None) -> None:
         who = f"plugin {culprit} raised" if culprit else "a fault of underdraw itself:"
         code = _tell(app, f"{who} {told(error)}; --debug shows the rest", 1, error)
     sys.exit(code)
+
+
+class ClosedOutput(io.TextIOBase):
+    """Standard output that whoever started this has closed: the first word written to it is an error."""
+
+    def write(self, text: str) -> int:
+        raise CannotDo("standard output is closed; name a file with -o FILE")
+
+    @property
+    def buffer(self) -> "ClosedOutput":
+        return self
 
 
 def _leave_stdout() -> None:

@@ -7,6 +7,8 @@ import time
 from collections.abc import Iterator
 from typing import TextIO
 
+from underdraw.words.plain_text import for_terminal
+
 NAMES_WIDTH = 8  # of the stages' names, so that what they did stands in one column
 PROGRESS_EVERY_S = 0.1  # faster than that flickers and costs time
 
@@ -33,8 +35,9 @@ class Console:
         return self.stream is not None and not self.stream.closed and self.stream.isatty()
 
     def line(self, text: str, *, colour: str = "") -> None:
-        """One line, after clearing whatever progress stands there."""
+        """One line, after clearing whatever progress stands there; nothing in it steers the terminal."""
         self._clear()
+        text = for_terminal(text)
         if colour and self.terminal and not os.environ.get("NO_COLOR"):
             text = f"\033[{colour}m{text}\033[0m"
         self._put(f"{text}\n")
@@ -42,7 +45,7 @@ class Console:
     def summary(self, who: str, text: str) -> None:
         """What a stage did, a line each, the names aligned; lines that begin with a blank are details, if `verbose`."""
         if not self.quiet and text:
-            for line in text.splitlines():
+            for line in text.split("\n"):
                 if self.verbose or not line.startswith(" "):
                     self.line(f"{who:<{NAMES_WIDTH}} {line}")
 
@@ -90,7 +93,7 @@ class Console:
         self._shown = time.monotonic()
         self._clear()
         if share < 1:
-            self._put(f"{who}: {share:4.0%} {text}"[:78] + "\r")
+            self._put(for_terminal(f"{who}: {share:4.0%} {text}", 78) + "\r")
             self._open = True
 
     def _clear(self) -> None:

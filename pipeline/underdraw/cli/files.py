@@ -1,7 +1,9 @@
-"""Files that are whole or not there: written beside their target, then renamed."""
+"""Files that are whole or not there: written beside their target, then renamed, all of one run together."""
 
 import contextlib
 import os
+import re
+import signal
 import tempfile
 from collections.abc import Iterable, Iterator
 from io import FileIO
@@ -9,6 +11,13 @@ from pathlib import Path
 from typing import BinaryIO
 
 from underdraw.errors import CannotDo
+
+TEMPORARY = re.compile(r"\..*\.underdraw-(\d+)-[^.]+\.part", re.DOTALL)  # its number is that of the process
+LONGEST_STEM = 60  # characters of a target's name that its temporary file takes over
+
+
+class InterruptedLate(KeyboardInterrupt):
+    """An interrupt that came while files were put in place: they all are."""
 
 
 def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None) -> None:
@@ -24,19 +33,26 @@ def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None)
             with _named(folder):
                 folder.mkdir(parents=True, exist_ok=True)
         streams: list[tuple[Path, bytes]] = []
+        swept: set[Path] = set()
         for target, data in files:
             with _named(target):
                 if target.exists() and not target.is_file() and not target.is_dir():
                     streams.append((target, data))
                     continue
                 real = Path(os.path.realpath(target)) if target.is_symlink() else target
+                if real.parent not in swept:
+                    _sweep(real.parent)
+                    swept.add(real.parent)
                 staged.append((_beside(real, data), real))
-        for temporary, target in staged:
-            with _named(target):
-                os.replace(temporary, target)
+        with _interrupts_deferred():
+            for temporary, target in staged:
+                with _named(target):
+                    os.replace(temporary, target)
         for target, data in streams:
             with _named(target), target.open("wb", buffering=0) as stream:
                 write_all(stream, data)
+    except InterruptedLate:
+        raise
     except BaseException:
         for temporary, _ in staged:
             temporary.unlink(missing_ok=True)
@@ -54,11 +70,49 @@ def write_all(stream: BinaryIO | FileIO, data: bytes) -> None:
     stream.flush()
 
 
+@contextlib.contextmanager
+def _interrupts_deferred() -> Iterator[None]:
+    """Let Ctrl-C wait: stopped in the middle, a run would leave old files and new ones mixed."""
+    came: list[int] = []
+    try:
+        before = signal.signal(signal.SIGINT, lambda number, _frame: came.append(number))
+    except ValueError:  # not the main thread: no interrupt arrives here
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if came:
+        raise InterruptedLate
+
+
+def _sweep(folder: Path) -> None:
+    """Remove what processes that were killed left in a folder."""
+    with contextlib.suppress(OSError):
+        for entry in os.scandir(folder):
+            found = TEMPORARY.fullmatch(entry.name)
+            if found and not _lives(int(found[1])):
+                with contextlib.suppress(OSError):
+                    os.unlink(entry.path)
+
+
+def _lives(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):  # somebody else's, or no number of a process
+        return True
+    return True
+
+
 def _beside(target: Path, data: bytes) -> Path:
     """Write to a temporary file in the target's folder."""
     if target.is_dir():
         raise IsADirectoryError(0, "is a folder")
-    descriptor, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    prefix = f".{target.name[:LONGEST_STEM]}.underdraw-{os.getpid()}-"
+    descriptor, name = tempfile.mkstemp(prefix=prefix, suffix=".part", dir=target.parent)
     temporary = Path(name)
     try:
         with os.fdopen(descriptor, "wb") as file:

@@ -13,6 +13,7 @@ from underdraw.job.sections import Job
 from underdraw.panel import ImpossiblePanel, Panel
 from underdraw.plugins.job_keys import check_names, check_parts
 from underdraw.plugins.registry import Registry
+from underdraw.words.plain_text import readable
 
 
 def load_job(path: Path, registry: Registry) -> Job:
@@ -21,6 +22,8 @@ def load_job(path: Path, registry: Registry) -> Job:
     Raises InputError with file and line.
     """
     text = read_text(path)
+    if readable(path.name) != path.name:
+        raise InputError("its name is not UTF-8, and the files made from it are named after it; rename it", file=path)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

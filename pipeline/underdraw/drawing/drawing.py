@@ -267,5 +267,6 @@ class Drawing:
 
     @property
     def is_strokes(self) -> bool:
-        """Whether every shape is one stroke of a marker, as `tidy` leaves them."""
-        return bool((np.diff(self.shapes) == 1).all() and (self.fill == "").all() and (self.marker != "").all())
+        """Whether every shape is one stroke of a marker, with points, as `tidy` leaves them."""
+        single = (np.diff(self.shapes) == 1).all() and (np.diff(self.parts) > 0).all()
+        return bool(single and (self.fill == "").all() and (self.marker != "").all())

@@ -17,11 +17,12 @@ import numpy as np
 from lxml import etree
 from numpy.typing import NDArray
 
-from underdraw.drawing.drawing import COLUMNS, DECIMALS, Drawing, Record
+from underdraw.drawing.drawing import COLUMNS, DECIMALS, LARGEST_MM, NO_MARKER, Drawing, Record
 from underdraw.drawing.facts import facts_from_plain, facts_of_version_1, plain_facts
 from underdraw.drawing.ragged import offsets
 from underdraw.errors import InputError
 from underdraw.job.file import NAME_KEY, job_from_data
+from underdraw.job.sections import Job
 
 VERSION = 2  # 1: facts stood among the figures of the history
 NAMESPACE = "urn:underdraw:1"
@@ -68,12 +69,11 @@ def write_drawing(drawing: Drawing) -> bytes:
         ],
         **plain_facts(drawing.lying, drawing.mirror_folds, drawing.sources, drawing.programs, drawing.hides_nothing),
     }
-    text = json.dumps(meta, ensure_ascii=False, separators=(",", ":"))
     head = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="{SVG}" xmlns:ud="{NAMESPACE}" version="1.1" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}">',
-        f"<metadata><ud:drawing>{escape(text, quote=False)}</ud:drawing></metadata>",
+        f"<metadata><ud:drawing>{_json_in_xml(meta)}</ud:drawing></metadata>",
     ]
     strokes = drawing.is_strokes and len(drawing)
     paths = _grouped_paths(drawing) if strokes else _paths(drawing, range(len(drawing)), ())
@@ -89,10 +89,20 @@ def number(value: float) -> str:
     return f"{value:.{DECIMALS}f}".rstrip("0").rstrip(".")
 
 
+_NOT_IN_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")  # XML 1.0, 2.2
+_BLANKS = str.maketrans({letter: f"&#{ord(letter)};" for letter in "\t\n\r"})  # else read as a space (XML 1.0, 3.3.3)
+
+
 def escape(text: str, *, quote: bool = True) -> str:
     """Text for an XML element or (`quote`) a double-quoted attribute; characters XML cannot hold are dropped."""
-    text = re.sub(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]", "", text)
-    return html.escape(text, quote=quote)
+    text = html.escape(_NOT_IN_XML.sub("", text), quote=quote)
+    return text.translate(_BLANKS) if quote else text
+
+
+def _json_in_xml(value: object) -> str:
+    """JSON as text of an element; characters that XML cannot hold are escaped in JSON's way."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return html.escape(_NOT_IN_XML.sub(lambda found: f"\\u{ord(found[0]):04x}", text), quote=False)
 
 
 def path_data(drawing: Drawing) -> list[str]:
@@ -187,16 +197,17 @@ def read_drawing(data: bytes, where: str = "the drawing") -> Drawing:
             raise _newer(meta["version"], where)
         held = dict(meta["job"])
         job = job_from_data(
-            {key: value for key, value in held.items() if key != NAME_KEY}, str(held.get(NAME_KEY, "drawing"))
+            {key: value for key, value in held.items() if key != NAME_KEY}, str(held.get(NAME_KEY) or "drawing")
         )
         history = tuple(Record(item["stage"], item["settings"], item["figures"]) for item in meta["history"])
         facts = facts_of_version_1(meta["history"]) if meta["version"] == 1 else facts_from_plain(meta)
         box = [float(value) for value in root.get("viewBox", "").split()]
-        if len(box) != 4:
-            raise ValueError("viewBox does not have four numbers")
+        if len(box) != 4 or not all(0 <= value <= LARGEST_MM for value in box):
+            raise ValueError(f"viewBox is not four numbers from 0 to {LARGEST_MM:g}")
         paths = list(root.iter(f"{{{SVG}}}path"))
         coords, parts, shapes = _read_paths([element.get("d", "") for element in paths])
         columns = _read_columns(paths)
+        _check_markers(columns["marker"], job)
         return Drawing(coords, parts, shapes, (box[2], box[3]), job, history, **columns, **facts)
     except (KeyError, TypeError, ValueError, OverflowError, AttributeError) as error:
         raise InputError(
@@ -318,6 +329,14 @@ def _read_columns(paths: list[Any]) -> dict[str, Any]:
                 kind = COLUMNS[name].dtype
                 columns[name].append(value if kind is object else int(value) if kind is np.int32 else float(value))
     return columns
+
+
+def _check_markers(names: list[str], job: Job) -> None:
+    """Raise ValueError for a marker that the job does not have: another one would draw its strokes."""
+    known = {"", NO_MARKER, *(marker.name for marker in job.markers)}
+    unknown = next((name for name in dict.fromkeys(names) if name not in known), None)
+    if unknown is not None:
+        raise ValueError(f"its job has no marker {unknown[:60]!r}")
 
 
 def _colour(text: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from underdraw.errors import InputError, UnderdrawError
 from underdraw.job.key_positions import line_of
 from underdraw.job.sections import SECTIONS, Job, StagesSection
-from underdraw.job.settings import SettingError, read_settings
+from underdraw.job.settings import Name, SettingError, read_settings
 
 LARGEST_JOB_BYTES = 1_000_000  # a job is a page of text; a larger file is some other file
 NAME_KEY = "name"  # the one key that stands before any section
@@ -61,6 +61,11 @@ def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None
     )
     if "marker" in data and not markers:
         raise Misplaced("'marker': expected at least one [[marker]]", "marker")
+    if NAME_KEY in data:
+        try:
+            Name().read(data[NAME_KEY])
+        except ValueError as error:
+            raise Misplaced(f"{NAME_KEY!r}: {error}", NAME_KEY) from None
     names = [marker.name for marker in markers]
     for index, marker_name in enumerate(names):
         if marker_name in names[:index]:
@@ -81,9 +86,11 @@ def _read_section(kind: type, table: object, where: str, *keys: str | int) -> An
 
 def read_text(path: Path) -> str:
     try:
-        if path.stat().st_size > LARGEST_JOB_BYTES:
+        with path.open("rb") as file:
+            data = file.read(LARGEST_JOB_BYTES + 1)  # and no more, of a device without end
+        if len(data) > LARGEST_JOB_BYTES:
             raise InputError(f"is larger than a job can be ({LARGEST_JOB_BYTES:,} bytes)", file=path)
-        return path.read_text(encoding="utf-8")
+        return data.decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         raise InputError(f"is not UTF-8 text, at byte {error.start}; a job is a TOML file", file=path) from None
     except OSError as error:

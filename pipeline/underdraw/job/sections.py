@@ -14,6 +14,7 @@ from underdraw.job.settings import (
     Kind,
     Length,
     Many,
+    Name,
     Size,
     Speed,
     Text,
@@ -128,7 +129,7 @@ class HolderSection:
 class MarkerSection:
     """One marker; the first takes every colour that no other names."""
 
-    name: str = setting(Text(), "outline", "what you call it")
+    name: str = setting(Name(), "outline", "what you call it")
     ink: str | None = setting(Text(), None, "its kind of ink")
     tip: float = setting(Length(above=0.0), "0.7 mm", "width of its line")
     colours: tuple[str, ...] = setting(Many(Colour()), (), "artwork colours drawn with it")

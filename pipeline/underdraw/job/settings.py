@@ -18,6 +18,7 @@ from typing import Any, TypeVar
 
 from underdraw.errors import InputError
 from underdraw.words import lengths
+from underdraw.words.plain_text import LONGEST_NAME, breaks_lines
 
 T = TypeVar("T")
 
@@ -59,6 +60,20 @@ class Text(Kind):
         if not isinstance(raw, str) or not raw.strip():
             raise ValueError(f"expected a text, got {raw!r}")
         return raw
+
+
+class Name(Text):
+    """What somebody calls a thing: one line of at most `LONGEST_NAME` characters, as it goes into files and tables."""
+
+    def read(self, raw: object) -> str:
+        name = super().read(raw)
+        if breaks_lines(name):
+            raise ValueError(f"expected a name in one line, without tabs or control characters, got {raw!r}")
+        if len(name) > LONGEST_NAME:
+            raise ValueError(
+                f"expected a name of at most {LONGEST_NAME} characters, got one of {len(name):,}: {name!r}"
+            )
+        return name
 
 
 class FilePath(Text):

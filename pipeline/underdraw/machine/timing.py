@@ -29,8 +29,8 @@ def corner_speed_squared(enter: Array, leave: Array, acceleration: float, corner
     """
     along = np.clip(np.einsum("ij,ij->i", enter, leave), -1.0, 1.0)
     sine = np.sqrt((1 + along) / 2)  # sin(φ/2), the interior angle φ being π less the turn
-    with np.errstate(divide="ignore"):
-        return np.asarray(acceleration * corner * sine / (1 - sine))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(sine < 1, acceleration * corner * sine / (1 - sine), np.inf)
 
 
 def move_seconds(

@@ -11,12 +11,23 @@ from typing import Any, Protocol
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.unused_markers import has_loads, unused_marker_lines
-from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError
+from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError, unwritable
 from underdraw.job.file import told_in
 from underdraw.job.sections import Job
-from underdraw.job.settings import FilePath, Kind, Many, did_you_mean, plain_settings, read_settings, spoken, statements
+from underdraw.job.settings import (
+    FilePath,
+    Kind,
+    Many,
+    did_you_mean,
+    plain_settings,
+    read_settings,
+    spoken,
+    stated_fields,
+    statements,
+)
 from underdraw.plugins.parts import File, Result, Run, Stage
 from underdraw.plugins.registry import Registry, told
+from underdraw.words.plain_text import readable
 
 
 class Listener(Protocol):
@@ -71,7 +82,7 @@ class StageContext:
 
     def file_name(self, suffix: str, label: str = "", *, alone: bool = True) -> str:
         """What the host will call a file that this stage hands it, without folders."""
-        return self.names.of(suffix, label, alone=alone)
+        return readable(self.names.of(suffix, label, alone=alone))
 
     def warn(self, text: str) -> None:
         """One line that a person should read before going on."""
@@ -137,6 +148,29 @@ def settings_for(stage: Stage, job: Job | None, given: Mapping[str, object] | No
         raise PluginError(f"stage {stage.name!r}: a default of its settings cannot be read: {told(error)}") from error
 
 
+def files_read(stage: Stage, settings: Any) -> list[Path]:
+    """The files that a stage's settings name."""
+    named: list[object] = []
+    for item in stated_fields(stage.settings).values():
+        kind, value = item.metadata[""].kind, getattr(settings, item.name)
+        if isinstance(kind, FilePath):
+            named.append(value)
+        elif isinstance(kind, Many) and isinstance(kind.kind, FilePath):
+            named += value or ()
+    return [Path(str(path)) for path in named if path and path != "-"]
+
+
+def files_of_job(job: Job, registry: Registry) -> list[Path]:
+    """Every file that a run of a job reads: the job, its plugins, and what the settings of its stages name."""
+    folder = job.folder or Path()
+    read = [job.file] if job.file is not None else []
+    read += [folder / plugin for plugin in job.stages.plugins]
+    with told_in(job):
+        for stage in chain_of(job, registry):
+            read += files_read(stage, settings_for(stage, job))
+    return read
+
+
 def _require_there(kind: Kind, value: object, folder: Path, keys: tuple[str, ...]) -> None:
     """Raise InputError for a file that a job names and that is not there, with the nearest one that is."""
     if isinstance(kind, Many) and isinstance(value, (list, tuple)):
@@ -145,6 +179,10 @@ def _require_there(kind: Kind, value: object, folder: Path, keys: tuple[str, ...
     if not isinstance(kind, FilePath) or not isinstance(value, str) or value == "-":
         return
     due = os.path.abspath(folder / value)
+    try:
+        os.fsencode(due)
+    except UnicodeEncodeError as error:
+        raise InputError(f"[{keys[0]}] {' '.join(keys[1:])}: {unwritable(error)}", keys=keys) from None
     if os.path.exists(due):
         return
     beside: list[str] = []
@@ -183,6 +221,8 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
         figures = json.loads(json.dumps(result.figures, allow_nan=False))
     except UnderdrawError:
         raise
+    except UnicodeEncodeError as error:
+        raise InputError(unwritable(error)) from error
     except MemoryError as error:
         raise CannotDo(f"{who} needs more memory than there is; simplify or split the artwork") from error
     except (Exception, SystemExit) as error:

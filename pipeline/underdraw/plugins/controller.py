@@ -7,9 +7,10 @@ a file lands: a block that starts a spindle, coolant or laser, or that the reade
 """
 
 import textwrap
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+
+from underdraw.words.plain_text import plain_text
 
 
 def _decimals() -> Mapping[str, int]:
@@ -100,7 +101,7 @@ class Controller:
 
     def folded(self, text: str, frame: int) -> list[str]:
         """A text as plain characters without parentheses, in lines that fit when `frame` more are added."""
-        return textwrap.wrap(plain(text), max(8, self.longest_line - frame)) if text else []
+        return textwrap.wrap(plain_text(text), max(8, self.longest_line - frame)) if text else []
 
 
 def number(value: float, decimals: int) -> str:
@@ -113,17 +114,3 @@ def number(value: float, decimals: int) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
-
-
-def plain(text: str) -> str:
-    """A text in printable ASCII, with brackets for parentheses: comments do not nest (NISTIR 6556, section 3.3.5).
-
-    >>> plain("Blätter (gold)")
-    'Blatter [gold]'
-    """
-    stripped = unicodedata.normalize("NFKD", text.replace("×", "x").replace("–", "-").replace("²", "2"))
-    stripped = stripped.replace("\u2044", "/")  # the slash within a fraction such as ½
-    letters = "".join(letter for letter in stripped if not unicodedata.combining(letter))
-    ascii_only = letters.encode("ascii", "replace").decode()
-    printable = "".join(letter if letter.isprintable() else " " for letter in ascii_only)
-    return printable.replace("(", "[").replace(")", "]")

@@ -4,6 +4,7 @@ PUBLIC_MODULES = (
     "underdraw",
     "underdraw.errors",
     "underdraw.words.lengths",
+    "underdraw.words.plain_text",
     "underdraw.words.quantities",
     "underdraw.words.units",
     "underdraw.job.file",

@@ -136,9 +136,9 @@ def _check_use_of_words(
 def _units(blocks: Blocks, uses: NDArray[np.bool_], faults: Faults) -> tuple[NDArray[np.bool_], Column]:
     """(b,) whether in inches, and mm a unit. Motion before the units are said is a fault, and read as mm."""
     units = held(blocks.g["units"])
-    unsaid = np.flatnonzero(uses & np.isnan(units))
-    if len(unsaid):
-        faults.add("units", int(blocks.line[unsaid[0]]), "coordinates before G20 or G21 says their units")
+    unset = np.flatnonzero(uses & np.isnan(units))
+    if len(unset):
+        faults.add("units", int(blocks.line[unset[0]]), "coordinates before G20 or G21 sets their units")
     inches = units == 20
     return inches, np.where(inches, MM_PER_INCH, 1.0)
 

@@ -73,7 +73,9 @@ def _check_lengths(chunk: bytes, first_line: int, longest: int, faults: Faults) 
     length = np.diff(ends, prepend=-1) - 1
     long = np.flatnonzero(length > longest)
     faults.add_each(
-        "long-line", long + first_line, lambda k: f"has {length[long[k]]} characters, {longest} at most are due"
+        "long-line",
+        long + first_line,
+        lambda k: f"has {length[long[k]]} characters; at most {longest} are read",
     )
 
 

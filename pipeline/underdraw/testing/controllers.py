@@ -37,12 +37,12 @@ class ControllerContract:
         if not controller.suffix.startswith("."):
             fault(controller, f"its suffix {controller.suffix!r} has no dot; use '.nc'")
         if not controller.decimals or set(controller.decimals) - {"mm", "in"}:
-            fault(controller, f"decimals name units {sorted(controller.decimals)}; 'mm', 'in' or both are due")
+            fault(controller, f"decimals name units {sorted(controller.decimals)}; expected 'mm', 'in' or both")
         for units, decimals in controller.decimals.items():
             if not isinstance(decimals, int) or not 1 <= decimals <= 8:
-                fault(controller, f"{decimals!r} decimals in {units}; a whole number from 1 to 8 is due")
+                fault(controller, f"{decimals!r} decimals in {units}; expected a whole number from 1 to 8")
         if controller.longest_line < 16:
-            fault(controller, f"lines of {controller.longest_line} characters hold no block; 16 at least are due")
+            fault(controller, f"lines of {controller.longest_line} characters hold no block; expected at least 16")
 
     def test_it_never_starts_a_spindle_coolant_or_laser(self) -> None:
         """Neither by itself, nor by a text that it is given."""

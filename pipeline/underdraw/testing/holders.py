@@ -70,9 +70,9 @@ class HolderContract:
         """In a rigid holder nothing gives: the tip only touches."""
         holder = self.holder
         if not holder.sprung and holder.press:
-            fault(holder, f"is rigid and presses {holder.press:g} mm into the canvas; press = 0 is due")
+            fault(holder, f"is rigid and presses {holder.press:g} mm into the canvas; use press = 0")
         if holder.sprung and not holder.press:
-            fault(holder, "is sprung and presses by 0 mm: its spring is never used; press above 0 is due")
+            fault(holder, "is sprung and presses by 0 mm: its spring is never used; use a press above 0")
 
     def test_reach_and_offset_agree(self) -> None:
         """The largest board in reach fits its bed and is drawn without leaving it; on a bed a little less it is not."""

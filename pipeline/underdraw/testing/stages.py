@@ -56,7 +56,7 @@ class StageContract:
         except (ValueError, UnderdrawError) as error:
             fault(stage, f"a default of its settings cannot be read: {error}")
         if stage.kind not in ("source", "step", "writer"):
-            fault(stage, f"its kind is {stage.kind!r}; source, step or writer is due")
+            fault(stage, f"its kind is {stage.kind!r}; expected source, step or writer")
 
     def test_it_changes_nothing_that_it_is_given(self) -> None:
         """A stage is a pure function: the drawing before it is still there after it."""
@@ -124,7 +124,7 @@ class StageContract:
             result = self._run(drawing)
             if stage.kind != "writer":
                 if result.files and stage.kind == "step":
-                    fault(stage, "makes files, but is declared a step; kind='writer' is due")
+                    fault(stage, "makes files, but is declared a step; use kind='writer'")
                 continue
             if not result.files:
                 fault(stage, "is declared a writer and makes no file")

@@ -34,13 +34,14 @@ Rounding = Literal["nearest", "down", "up"]  # a limit is written rounded down o
 FLOAT_STEPS = 1e-6  # of a written step: what sums of floats are off by, and no reason to round a whole step away
 EXAMPLES = "such as 300 mm, 40 cm, 2.5 in or 2 1/4 in"
 
-_NUMBER = r"[+-]?(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?)"
+# Possessive throughout: a long run of digits or blanks is looked at once, not in every split of it.
+_NUMBER = r"[+-]?+(?:\d++[ -]++\d++/\d++|\d++/\d++|\d++(?:\.\d*+)?+(?:[eE][+-]?+\d++)?+|\.\d++(?:[eE][+-]?+\d++)?+)"
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 
 
 @functools.cache  # compiled when a length is first read: the command line starts without one
 def _pattern() -> re.Pattern[str]:
-    return re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s][^\s]*)?\s*")
+    return re.compile(rf"\s*+(?P<number>{_NUMBER})\s*+(?P<unit>[^\d\s][^\s]*+)?+\s*+")
 
 
 def parse_number(text: str) -> float:
@@ -108,7 +109,9 @@ def parse_size(text: object) -> tuple[float, float]:
     """
     if not isinstance(text, str):
         raise ValueError(f"expected a size, such as 12 x 16 in or 300 x 400 mm, got {text!r}")
-    halves = re.split(r"(?:\s*[x×X*]\s*|\s+by\s+)", text.strip())
+    halves = re.split(
+        r" ?[x×X*] ?| by ", " ".join(text.split())
+    )  # of single blanks: many would be tried in every split
     if len(halves) != 2 or not all(halves):
         raise ValueError(f"expected a size, width x height, such as 12 x 16 in or 300 x 400 mm, got {text!r}")
     last = _quantity(halves[1])

@@ -1,12 +1,15 @@
 """Which strokes go into which program: the chosen run of strokes, its loads, and how they are split into files."""
 
 import re
+import unicodedata
 from dataclasses import dataclass
 
 from underdraw import Context, Controller, Drawing
 from underdraw.errors import CannotDo
 from underdraw.machine.loads import Load
 from underdraw_stages.gcode import GcodeSettings
+
+LONGEST_WORD = 50  # characters of a file's name that a marker gives; file systems take some 250 bytes in all
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,10 @@ def program_files(loads: list[Load], split: str, controller: Controller, context
         ]
     names = list(dict.fromkeys(load.marker.name for load in loads))
     words = [file_word(name) for name in names]
-    words = [word if words.count(word) == 1 else f"{word}-{index}" for index, word in enumerate(words, 1)]
+    if len({unicodedata.normalize("NFC", word).casefold() for word in words}) < len(
+        words
+    ):  # some disks are blind to case
+        words = [f"{index}-{word}" for index, word in enumerate(words, 1)]
     held = [
         ProgramFile(word, tuple(load for load in loads if load.marker.name == name))
         for name, word in zip(names, words, strict=True)
@@ -67,4 +73,4 @@ def file_word(name: str) -> str:
     >>> file_word("gold / fine")
     'gold-fine'
     """
-    return re.sub(r"[^\w-]+", "-", name).strip("-") or "marker"
+    return re.sub(r"[^\w-]+", "-", name).strip("-")[:LONGEST_WORD] or "marker"

@@ -5,6 +5,7 @@ import datetime
 from underdraw import Drawing, __version__
 from underdraw.machine.loads import Load
 from underdraw.words.lengths import format_length
+from underdraw.words.plain_text import plain_name
 from underdraw.words.quantities import to_the_second
 from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.setup import Setup
@@ -25,13 +26,17 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
     strokes = sum(load.strokes for load in program_file.loads)
     drawn = sum(load.drawn_mm for load in program_file.loads)
     which = f"{strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
-    lines = [f"underdraw {__version__}: {job.name}, {which}"]
+    lines = [f"underdraw {__version__}: {plain_name(job.name)}, {which}"]
     if dated:
         lines.append(f"written {datetime.date.today().isoformat()}")
-    lines += [f"from {source.file}, sha256 {source.sha256[:16]}" for source in drawing.sources]
+    lines += [
+        f"from {'.'.join(map(plain_name, source.file.split('.')))}, sha256 {source.sha256[:16]}"
+        for source in drawing.sources
+    ]
     lines.append(f"drawing sha256 {drawing.digest}")
     lines += list(CAUTIONS)
-    lines.append(f"units {setup.units}; controller {setup.controller.name}; holder {setup.holder.name}")
+    parts = f"controller {plain_name(setup.controller.name)}; holder {plain_name(setup.holder.name)}"
+    lines.append(f"units {setup.units}; {parts}")
     on_frame = not setup.lying.hung.wraps
     lines.append(
         f"{'canvas on its frame' if on_frame else 'image and board'} {_size(drawing.sheet, setup)}" + _face(setup)
@@ -62,8 +67,8 @@ def swap_message(setup: Setup, load: Load) -> str:
 
 def _marker(setup: Setup, load: Load) -> str:
     section = load.marker
-    ink = f"{section.ink}, " if section.ink else ""
-    return f"marker {section.name} ({ink}tip {format_length(section.tip)}, colour {section.looks})"
+    ink = f"{plain_name(section.ink)}, " if section.ink else ""
+    return f"marker {plain_name(section.name)} ({ink}tip {format_length(section.tip)}, colour {section.looks})"
 
 
 def _own_press(setup: Setup, load: Load) -> str:

@@ -2,6 +2,7 @@
 
 from underdraw.errors import CannotDo
 from underdraw.machine.loads import Load
+from underdraw.words.plain_text import plain_name
 from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.header import swap_message
 from underdraw_stages.gcode.rehearsal import Trace
@@ -113,7 +114,7 @@ def write_program(
         heights = setup.heights.for_marker(load.marker)
         program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
         program.blocks += controller.note(
-            f"{load.marker.name}, load {load.number}: strokes {load.first} to {load.last}"
+            f"{plain_name(load.marker.name)}, load {load.number}: strokes {load.first} to {load.last}"
         )
         for stroke in range(load.first, load.last + 1):
             program.draw(moves, stroke - 1 - before, feed)
@@ -131,7 +132,9 @@ def _rehearse(program: Program, trace: Trace, load: Load) -> None:
         for x, y in points:
             program.rapid(x, y)
     program.park()
-    program.blocks += program.controller.pause(f"rehearsed; go on to draw with {load.marker.name}, or stop here")
+    program.blocks += program.controller.pause(
+        f"rehearsed; go on to draw with {plain_name(load.marker.name)}, or stop here"
+    )
     program.lift_for_swap()
 
 

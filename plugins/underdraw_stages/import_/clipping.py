@@ -13,6 +13,7 @@ from underdraw.drawing.affine import IDENTITY, Matrix, compose, inverse, transfo
 from underdraw.drawing.regions import TooManyCrossings, fill_region
 from underdraw.errors import CannotDo
 from underdraw_stages.import_.file import limits
+from underdraw_stages.import_.file.limits import Budget
 from underdraw_stages.import_.file.transforms import read_transform
 from underdraw_stages.import_.file.user_units import View
 from underdraw_stages.import_.shapes.flattened_shapes import TOLERANCE_MM, flatten_shapes
@@ -57,6 +58,7 @@ class Clipper:
             back = inverse(matrix)
             if back is not None and _keeps_size(move := compose(clip.matrix, back)):
                 return region if region is None or clip.matrix == matrix else _moved(region, move)
+        self.budget.clip()
         region = self._path(clip)
         known.append((clip.matrix, region))
         return region
@@ -110,9 +112,12 @@ class Clipper:
             text = (
                 f"an outline that cuts or is cut crosses itself more than {limits.MOST_CROSSINGS:,} times; simplify it"
             )
-            raise CannotDo(text) from None
+            raise CannotDo(text, file=self.budget.file) from None
         region = self.region(item.clips)
-        return whole if region is None else _areal(whole.intersection(region))
+        if region is None:
+            return whole
+        self.budget.cut(shapely.get_num_coordinates(region) + shapely.get_num_coordinates(whole))
+        return _areal(whole.intersection(region))
 
     def cut_lines(self, item: FoundShape, parts: Parts) -> Parts:
         """The pieces of lines that the clips leave; a line that runs over its own start stays one piece."""
@@ -124,16 +129,17 @@ class Clipper:
             if len(part) < 2 or (part == part[0]).all():
                 pieces += [part] if shapely.covers(region, shapely.Point(part[0])) else []
                 continue
-            pieces += _cut_line(part, region)
+            pieces += _cut_line(part, region, self.budget)
         return pieces
 
 
-def _cut_line(part: NDArray[np.float64], region: shapely.Geometry) -> Parts:
+def _cut_line(part: NDArray[np.float64], region: shapely.Geometry, budget: Budget) -> Parts:
     """The pieces of one polyline inside a region, in its own direction, kept apart where it crosses itself."""
     segments = shapely.linestrings(np.stack([part[:-1], part[1:]], axis=1))
     inside = shapely.covers(region, segments)
     if inside.all():
         return [part]
+    budget.cut(int((~inside).sum()) * shapely.get_num_coordinates(region))
     left = segments.copy()
     left[~inside] = shapely.intersection(segments[~inside], region)
     pieces: Parts = []

@@ -15,6 +15,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_exactly
+from underdraw.words.plain_text import readable
 from underdraw.words.quantities import counted, size_in
 from underdraw.words.units import unit_of
 from underdraw_stages.import_ import ImportSettings
@@ -193,9 +194,9 @@ def _objects(values: list[Any]) -> Any:
 
 def identity(path: Path | None) -> dict[str, str]:
     """Which file it was, for the header of the program: its name and SHA-256; nothing of what came by a pipe."""
-    if path is None:
+    if path is None or not path.is_file():  # a pipe cannot be read again
         return {}
-    return {"file": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
+    return {"file": readable(path.name), "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
 
 
 def figures_of(drawing: Drawing, page: ArtworkPage, left_out: LeftOut) -> dict[str, Any]:

@@ -31,7 +31,14 @@ from underdraw_stages.order.compiled.kernels import (
     is_built,
 )
 from underdraw_stages.order.ink.long_strokes import split_long
-from underdraw_stages.order.ink.markers import ink_figures, ink_lines, load_lengths, load_mm, markers_in_order
+from underdraw_stages.order.ink.markers import (
+    ink_figures,
+    ink_lines,
+    load_lengths,
+    load_mm,
+    markers_in_order,
+    short_ink,
+)
 from underdraw_stages.order.ink.swap_planning import Swaps, no_swaps, swap_at_best
 from underdraw_stages.order.search.best_ends import best_ends
 from underdraw_stages.order.search.effort import Effort, interruptible
@@ -86,6 +93,8 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
     figures = measure(
         drawing, result, ordered.bound, Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use))
     )
+    for line in short_ink(result, unit_of(drawing.job)):
+        context.warn(line)
     return Result(result, figures, "\n".join(summary(figures, unit_of(drawing.job), split.strokes, effort.interrupted)))
 
 

@@ -95,14 +95,19 @@ def read_program(program: str) -> bytes:
     from underdraw.errors import InputError
     from underdraw.program.tokens import LARGEST_PROGRAM_BYTES
 
-    if program == "-":
-        return sys.stdin.buffer.read()
     try:
-        if Path(program).stat().st_size > LARGEST_PROGRAM_BYTES:
-            raise InputError(f"is larger than a program can be ({LARGEST_PROGRAM_BYTES:,} bytes)", file=program)
-        return Path(program).read_bytes()
+        if program == "-":
+            if sys.stdin is None:
+                raise InputError("no program came in: standard input is closed")
+            data = sys.stdin.buffer.read(LARGEST_PROGRAM_BYTES + 1)
+        else:
+            with Path(program).open("rb") as file:
+                data = file.read(LARGEST_PROGRAM_BYTES + 1)  # and no more, of a device without end
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror or error}", file=program) from None
+    if len(data) > LARGEST_PROGRAM_BYTES:
+        raise InputError(f"is larger than a program can be ({LARGEST_PROGRAM_BYTES:,} bytes)", file=program)
+    return data
 
 
 def _drawing(path: str) -> "Drawing":

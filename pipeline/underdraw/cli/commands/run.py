@@ -1,6 +1,11 @@
 """`underdraw run JOB`: the whole chain in one process."""
 
+from typing import TYPE_CHECKING
+
 import click
+
+if TYPE_CHECKING:
+    pass
 
 
 @click.command()
@@ -26,8 +31,9 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     from underdraw.cli.app import App
     from underdraw.cli.files import write_files
     from underdraw.cli.load_job import load_job, warn_of_overrides
+    from underdraw.cli.targets import require_different, require_kept, warn_of_others
     from underdraw.drawing.wire import write_drawing
-    from underdraw.plugins.chain import FileNames, run_chain
+    from underdraw.plugins.chain import FileNames, files_of_job, run_chain
 
     assert isinstance(app, App)
     path = Path(job)
@@ -36,13 +42,21 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     with app.console.decisions_last():
         warn_of_overrides(loaded, app.registry, app.console)
         names = FileNames(path.stem)
-        outcome = run_chain(loaded, app.registry, app.console, names)
         folder = Path(into) if into else path.parent / path.stem
-        named = {folder / names.of(file.suffix, file.label): file.data for _, file in outcome.files}
-        named[folder / f"{path.stem}-drawing.svg"] = write_drawing(outcome.drawing)
-        write_files(named.items(), folder)
+        last = folder / f"{path.stem}-drawing.svg"
+        read = files_of_job(loaded, app.registry)
+        require_kept([last], read)
+        outcome = run_chain(loaded, app.registry, app.console, names)
+        files = [(folder / names.of(file.suffix, file.label), file.data) for _, file in outcome.files]
+        files.append((last, write_drawing(outcome.drawing)))
+        named = [target for target, _ in files]
+        require_kept(named, read)
+        require_different(named)
+        write_files(files, folder)
         listed = "".join(f"\n  {target.name}" for target in named)
         app.console.summary("run", f"wrote {len(named)} files into {folder}{listed}")
+        programs = {Path(program.file).suffix for program in outcome.drawing.programs}
+        warn_of_others(folder, path.stem, programs, named, app.console)
     if as_json:
         figures = {record.stage: dict(record.figures) for record in outcome.drawing.history}
         print(json.dumps({"files": [str(target) for target in named], "figures": figures}, indent=2))

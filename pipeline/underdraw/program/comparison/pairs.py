@@ -57,7 +57,7 @@ def _agreement(made: Strokes, asked: Strokes, rows: Index, tolerance: float) -> 
 
 
 def _by_ends(made: Strokes, asked: Strokes, made_rows: Index, asked_rows: Index, tolerance: float) -> Pairs:
-    """Pairs whose ends meet, drawn either way; of several that would do, the first in either order."""
+    """Pairs whose ends meet, drawn either way; use of several that, the first in either order."""
     one, other = made.select(made_rows), asked.select(asked_rows)
     (starts, ends), (firsts, lasts) = one.ends(), other.ends()
     tree = shapely.STRtree(shapely.points(np.vstack([firsts, lasts])))

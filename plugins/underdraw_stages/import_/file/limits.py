@@ -5,12 +5,17 @@ from dataclasses import dataclass
 from underdraw.errors import CannotDo
 
 LARGEST_FILE = 200 * 2**20  # bytes, unpacked; four times the largest artwork this is built for; stops packed bombs
-MOST_ELEMENTS = 2_000_000  # of the file; about what the largest file can hold in useful shapes
+MOST_ELEMENTS = 1_000_000  # of the file; more than the largest file holds in useful shapes, and walked in ten seconds
 DEEPEST = 1_000  # nested elements; drawing programs stay under a hundred, the XML parser's own limit is 2,048
 MOST_COPIES = 100_000  # elements drawn through reuse; a chain of ten tenfold reuses would be 10^10
 MOST_MEASURED = 30_000  # elements looked at for boxes of groups in groups, which takes their square
 MOST_CROSSINGS = 100_000  # of a clipping path or cut fill with itself; more is a scribble, and takes minutes
-MOST_SELECTOR_TESTS = 50_000_000  # ancestors that the selectors of style sheets may have to look at
+MOST_ATTRIBUTES = 1_000  # of one element; programs write twenty, and finding one takes longer the more there are
+LARGEST_STYLE = 1_000_000  # characters of style sheets, and of `style` that needs a parser: two seconds' reading
+MOST_SELECTORS = 50_000  # of all style sheets; drawing programs write one for each appearance, some hundreds
+MOST_STYLE_STEPS = 20_000_000  # elements, letters and declarations that selectors look at: some five seconds
+MOST_CLIPS = 10_000  # clipping paths worked out, each one or two milliseconds; a drawing program's file has dozens
+MOST_CUT_STEPS = 200_000_000  # lines that cross a clipping path, times its points: each is held against every point
 MOST_CURVES = 5_000_000  # curve and line segments after reuse: 320 MB of control points
 MOST_POINTS = 25_000_000  # points after flattening: 400 MB; more means a scale slip, not a drawing
 MOST_DASHES = 1_000_000  # dashes of all strokes; a marker cannot draw that many
@@ -25,6 +30,8 @@ class Budget:
     file: str
     copies: int = 0
     measured: int = 0
+    clips: int = 0
+    cuts: int = 0
     curves: int = 0
     dashes: float = 0.0
 
@@ -45,6 +52,20 @@ class Budget:
         if self.measured > MOST_MEASURED:
             text = f"the boxes of nested groups need more than {MOST_MEASURED:,} measurements"
             raise CannotDo(f"{text}; use clipPathUnits userSpaceOnUse, or ungroup", file=self.file)
+
+    def clip(self) -> None:
+        """One more clipping path worked out."""
+        self.clips += 1
+        if self.clips > MOST_CLIPS:
+            text = f"more than {MOST_CLIPS:,} clipping paths have to be worked out"
+            raise CannotDo(f"{text}; release those that cut nothing off", file=self.file)
+
+    def cut(self, count: int) -> None:
+        """One more line or outline cut along a clipping path, of so many points together."""
+        self.cuts += count
+        if self.cuts > MOST_CUT_STEPS:
+            text = f"cutting along its clipping paths takes more than {MOST_CUT_STEPS:,} steps"
+            raise CannotDo(f"{text}; simplify the clipping paths, or what they cut", file=self.file)
 
     def curve(self, count: int) -> None:
         """More curves and lines, after reuse."""

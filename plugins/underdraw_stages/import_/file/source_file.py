@@ -1,7 +1,6 @@
 """Artwork from disk to an XML tree: packed or plain, any encoding; nothing it names is ever opened or fetched."""
 
 import codecs
-import contextlib
 import html
 import re
 import sys
@@ -17,6 +16,7 @@ from underdraw_stages.import_.file import limits
 SVG = "http://www.w3.org/2000/svg"
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 WIRE = "urn:underdraw:1"
+_TOO_MANY_ATTRIBUTES = etree.XPath("boolean(//*[@*[$most + 1]])")
 _GZIP = b"\x1f\x8b"
 _DECLARED = re.compile(rb"""^\s*<\?xml[^>]{0,200}?encoding\s*=\s*["']([A-Za-z0-9._:-]{1,40})["']""")
 _MARKS = (  # byte order marks, and how `<` looks without one; XML 1.0, appendix F
@@ -48,6 +48,8 @@ def read_artwork(path: Path | None, name: str) -> etree._Element:
 def _read(path: Path | None, name: str) -> bytes:
     try:
         if path is None:
+            if sys.stdin is None:
+                raise InputError("no artwork came in: standard input is closed; name a file", file=name)
             data = sys.stdin.buffer.read(limits.LARGEST_FILE + 1)
         else:
             with path.open("rb") as file:
@@ -95,6 +97,9 @@ def _as_utf8(data: bytes, name: str) -> bytes:
     return text.encode("utf-8", "replace")
 
 
+_REFERENCE = re.compile(rb"&([^\s;&<]++);")
+
+
 class _Stop(Exception):
     """What comes before the root element was read; the rest is another parser's."""
 
@@ -133,19 +138,39 @@ def _without_doctype(data: bytes, name: str) -> bytes:
     reader.EntityDeclHandler = entity
     reader.EndDoctypeDeclHandler = ends
     reader.StartElementHandler = stop
-    with contextlib.suppress(_Stop, xml.parsers.expat.ExpatError):  # what is malformed, the tree's parser tells
+    try:
         reader.Parse(data, True)
+    except _Stop:
+        pass
+    except xml.parsers.expat.ExpatError as error:  # another parser might go on, and follow what it declares
+        reason = xml.parsers.expat.ErrorString(error.code)
+        raise InputError(
+            f"not a whole XML file ({reason}); export it again as SVG", file=name, line=error.lineno
+        ) from None
     if not end:
         return data
     end = data.index(b">", end) + 1 if data[end : end + 1] != b">" else end + 1
-    added = sum(data.count(f"&{spoken};".encode()) * len(value) for spoken, value in entities.items())
-    if added > limits.MOST_ENTITY_BYTES:
-        raise InputError("its entities would grow the file by more than 1 MB; remove them", file=name)
-    rest = data[end:]
-    for spoken, value in entities.items():
-        rest = rest.replace(f"&{spoken};".encode(), html.escape(value).encode())
     blank = bytes(10 if byte == 10 else 32 for byte in data[begin:end])  # line numbers stay
-    return data[:begin] + blank + rest
+    return data[:begin] + blank + _with_entities(data[end:], entities, name)
+
+
+def _with_entities(data: bytes, entities: dict[str, str], name: str) -> bytes:
+    """The text with plain entities put in, in one pass. Raises InputError where it grows much."""
+    written = {spoken.encode(): html.escape(value).encode() for spoken, value in entities.items()}
+    added = 0
+
+    def put_in(reference: re.Match[bytes]) -> bytes:
+        nonlocal added
+        value = written.get(reference[1])
+        if value is None:
+            return reference[0]
+        added += len(value)
+        if added > limits.MOST_ENTITY_BYTES:
+            grown = f"{limits.MOST_ENTITY_BYTES:,} bytes"
+            raise InputError(f"its entities would grow the file by more than {grown}; remove them", file=name)
+        return value
+
+    return _REFERENCE.sub(put_in, data)
 
 
 def _parse(data: bytes, name: str) -> etree._Element:
@@ -183,6 +208,9 @@ def _checked(root: etree._Element, name: str) -> etree._Element:
     tag = etree.QName(root)
     if tag.localname != "svg" or tag.namespace not in (SVG, None):
         raise InputError(f"the root element is <{tag.localname}>, not <svg>; export the artwork as SVG", file=name)
+    if _TOO_MANY_ATTRIBUTES(root, most=limits.MOST_ATTRIBUTES):
+        text = f"an element has more than {limits.MOST_ATTRIBUTES:,} attributes; remove those that draw nothing"
+        raise InputError(text, file=name)
     count = sum(1 for _ in root.iter())
     if count > limits.MOST_ELEMENTS:
         raise InputError(f"{count:,} elements are more than {limits.MOST_ELEMENTS:,}; simplify the artwork", file=name)

@@ -7,6 +7,7 @@ Sources: SVG 1.1 (2nd ed.), section 8.3 (grammar), F.2 (errors), F.6 (arcs).
 
 import math
 import re
+from array import array
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -71,7 +72,7 @@ class Pen:
     start_y: float = 0.0
     down: bool = False  # a move came since the last close
     fresh: bool = False  # the subpath begun is not in the lists yet
-    flat: list[float] = field(default_factory=list)
+    flat: "array[float]" = field(default_factory=lambda: array("d"))  # a list takes four times the memory
     vertex: list[bool] = field(default_factory=list)
     parts: list[int] = field(default_factory=list)
     starts: list[float] = field(default_factory=list)
@@ -91,7 +92,7 @@ class Pen:
     def cubic(self, x1: float, y1: float, x2: float, y2: float, x: float, y: float, vertex: bool = True) -> None:
         if self.fresh:
             self._begin()
-        self.flat += (self.x, self.y, x1, y1, x2, y2, x, y)
+        self.flat.extend((self.x, self.y, x1, y1, x2, y2, x, y))
         self.vertex.append(vertex)
         self.x, self.y = x, y
 
@@ -112,6 +113,9 @@ class Pen:
         if from_x == x and from_y == y:
             return
         if rx == 0 or ry == 0 or not math.isfinite(rx * ry):
+            self.line(x, y)
+            return
+        if not math.isfinite(turn):  # a number out of all measure: reported where shapes are flattened
             self.line(x, y)
             return
         cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))

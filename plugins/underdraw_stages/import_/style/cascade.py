@@ -7,7 +7,8 @@ import re
 from lxml import etree
 
 from underdraw_stages.import_.file.user_units import NUMBER
-from underdraw_stages.import_.style.style_sheets import match_sheets, read_sheets, read_style
+from underdraw_stages.import_.style.selectors import Declarations, match_rules
+from underdraw_stages.import_.style.style_sheets import Styles
 from underdraw_stages.import_.style.svg_paint import is_paint
 
 INHERITED: dict[str, str] = {  # property: initial value
@@ -51,6 +52,7 @@ OWN: dict[str, str] = {  # not inherited
 GEOMETRY = ("x", "y", "width", "height", "cx", "cy", "r", "rx", "ry")  # SVG 2: properties as well as attributes
 GEOMETRY_ELEMENTS = {"svg", "rect", "circle", "ellipse", "image", "foreignObject"}
 PROPERTIES = {*INHERITED, *OWN}
+KNOWN = {*PROPERTIES, *GEOMETRY}
 SHORTHAND = {"marker": ("marker-start", "marker-mid", "marker-end")}
 ONE_OF = {  # values that a property takes; anything else is dropped, and the inherited value stays
     "fill-rule": {"nonzero", "evenodd"},
@@ -60,7 +62,9 @@ ONE_OF = {  # values that a property takes; anything else is dropped, and the in
     "visibility": {"visible", "hidden", "collapse"},
 }
 
+
 Style = dict[str, str]
+Settled = tuple[Style, Style]  # what is not important, and what is
 
 
 KEYWORDS = {"display", "visibility", "overflow", "vector-effect", "text-anchor", "transform-box", *ONE_OF}
@@ -70,7 +74,7 @@ SIZE_IN_FONT = re.compile(rf"(?:^|\s)({NUMBER}(?:px|pt|pc|mm|cm|in|q|em|rem|ex|%
 def kept(name: str, value: str) -> str | None:
     """A declaration's value as the cascade keeps it; None where it is in error, and CSS drops it."""
     word = value.lower()
-    if word in ("inherit", "initial", "none"):
+    if word in ("inherit", "initial") or (word == "none" and name not in ONE_OF):
         return word
     if name in ("fill", "stroke"):
         return value if is_paint(value) else None
@@ -91,9 +95,11 @@ class Cascade:
     """The declared style of every element of one tree."""
 
     def __init__(self, root: etree._Element, file: str) -> None:
-        """Raises CannotDo for style sheets whose selectors look too far; `file` is what messages call the artwork."""
-        rules, self.refused = read_sheets(root)  # refused: sheets outside the file, named but never opened
-        self._matched = match_sheets(root, rules, file) if rules else {}
+        """Raises CannotDo for style sheets that ask for too much; `file` is what messages call the artwork."""
+        self._styles = Styles(file)
+        rules, self.refused = self._styles.sheets(root)  # refused: sheets outside the file, named but never opened
+        self._matched = match_rules(root, rules, file) if rules else {}
+        self._settled: dict[str | int, Settled] = {}  # of each text of `style`, and of each list of rules' declarations
 
     def declared(self, element: etree._Element, attributes: dict[str, str] | None = None) -> Style:
         """What is declared of this element itself: property to value, after the cascade; `inherit` stays a word.
@@ -109,13 +115,24 @@ class Cascade:
         written = attributes.get("style")
         if matched is None and written is None:
             return style
-        ordered = (matched or []) + list(read_style(written) if written else ())
-        # sorted() is stable: what is important goes over what is not, later over earlier
-        for name, value, _ in sorted(ordered, key=lambda item: item[2]):
-            for longhand, part in longhands(name, value):
-                if (read := kept(longhand, part)) is not None:
-                    style[longhand] = read
+        sources = [self._settle(id(matched), matched)] if matched else []  # the lists live as long as this does
+        sources += [self._settle(written, None)] if written else []
+        for important in (False, True):
+            for settled in sources:
+                style.update(settled[important])
         return style
+
+    def _settle(self, key: str | int, declarations: Declarations | None) -> Settled:
+        """What declarations come to in the end, worked out once for all elements that have the same ones."""
+        if key not in self._settled:
+            normal: Style = {}
+            important: Style = {}
+            for name, value, is_important in declarations or self._styles.read(str(key)):
+                for longhand, part in longhands(name, value):
+                    if longhand in KNOWN and (read := kept(longhand, part)) is not None:
+                        (important if is_important else normal)[longhand] = read
+            self._settled[key] = (normal, important)
+        return self._settled[key]
 
 
 def computed(parent: Style, declared: Style) -> Style:

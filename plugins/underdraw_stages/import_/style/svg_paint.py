@@ -84,6 +84,7 @@ class Paints:
         self._by_id = by_id
         self._declared = declared
         self._servers: dict[str, Paint | None] = {}
+        self._of_content: dict[etree._Element, Paint] = {}  # what many gradients or patterns may take from one
 
     def resolve(self, text: str, current: str, context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)) -> Paint:
         """The colour and opacity that a computed `fill` or `stroke` paints with; `current`: the property `color`.
@@ -145,6 +146,8 @@ class Paints:
             stops = [child for child in link if isinstance(child.tag, str) and etree.QName(child).localname == "stop"]
             if not stops:
                 continue
+            if link in self._of_content:
+                return self._of_content[link]
             found: list[Paint] = []
             for stop in stops:
                 declared = self._declared(stop)
@@ -152,20 +155,26 @@ class Paints:
                 found.append(Paint(paint.colour, paint.opacity * read_share(declared.get("stop-opacity"))))
             least, most = min(paint.opacity for paint in found), max(paint.opacity for paint in found)
             first = next((paint for paint in found if paint.opacity > 0), NO_PAINT)
-            return Paint(first.colour or NO_COLOUR_KNOWN, least or min(most, WITH_GAPS))
+            self._of_content[link] = Paint(first.colour or NO_COLOUR_KNOWN, least or min(most, WITH_GAPS))
+            return self._of_content[link]
         return NO_PAINT  # without stops as if `none` (SVG 1.1, 13.2.4)
 
     def _pattern(self, element: etree._Element | None) -> Paint:
         """The first colour that the pattern's own shapes name; it hides nothing, since it may have gaps."""
         for link in self._chain(element):
-            children = list(link.iterdescendants("*"))
-            if not children:
+            if next(link.iterdescendants("*"), None) is None:
                 continue
-            for child in children:
-                declared = self._declared(child)
-                for name in ("fill", "stroke"):
-                    paint = read_colour(declared.get(name, ""))
-                    if paint is not None and paint.colour.startswith("#"):
-                        return Paint(paint.colour, WITH_GAPS)
-            return Paint(NO_COLOUR_KNOWN, WITH_GAPS)
+            if link not in self._of_content:
+                self._of_content[link] = Paint(self._first_colour(link), WITH_GAPS)
+            return self._of_content[link]
         return NO_PAINT  # a pattern without content paints nothing (SVG 1.1, 13.3)
+
+    def _first_colour(self, element: etree._Element) -> str:
+        """The first colour that what an element holds is painted with, as written."""
+        for child in element.iterdescendants("*"):
+            declared = self._declared(child)
+            for name in ("fill", "stroke"):
+                paint = read_colour(declared.get(name, ""))
+                if paint is not None and paint.colour.startswith("#"):
+                    return paint.colour
+        return NO_COLOUR_KNOWN

@@ -1,5 +1,6 @@
 """How large the artwork's page is, and how user units become millimetres on it."""
 
+import math
 from dataclasses import dataclass
 
 from lxml import etree
@@ -60,7 +61,10 @@ def read_page(root: etree._Element, dpi: float, name: str, unit: str = "mm") -> 
         elif height is None and width is not None:
             height = width * share
         elif width is None and height is not None:
-            width = height / share
+            width = height / share if share else math.inf
+    for side in (width, height):
+        if side is not None and not 0 < side <= LARGEST_PAGE:
+            raise InputError(f"the viewBox has no room ({root.get('viewBox')}); give the page a size", file=name)
     if width is None or height is None:
         note = f"the file states no size: the drawing's own extent is the page, at {dpi:g} px an inch (--dpi)"
         return ArtworkPage(None, (px_mm, 0.0, 0.0, px_mm, 0.0, 0.0), View(100, 100), px_mm, note)

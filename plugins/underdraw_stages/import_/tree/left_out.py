@@ -3,7 +3,10 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
+from underdraw.words.plain_text import for_terminal
+
 MOST_EXAMPLES = 3  # named in the summary line of a kind
+LONGEST_EXAMPLE = 50  # characters of each
 
 # kind: what was left out, as `inflected` reads it; what was done instead, or what to do
 KINDS: dict[str, tuple[str, str]] = {
@@ -58,6 +61,7 @@ class LeftOut:
         if count:
             self.counts[kind] += count
             known = self.examples.setdefault(kind, [])
+            example = for_terminal(" ".join(example[: LONGEST_EXAMPLE * 4].split()), LONGEST_EXAMPLE)
             if example and example not in known and len(known) < MOST_EXAMPLES:
                 known.append(example)
 

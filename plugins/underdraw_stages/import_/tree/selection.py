@@ -7,9 +7,11 @@ from lxml import etree
 
 from underdraw.errors import InputError
 from underdraw.job.settings import did_you_mean
+from underdraw.words.plain_text import for_terminal
 from underdraw_stages.import_.shapes.found_shape import FoundShape
 from underdraw_stages.import_.shapes.inherited_state import Group
 
+LONGEST_LISTED, MOST_NAMES = 60, 5  # characters of a name, and names beside the first, in the listing of layers
 GROUPS = {"g", "svg", "a", "symbol", "switch"}
 
 
@@ -128,8 +130,9 @@ def listing(groups: list[Group], items: list[FoundShape]) -> str:
 
 
 def _called(group: Group) -> str:
-    others = f" [{' '.join(group.names[1:])}]" if len(group.names) > 1 else ""
-    return f"{'  ' * (len(group.path) - 1)}{group.name}{others}{' (hidden)' if group.hidden else ''}"
+    named = [for_terminal(name, LONGEST_LISTED) for name in group.names[: MOST_NAMES + 1]]
+    others = f" [{' '.join(named[1:])}]" if len(named) > 1 else ""
+    return f"{'  ' * (len(group.path) - 1)}{named[0]}{others}{' (hidden)' if group.hidden else ''}"
 
 
 def _most_used(colours: Counter[str], most: int = 6) -> str:

@@ -7,9 +7,11 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.machine.loads import loads_between
+from underdraw.words.lengths import format_length
 from underdraw.words.quantities import counted, distance
 
 MOST_LISTED = 6  # loads whose rest is listed one by one
+LEAST_INK_MM = 1000.0  # of line that one marker draws; less is a slip of the unit (common practice, no source)
 FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
 HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until it fades (ink_length = "60 m")'
 
@@ -59,6 +61,20 @@ def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
             "left_mm": None if length is None else round(length - load.drawn_mm, 3),
         })  # fmt: skip
     return figures
+
+
+def short_ink(drawing: Drawing, unit: str) -> list[str]:
+    """A warning for each marker that is swapped often because its ink_length is less than any marker draws."""
+    lines = []
+    loads = [load.marker.name for load in loads_between(drawing)]
+    for marker in drawing.job.markers:
+        swaps = loads.count(marker.name) - 1
+        if swaps > 0 and marker.ink_length is not None and marker.ink_length < LEAST_INK_MM:
+            lines.append(
+                f"marker {marker.name!r}: {counted(swaps, 'swap')}, as its ink_length is "
+                f"{format_length(marker.ink_length, unit)}; a marker draws metres: is the unit right?"
+            )
+    return lines
 
 
 def ink_lines(figures: list[dict[str, Any]], unit: str) -> list[str]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from svgelements import Move
 from svgelements import Path as TheirPath
 
-from underdraw.errors import InputError
+from underdraw.errors import UnderdrawError
 from underdraw_stages.import_.outlines.path_data import read_path_data
 
 # svgelements reflects across kinds of curve, where SVG 1.1, 8.3.6 and 8.3.7, start straight
@@ -143,6 +143,10 @@ def test_values_of_one_thing_alone_are_read_at_once(digits, run) -> None:  # typ
         f'<path d="M0 0H9V9" clip-path="url(#{digits}" class="{digits}" systemLanguage="en,{digits}"/>',
         f'<style media="{digits}x">a{{}}</style><style>{digits}{{fill:{digits}}} @media {digits}x {{}}</style>',
     ):
-        with contextlib.suppress(InputError):  # a style with a number of so many digits
+        with contextlib.suppress(UnderdrawError):  # a style with a number of so many digits, or as many selectors
             run(body + wing)
     run(wing, head=f'width="{digits}x" height="40mm" viewBox="0 0 {digits}x 4"')
+
+
+def test_an_arc_turned_out_of_all_measure_is_a_line() -> None:
+    assert len(read_path_data("M5 5A3 4 1e400 0 1 9 9").curves) == 1

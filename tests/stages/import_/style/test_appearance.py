@@ -172,3 +172,18 @@ def test_colours_that_no_marker_names_are_listed_with_their_counts(run) -> None:
 
 def test_without_markers_in_the_job_no_colour_is_strange(run) -> None:  # type: ignore[no-untyped-def]
     assert "no marker names" not in run(f'<path d="{BOX}" fill="#0f0"/>').summary
+
+
+@pytest.mark.parametrize("name", ["stroke-linejoin", "stroke-linecap", "fill-rule", "visibility"])
+def test_none_where_it_is_no_value_is_dropped(name, run) -> None:  # type: ignore[no-untyped-def]
+    """Source: CSS 2.1, 4.2: a declaration with an illegal value is ignored."""
+    for body in (f'<path d="{BOX}" {INK} {name}="none"/>', f'<path d="{BOX}" {INK} style="{name}:none"/>'):
+        drawing = one(run(body))
+        assert (drawing.join[0], drawing.cap[0]) == ("miter", "butt")
+
+
+def test_settled_declarations_keep_the_cascades_order(run) -> None:  # type: ignore[no-untyped-def]
+    """Source: CSS 2.1, 6.4.1: important over not, a style attribute over rules, later over earlier."""
+    sheet = "<style>.a{fill:#111111;fill:#222222;fill:nonsense} path{fill:#333333}.b{fill:#444444 !important}</style>"
+    body = f'<path class="a" d="{BOX}"/><path class="a" style="fill:#555555" d="{BOX}"/><path class="a b" style="fill:#555555" d="{BOX}"/>'
+    assert run(sheet + body).drawing.fill.tolist() == ["#222222", "#555555", "#444444"]

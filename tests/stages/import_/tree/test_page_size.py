@@ -135,3 +135,9 @@ def test_no_file_at_all_says_what_would_do() -> None:
 
     with pytest.raises(InputError, match="which artwork"):
         import_artwork(None, ImportSettings(), Watched())  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("box", ["0 0 1e300 1e-300", "0 0 5e-324 40", "0 0 40 5e-324"])
+def test_a_flat_view_box_with_one_side_alone_is_no_page(box, run) -> None:  # type: ignore[no-untyped-def]
+    with pytest.raises(InputError, match="no room"):
+        run('<path d="M0 0H9V9"/>', head=f'height="40mm" viewBox="{box}"')
