@@ -14,6 +14,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 NEIGHBOURS = 2  # segments before and after the one at the same share of the way that are looked at too
 TIE = 1e-3  # of two segments equally near, the one nearer to the same share of the way is meant
+MOST_SHORTER = 0.5  # of its length: a smooth line through points that zigzag within the tolerance is shorter
 BACK_MM = 0.3  # going back over a line by less, beside the tolerance, is rounding at a sharp turn
 
 
@@ -34,7 +35,7 @@ def agreement(made: Strokes, asked: Strokes, tolerance: float) -> Agreement:
     (first, last), (asked_first, asked_last) = made.ends(), asked.ends()
     ends = np.maximum(np.hypot(*(first - asked_first).T), np.hypot(*(last - asked_last).T))
     length, wanted = made.lengths(), asked.lengths()
-    shorter = wanted - length <= 4 * tolerance + 0.02 * wanted  # a smooth line through points that zigzag is shorter
+    shorter = wanted - length <= 4 * tolerance + MOST_SHORTER * wanted
     likely = np.flatnonzero((ends <= tolerance) & shorter)
     agrees, off, again = np.zeros(len(made), dtype=np.bool_), np.zeros(len(made)), np.zeros(len(made))
     if not len(likely):

@@ -4,7 +4,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-ANNOUNCED_LOAD = re.compile(r"\bload: (?P<marker>marker .*?): (?P<strokes>\d+) strokes?\b", re.IGNORECASE)
+ANNOUNCED_LOAD = re.compile(r"\bload: (?P<marker>marker .{1,300}?): (?P<strokes>\d+) strokes?\b", re.IGNORECASE)
 MOST_LETTERS = 40  # of a name that are looked for: a writer may shorten a long one
 ANNOUNCED = r"\bmarker\s+"  # the word before a name, where a text has it
 

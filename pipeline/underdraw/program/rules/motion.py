@@ -5,6 +5,7 @@ import numpy as np
 from underdraw.program.moves import RAPID
 from underdraw.program.rules.reading import Reading
 
+FARTHEST_MM = 10_000.0  # beyond the bed of any small router (common practice, no source)
 SAME_MM = 1e-4  # heights that differ by less are one: sums of steps in a relative program
 
 
@@ -32,6 +33,9 @@ def check(reading: Reading) -> None:
     standing = stays & ~sideways & reading.has_drawn
     faults.add_all("depth", line[standing & sinks], "presses the marker in farther while it stands within a stroke")
     faults.add_all("depth", line[standing & rises], "presses the marker in less while it stands within a stroke")
+    with np.errstate(invalid="ignore"):
+        far = (np.abs(moves.end) > FARTHEST_MM).any(axis=1)
+    faults.add_all("too-far", line[far], f"goes farther than {FARTHEST_MM / 1000:g} m from zero: no router does")
     if len(moves) and moves.down_at_end[-1]:
         faults.add("ends-down", int(line[-1]), "the program ends with the marker down")
     if not reading.blocks.ended:
