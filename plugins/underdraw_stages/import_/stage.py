@@ -217,8 +217,7 @@ def _colours(drawing: Drawing) -> Counter[str]:
 
 def summary_lines(drawing: Drawing, page: ArtworkPage, left_out: LeftOut, name: str) -> list[str]:
     """What a person should know: what came, at which scale, what did not come, which colours no marker names."""
-    skipped = sum(left_out.counts.values())
-    more = f", {skipped:,} left out" if skipped else ""
+    more = f", {left_out.skipped:,} left out" if left_out.skipped else ""
     size = size_in(drawing.sheet, unit_of(drawing.job))
     lines = [f"{counted(len(drawing), 'shape')} on a page of {size}{more}", f"  {name}"]
     if page.note:

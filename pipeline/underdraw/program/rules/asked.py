@@ -4,6 +4,8 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
+from underdraw.words.plain_text import plain_name
+
 ANNOUNCED_LOAD = re.compile(r"\bload: (?P<marker>marker .{1,300}?): (?P<strokes>\d+) strokes?\b", re.IGNORECASE)
 MOST_LETTERS = 40  # of a name that are looked for: a writer may shorten a long one
 ANNOUNCED = r"\bmarker\s+"  # the word before a name, where a text has it
@@ -41,6 +43,19 @@ def named_marker(text: str, names: Iterable[str]) -> str | None:
         if found:
             return min(found)[2]
     return None
+
+
+def look_alike(name: str, other: str) -> bool:
+    """Whether a program's plain text cannot tell two names apart; the loads around them still can.
+
+    >>> look_alike("moth/gold", "moth:GOLD"), look_alike("gold", "gold fine")
+    (True, False)
+    """
+    return _plain(name) == _plain(other)
+
+
+def _plain(name: str) -> str:
+    return plain_name(name).lower()[:MOST_LETTERS]
 
 
 def _pattern(name: str) -> str:

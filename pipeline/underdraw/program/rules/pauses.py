@@ -7,7 +7,7 @@ import re
 
 import numpy as np
 
-from underdraw.program.rules.asked import named_marker
+from underdraw.program.rules.asked import look_alike, named_marker
 from underdraw.program.rules.reading import Reading
 
 PARK_SLACK_MM = 0.05
@@ -63,7 +63,7 @@ def _check_announced(reading: Reading) -> None:
         return
     line, first = reading.comments[0][0], reading.announced[0][0]
     known = reading.markers[reading.markers != ""]
-    if first and len(known) and known[0] != first:
+    if first and len(known) and not look_alike(str(known[0]), first):
         text = f"the header announces marker {first!r} for the first load; its strokes are of {str(known[0])!r}"
         faults.add("pause", line, text)
     total = sum(strokes for _, strokes in reading.announced)
@@ -106,7 +106,7 @@ def _check_text(reading: Reading, pause: int, marker: str, swap: bool) -> None:
     if dialect is None or not dialect.comments or not reading.comments or not marker:
         return
     found = named_marker(text, [*reading.expected.heights, marker])
-    if found == marker or (not swap and found is None):
+    if (found is None and not swap) or (found is not None and look_alike(found, marker)):
         return
     asks = "names no marker" if found is None else f"asks for marker {found!r}"
     reading.faults.add("pause", pause, f"the pause {asks}; the strokes after it are of {marker!r}")

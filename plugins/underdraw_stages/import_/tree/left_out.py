@@ -65,6 +65,11 @@ class LeftOut:
             if example and example not in known and len(known) < MOST_EXAMPLES:
                 known.append(example)
 
+    @property
+    def skipped(self) -> int:
+        """How many are not in the drawing at all; what is drawn in another way does not count."""
+        return sum(count for kind, count in self.counts.items() if KINDS[kind][0].startswith("skipped"))
+
     def lines(self) -> list[str]:
         """One line a kind, in the table's order."""
         return [self._line(kind) for kind in KINDS if self.counts[kind] and kind not in ALARMING]

@@ -166,12 +166,12 @@ def test_the_strokes_colour_chooses_the_marker_and_else_the_fills(run) -> None: 
 def test_colours_that_no_marker_names_are_listed_with_their_counts(run) -> None:  # type: ignore[no-untyped-def]
     text = f'<path d="{BOX}" {INK}/>' + f'<path d="{BOX}" fill="#00ff00"/>' * 3 + f'<path d="{BOX}" fill="#123456"/>'
     result = run(text, job=MARKERS)
-    assert "colours no marker names, drawn with 'outline': #00ff00 (3), #123456 (1)" in result.summary
+    assert "drawn with 'outline', as no marker names their colour: #00ff00 (3), #123456 (1)" in result.summary
     assert result.figures["colours"] == {"#00ff00": 3, "#123456": 1, "#1b1b3a": 1}
 
 
 def test_without_markers_in_the_job_no_colour_is_strange(run) -> None:  # type: ignore[no-untyped-def]
-    assert "no marker names" not in run(f'<path d="{BOX}" fill="#0f0"/>').summary
+    assert "no marker" not in run(f'<path d="{BOX}" fill="#0f0"/>').summary
 
 
 @pytest.mark.parametrize("name", ["stroke-linejoin", "stroke-linecap", "fill-rule", "visibility"])

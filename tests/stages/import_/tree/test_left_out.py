@@ -57,7 +57,7 @@ def test_a_mask_that_is_not_applied_is_a_warning_that_names_its_element(run) -> 
     veil = '<mask id="m"><path d="M0 0h9v9z"/></mask><g id="veil" mask="url(#m)"><path d="M0 0h9v9"/></g>'
     result = run(veil + WING, context=watched)
     assert [text.partition(":")[0] for text in watched.warnings] == ["1 mask not applied (veil)"]
-    assert len(result.summary.splitlines()) == 1  # told once
+    assert len(result.summary.splitlines()) == 2  # shapes and page, and the file: the warning is told once
     assert result.figures["left_out"] == {"mask": 1}
 
 
@@ -66,12 +66,14 @@ def test_the_history_can_hold_what_is_counted(run) -> None:  # type: ignore[no-u
 
 
 def test_a_sound_drawing_says_nothing_but_what_came(run) -> None:  # type: ignore[no-untyped-def]
-    assert len(run(WING).summary.splitlines()) == 1
+    assert "left out" not in run(WING).summary
+    assert len(run(WING).summary.splitlines()) == 2  # shapes and page, and the file
 
 
 def test_other_programs_notes_are_no_loss(run) -> None:  # type: ignore[no-untyped-def]
     notes = '<metadata><a/></metadata><x:view xmlns:x="urn:x"><x:grid/></x:view><title>moth</title><desc>a</desc>'
-    assert len(run(notes + WING).summary.splitlines()) == 1
+    assert run(notes + WING).summary.splitlines()[0] == "1 shape on a page of 40 × 40 mm"
+    assert len(run(notes + WING).summary.splitlines()) == 2
 
 
 def test_every_kind_that_is_counted_has_its_words() -> None:
@@ -166,3 +168,9 @@ def test_progress_is_told_from_start_to_end(run) -> None:  # type: ignore[no-unt
     watched = Watched()
     run(WING, context=watched)
     assert watched.shares == sorted(watched.shares) and watched.shares[0] == 0.0
+
+
+def test_only_what_is_not_drawn_counts_as_left_out(run) -> None:  # type: ignore[no-untyped-def]
+    veil = '<mask id="m"><path d="M0 0h9v9z"/></mask><g id="veil" mask="url(#m)"><path d="M0 0h9v9"/></g>'
+    first = run(veil + "<text>moth</text>" + WING).summary.splitlines()[0]
+    assert first == "2 shapes on a page of 40 × 40 mm, 1 left out"

@@ -47,7 +47,7 @@ def test_the_scale_that_was_taken_is_said_where_the_file_states_none(head, sheet
 def test_the_page_is_told_in_the_unit_of_the_job(said, run) -> None:  # type: ignore[no-untyped-def]
     job = job_from_data(said, "panel")
     result = run(SQUARE, head='width="192px" height="100px" viewBox="0 0 40 40"', job=job)
-    assert "on a page of 2 in x 1.042 in" in result.summary
+    assert "on a page of 2 × 1.04 in" in result.summary
     assert "taken at 96 px an inch, 2 in x 1.042 in" in result.summary
     assert " mm" not in result.summary
 
