@@ -80,6 +80,12 @@ def test_a_sheet_out_of_all_measure_is_a_damaged_drawing(side: str) -> None:
         read_drawing(data.replace(b'viewBox="0 0 9 9"', f'viewBox="0 0 {side} 9"'.encode()))
 
 
+def test_a_move_without_a_point_is_a_damaged_drawing() -> None:
+    data = write_drawing(Drawing.build([[[(0, 0), (5, 5)]]], (9, 9), Job(), marker="outline"))
+    with pytest.raises(InputError, match="an M without a point"):
+        read_drawing(data.replace(b'd="M0 0L5 5"', b'd="M0 0L5 5M"'))
+
+
 def test_a_stroke_without_points_is_none() -> None:
     empty = Drawing(np.empty((0, 2)), np.array([0, 0]), np.array([0, 1]), (9, 9), Job(), marker=np.array(["outline"]))
     assert not empty.is_strokes

@@ -133,6 +133,13 @@ def test_closed_streams_are_told_in_one_line(words: str, tmp_path: Path) -> None
     assert "fault" not in ours[0]
 
 
+@pytest.mark.parametrize("key", [".".join(["a"] * 20_000), "[" + ".".join(["a"] * 300_000) + "]\nb"])
+def test_a_key_of_thousands_of_names_is_told_at_once(key: str, tmp_path: Path) -> None:
+    (tmp_path / "moth.toml").write_text(f"[canvas]\n{key} = 1\n")
+    done = underdraw("run", "moth.toml", where=tmp_path)
+    assert done.stderr == b"underdraw: moth.toml:2: a key of more than 50 names; a job has [section] and key\n"
+
+
 def test_a_job_whose_name_is_not_utf_8_is_told_in_one_line(tmp_path: Path) -> None:
     job(tmp_path, "outline")
     os.rename(tmp_path / "moth.toml", os.fsencode(tmp_path) + b"/m\xff.toml")

@@ -291,6 +291,8 @@ def _read_paths(data: list[str]) -> tuple[NDArray[np.float64], NDArray[np.int64]
     parts = np.concatenate([starts, [len(coords)]]).astype(np.int64)
     if len(coords) and (not len(moves) or parts[0] != 0):
         raise ValueError("path data does not begin with M")
+    if (np.diff(parts) == 0).any():
+        raise ValueError("path data has an M without a point")
     shapes = np.concatenate([[0], np.searchsorted(moves, shape_ends)]).astype(np.int64)
     ends = np.flatnonzero(kind == _Z)
     closed = np.zeros(len(moves), dtype=bool)

@@ -1,6 +1,7 @@
 """Reading a job file: plain values into a `Job`, and every mistake into one line with its place."""
 
 import contextlib
+import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,10 @@ from underdraw.job.sections import SECTIONS, Job, StagesSection
 from underdraw.job.settings import Name, SettingError, read_settings
 
 LARGEST_JOB_BYTES = 1_000_000  # a job is a page of text; a larger file is some other file
+DEEPEST_KEY = 50  # names in one dotted key; a job has three, and reading takes the square of them
+_DEEP_KEY = re.compile(
+    rf"""(?:^|[{{,\[])[ \t]*+(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){{{DEEPEST_KEY}}}""", re.MULTILINE
+)
 NAME_KEY = "name"  # the one key that stands before any section
 
 
@@ -90,7 +95,14 @@ def read_text(path: Path) -> str:
             data = file.read(LARGEST_JOB_BYTES + 1)  # and no more, of a device without end
         if len(data) > LARGEST_JOB_BYTES:
             raise InputError(f"is larger than a job can be ({LARGEST_JOB_BYTES:,} bytes)", file=path)
-        return data.decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
+        text = data.decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
+        deep = _DEEP_KEY.search(text)
+        if deep is not None:
+            line = text.count("\n", 0, deep.start()) + 1
+            raise InputError(
+                f"a key of more than {DEEPEST_KEY} names; a job has [section] and key", file=path, line=line
+            )
+        return text
     except UnicodeDecodeError as error:
         raise InputError(f"is not UTF-8 text, at byte {error.start}; a job is a TOML file", file=path) from None
     except OSError as error:

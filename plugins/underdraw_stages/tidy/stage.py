@@ -11,6 +11,7 @@ from underdraw.errors import CannotDo
 from underdraw.plugins.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.changes import Changes, figures, hatching_lines, summary, unseen_lines
+from underdraw_stages.tidy.scribbles import require_no_scribble
 from underdraw_stages.tidy.seen.artwork import Dots, read_artwork
 from underdraw_stages.tidy.seen.visible import what_the_eye_sees
 from underdraw_stages.tidy.strokes.hatching import find_hatching
@@ -21,6 +22,7 @@ from underdraw_stages.tidy.strokes.polylines import Lines, grid_keys
 
 def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     """Leave one line where the eye sees one line, each marker's in the fewest strokes."""
+    require_no_scribble(drawing)
     names, marker = markers_of(drawing)
     solid = settings.solid if settings.cover else np.inf
     line_width = ALIKE_TIPS * np.array([drawing.job.marker(name).tip for name in names])[marker]

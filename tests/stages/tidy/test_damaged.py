@@ -6,6 +6,9 @@ import shapely
 from night_artwork import artwork, box, fill, painted, ring, run, stroke, tidied
 from references import all_lines, farthest, fewest_by_networkx
 
+from underdraw.errors import CannotDo
+from underdraw_stages.tidy.scribbles import require_no_scribble
+
 
 @pytest.mark.parametrize("evenodd", (True, False))
 def test_a_bow_tie_is_seen_by_its_outline(evenodd: bool) -> None:
@@ -26,6 +29,21 @@ def test_a_star_drawn_in_one_go_shows_its_inside_lines_by_even_odd_alone() -> No
 def test_a_fill_of_no_area_is_counted() -> None:
     result = run(artwork(fill((10, 10), (50, 10), (30, 10)), fill((5, 5), (5, 5)), box(60, 60, 90, 90)))
     assert (len(result.drawing), result.figures["unpainted"]) == (1, 2)
+
+
+@pytest.mark.parametrize(("points", "refused"), [(200, False), (1001, True)])
+def test_a_scribble_of_thousands_of_crossings_is_refused_at_once(points: int, refused: bool) -> None:
+    chords = [(50 + 40 * np.cos(t), 50 + 40 * np.sin(t)) for t in np.arange(points) * 2.4]
+    scribble = artwork(stroke(*chords))
+    if refused:
+        with pytest.raises(CannotDo, match="crosses itself more than 25,000 times"):
+            run(scribble)
+    else:
+        require_no_scribble(scribble)
+
+
+def test_a_long_zigzag_that_never_crosses_is_no_scribble() -> None:
+    require_no_scribble(artwork(stroke(*((at / 100, at % 2 * 50.0) for at in range(5000)))))
 
 
 def test_ten_thousand_points_on_one_spot_are_a_dot_or_nothing() -> None:

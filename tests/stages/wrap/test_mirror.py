@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from on_board import board, crossings, in_corner_squares, tendrils, wrapped
 
@@ -34,8 +34,15 @@ def test_a_mirrored_point_lies_as_far_outside_as_its_original_inside(
     assert frame.reflect(image) == pytest.approx(point, abs=1e-9)
 
 
+def with_length(lines):  # type: ignore[no-untyped-def]
+    """The union of lines without isolated points, where they only touch."""
+    parts = shapely.get_parts(shapely.union_all(lines))
+    return shapely.union_all(parts[shapely.length(parts) > 0])
+
+
 @settings(max_examples=12, deadline=None)
 @given(seed=st.integers(0, 2**31))
+@example(seed=1800)  # a line touches a fold in one point
 def test_each_side_is_the_band_that_shapely_reflects(seed: int) -> None:
     """Reflection by shapely's affine matrix, clipping by its intersection."""
     drawing, panel = board(*tendrils(seed))
@@ -50,11 +57,12 @@ def test_each_side_is_the_band_that_shapely_reflects(seed: int) -> None:
     }
     for side, (a, d, tx, ty) in matrices.items():
         due = shapely.transform(lines, lambda xy, a=a, d=d, tx=tx, ty=ty: xy * (a, d) + (tx, ty))
-        due = shapely.intersection(due, shapely.box(*panel.side_boxes[side]))  # type: ignore[index]
-        there = shapely.intersection(made.shape_lines(), shapely.box(*panel.side_boxes[side]))  # type: ignore[index]
-        assert shapely.length(there).sum() == pytest.approx(due.length, abs=0.05)
+        box = shapely.box(*panel.side_boxes[side])  # type: ignore[index]
+        due = with_length(shapely.intersection(due, box))  # a line that only touches a fold leaves nothing beyond it
+        there = with_length(shapely.intersection(made.shape_lines(), box))
+        assert there.length == pytest.approx(due.length, abs=0.05)
         if due.length:
-            assert shapely.hausdorff_distance(shapely.union_all(there), due) < 1e-3
+            assert shapely.hausdorff_distance(there, due) < 1e-3
 
 
 @settings(max_examples=12, deadline=None)

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from underdraw.errors import CannotDo
 
 LARGEST_FILE = 200 * 2**20  # bytes, unpacked; four times the largest artwork this is built for; stops packed bombs
+MOST_UNPACKED = 20  # times a packed file's own size, from 10 MB on; drawings pack to a fifth, bombs to a thousandth
+ALWAYS_UNPACKED = 10 * 2**20  # bytes, however small the packed file is
 MOST_ELEMENTS = 1_000_000  # of the file; more than the largest file holds in useful shapes, and walked in ten seconds
 DEEPEST = 1_000  # nested elements; drawing programs stay under a hundred, the XML parser's own limit is 2,048
 MOST_COPIES = 100_000  # elements drawn through reuse; a chain of ten tenfold reuses would be 10^10

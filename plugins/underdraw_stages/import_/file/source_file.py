@@ -70,13 +70,17 @@ def _unpack(data: bytes, name: str) -> bytes:
     if not data.startswith(_GZIP):
         return data
     unpacker = zlib.decompressobj(wbits=31)
+    most = min(limits.LARGEST_FILE, max(limits.ALWAYS_UNPACKED, len(data) * limits.MOST_UNPACKED))
     try:
-        unpacked = unpacker.decompress(data, limits.LARGEST_FILE + 1)
+        unpacked = unpacker.decompress(data, most + 1)
     except zlib.error as error:
         raise InputError(f"the packed artwork is damaged ({error}); export it again", file=name) from None
-    if not unpacker.eof and len(unpacked) <= limits.LARGEST_FILE:
+    if len(unpacked) > most:
+        text = f"the packed artwork is larger than {most >> 20} MB unpacked; simplify it, or unpack it yourself"
+        raise InputError(text, file=name)
+    if not unpacker.eof:
         raise InputError("the packed artwork ends too early; export it again", file=name)
-    return _within_size(unpacked, name)
+    return unpacked
 
 
 def _as_utf8(data: bytes, name: str) -> bytes:

@@ -33,6 +33,7 @@ class Document:
     by_id: dict[str, etree._Element] = field(default_factory=dict)
     outlines: dict[etree._Element, Outline | None] = field(default_factory=dict)  # of paths that may be drawn again
     boxes: dict[tuple[etree._Element, View], Box | None] = field(default_factory=dict)
+    _styles: dict[etree._Element, Style] = field(default_factory=dict)
     _visits: dict[etree._Element, int] = field(default_factory=dict)
     _shape_counts: dict[etree._Element, int] = field(default_factory=dict)
 
@@ -64,7 +65,9 @@ class Document:
 
     def style_of(self, element: etree._Element) -> Style:
         """An element's inherited properties where it stands in the file, as markers and clipping paths have them."""
-        style: Style = dict(INHERITED)
-        for around in (*reversed(list(element.iterancestors())), element):
-            style = computed(style, self.cascade.declared(around))
-        return style
+        if element not in self._styles:
+            style: Style = dict(INHERITED)
+            for around in (*reversed(list(element.iterancestors())), element):
+                style = computed(style, self.cascade.declared(around))
+            self._styles[element] = style
+        return self._styles[element]

@@ -1,6 +1,7 @@
 """Every limit on untrusted artwork holds. The slow ones are in test_bombs; here the limits are made small."""
 # ruff: noqa: E501  # a table of artwork, a line each
 
+import gzip
 from pathlib import Path
 
 import pytest
@@ -60,6 +61,16 @@ def test_a_long_chain_of_references_ends(run, monkeypatch) -> None:  # type: ign
     near, far = '<rect width="9" height="9" fill="url(#g6)"/>', '<rect width="9" height="9" fill="url(#g0)"/>'
     assert run("".join(links) + stop + near + WING).drawing.fill.tolist() == ["#123456", ""]
     assert run("".join(links) + stop + far + WING).drawing.fill.tolist() == [""]
+
+
+@pytest.mark.parametrize(("name", "value"), [("MOST_UNPACKED", 1), ("ALWAYS_UNPACKED", 0), ("LARGEST_FILE", 2000)])
+def test_a_packed_file_is_unpacked_up_to_its_limits(name, value, run, monkeypatch, artwork) -> None:  # type: ignore[no-untyped-def]
+    packed = gzip.compress(f"<svg {SVG} {PAGE}>{WING}{' ' * 4000}</svg>".encode())
+    assert len(run(artwork(packed, name="moth.svgz")).drawing) == 1
+    lowered(monkeypatch, "ALWAYS_UNPACKED", 1000)
+    lowered(monkeypatch, name, value)
+    with pytest.raises(InputError, match="MB unpacked"):
+        run(artwork(packed, name="moth.svgz"))
 
 
 def test_every_limit_has_a_test() -> None:
