@@ -20,7 +20,8 @@ from night_artwork import (
     stroke,
     tidied,
 )
-from references import all_lines, pixels, seen_outlines, share_within
+from references import all_lines, seen_outlines, share_within
+from rendered import pixels
 
 from underdraw.errors import CannotDo
 
