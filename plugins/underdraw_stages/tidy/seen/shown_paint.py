@@ -75,21 +75,18 @@ class ShownPaint:
         low, high = segments.min(axis=1), segments.max(axis=1)
         reach = (self.half[order] + ASIDE_MM)[:, None]
         segment, area = self.pieces.tree.query(shapely.box(*(low - reach).T, *(high + reach).T))
-        group = self._groups(least)[self.pieces.paint[area]]
-        level = self.pieces.order[area]
-        is_soft = np.zeros(len(segments), dtype=np.bool_)
-        is_soft[segment[group == SOFT]] = True
+        groups = self._groups(least)
         own = np.flatnonzero(order % 2 == 1)  # a stroke may be no area of its own
-        segment, group, level = (
-            np.concatenate(pair)
-            for pair in ((segment, own), (group, self._groups(least)[order[own]]), (level, order[own]))
-        )
-        is_soft[own[self._groups(least)[order[own]] == SOFT]] = True
-        left = ~is_soft[segment]
-        triples = np.unique(np.stack([segment[left], group[left], level[left]], axis=1), axis=0)
-        same = (triples[1:, :2] == triples[:-1, :2]).all(axis=1)
-        is_soft[triples[1:][same, 0]] = True
-        return is_soft
+        segment, level = np.append(segment, own), np.append(self.pieces.order[area], order[own])
+        group = np.append(groups[self.pieces.paint[area]], groups[order[own]])
+        alike = np.zeros(len(segments), dtype=np.bool_)
+        alike[segment[group == SOFT]] = True
+        left = ~alike[segment]
+        most = len(groups)  # of groups, and of levels
+        each_once = np.unique((segment[left] * most + group[left]) * most + level[left])
+        segment_and_group = each_once // most
+        alike[segment_and_group[1:][segment_and_group[1:] == segment_and_group[:-1]] // most] = True
+        return alike
 
     @cached_property
     def pieces(self) -> PaintStack:
