@@ -20,6 +20,7 @@ import shapely
 
 from underdraw.__main__ import YOUNG_OBJECTS
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.paint.gradients import LinearGradient, RadialGradient, Stop
 from underdraw.drawing.ragged import offsets
 from underdraw.job.sections import Job
 from underdraw.plugins.registry import Registry
@@ -103,6 +104,43 @@ def test_ten_thousand_stacked_petals(benchmark: Any, depth: float) -> None:
     print(f"\n10,000 petals, {depth:g} deep: union {min(unions):.2f} s, tidy {min(taken):.2f} s, {ratio:.1f} unions")
     if benchmark.enabled and depth > 1:  # where they hardly lie on one another, one union has next to nothing to do
         assert ratio < MOST_UNIONS
+
+
+COLOURS = np.array(["#445588", "#d9793a", "#4a6b3a", "#ffffff", "#1b1b3a", "#f4c95d", "#7a3b69"], dtype=object)
+MOST_FOR_CONTRAST = 1.3  # times `tidy --contrast 0`, of flat fills three deep
+GRADIENT_SECONDS = 5.0  # set out to be reached by 1,000 petals with gradients, 20 deep; printed
+
+
+@pytest.mark.parametrize("depth", (1.0, 3.0, 8.0, 25.0))
+def test_colours_on_either_side_of_flat_petals(benchmark: Any, depth: float) -> None:
+    drawing, _ = petals(10_000, depth)
+    drawing = drawing.replace(fill=COLOURS[np.arange(len(drawing)) % len(COLOURS)])
+    every, seen = (
+        min(seconds(lambda: tidy(drawing, settings, Quiet())) for _ in range(2))  # noqa: B023
+        for settings in (TidySettings(contrast=0.0), TidySettings())
+    )
+    benchmark.pedantic(lambda: None, rounds=1)
+    print(
+        f"\n10,000 petals of seven colours, {depth:g} deep: {every:.2f} s, with contrast {seen / every:.2f} times that"
+    )
+    if benchmark.enabled and depth == 3.0:
+        assert seen / every < MOST_FOR_CONTRAST
+
+
+def test_petals_with_gradients_twenty_deep(benchmark: Any) -> None:
+    drawing, _ = petals(1_000, 20.0)
+    random = np.random.default_rng(0)
+    gradients = np.empty(len(drawing), dtype=object)
+    for row in range(len(drawing)):
+        turn, (x, y) = random.uniform(0, 2 * np.pi), drawing.part_coords(row).mean(axis=0)
+        ends = Stop(0, COLOURS[row % 7]), Stop(1, COLOURS[(row + 3) % 7], float(random.choice([1, 0.5, 0])))
+        along, across = 30 * np.cos(turn), 30 * np.sin(turn)
+        kind = LinearGradient if row % 2 else RadialGradient
+        gradients[row] = kind(ends, (along, across, -across, along, x, y))
+    drawing = drawing.replace(fill=COLOURS[np.arange(len(drawing)) % 7], fill_gradient=gradients)
+    taken = []
+    benchmark.pedantic(lambda: taken.append(seconds(lambda: tidy(drawing, TidySettings(), Quiet()))), rounds=1)
+    print(f"\n1,000 petals with gradients, 20 deep: {taken[0]:.2f} s (set out to be reached: {GRADIENT_SECONDS:g} s)")
 
 
 def test_growth_from_1000_to_30000_petals(benchmark: Any) -> None:

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.facts import FaintEdges, Ground
+from underdraw.drawing.paint.gradients import LinearGradient, RadialGradient, Stop
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.errors import InputError
 from underdraw.job.file import job_from_data
@@ -91,6 +93,38 @@ def test_an_independent_renderer_shows_it_at_its_size() -> None:
     assert picture != render(made.select([]))
 
 
+DUSK = (Stop(0, "#1b1b3a"), Stop(1 / 3, "#f6e3b4", 0.25), Stop(1, "#ffffff"))
+
+
+def dusky() -> bytes:
+    """A drawing of two shapes that share a radial gradient, one of them stroked with a linear one."""
+    moon = RadialGradient(DUSK, (10 / 3, 0.1, -0.2, 1e-7, 1234.56789, 3.0), "reflect", (0.5, -0.25))
+    dawn = LinearGradient(DUSK, (1.0, 0.0, 0.0, 1.0, 2.0, 1 / 7))
+    made = Drawing.build(
+        [[[(0, 0), (9, 0), (9, 9)]]] * 2,
+        (10, 10),
+        Job(),
+        fill="#1b1b3a",
+        fill_gradient=moon,
+        stroke=["#1b1b3a", ""],
+        stroke_width=1.5,
+        stroke_gradient=[dawn, None],
+        blur=[0.5, 0.0],
+    )
+    return write_drawing(made.replace(ground=Ground("#1b1b3a", moon), faint=FaintEdges("M0 0L1.5 2", 2.5)))
+
+
+def test_gradients_come_back_from_the_wire_as_they_went() -> None:
+    back = read_drawing(dusky())
+    assert write_drawing(back) == dusky()
+    moon, dawn = back.fill_gradient[0], back.stroke_gradient[0]
+    assert moon == back.fill_gradient[1] and back.stroke_gradient[1] is None
+    assert (moon.stops, moon.spread, moon.focal) == (DUSK, "reflect", (0.5, -0.25))
+    assert dawn.matrix == (1, 0, 0, 1, 2, pytest.approx(1 / 7))
+    assert (back.ground, back.faint) == (Ground("#1b1b3a", moon), FaintEdges("M0 0L1.5 2", 2.5))
+    assert dusky().count(b"<radialGradient") == 1
+
+
 @pytest.mark.parametrize(
     ("data", "told"),
     [
@@ -134,6 +168,12 @@ def test_a_newer_version_is_refused_with_what_to_do() -> None:
         written_with().replace(b"M0 0L1 1", b"M0 0L1 1e999"),
         written_with().replace(b"0 0 10 10", b"0 0 10"),
         written_with().replace(b'fill="none"', b'fill="url(http://x)"'),
+        written_with().replace(b'fill="none"', b'fill="url(#moon) #ffffff"'),
+        dusky().replace(b"matrix(", b"matrix(nan "),
+        dusky().replace(b'offset="0"', b'offset="moth"'),
+        dusky().replace(b'offset="0"', b'offset="7"'),
+        dusky().replace(b'fx="0.5"', b'fx="9"'),
+        dusky().replace(b"#1b1b3a", b"dusk"),
     ],
 )
 def test_a_damaged_drawing_is_one_line(damaged: bytes) -> None:

@@ -13,14 +13,22 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from underdraw.drawing.facts import MirrorFold, OnBoard, Source, WrittenProgram
+from underdraw.drawing.facts import FaintEdges, Ground, MirrorFold, OnBoard, Source, WrittenProgram
 from underdraw.drawing.ragged import gather, offsets
 from underdraw.errors import InputError
 from underdraw.job.sections import Job
 
 QUANTUM_MM = 1e-4  # a tenth of a micrometre: far below any marker, and exact in decimal on the wire
 DECIMALS = 4
-FACTS = ("lying", "mirror_folds", "sources", "programs", "hides_nothing")  # fields that travel, see `drawing.facts`
+FACTS = (
+    "lying",
+    "mirror_folds",
+    "sources",
+    "programs",
+    "hides_nothing",
+    "ground",
+    "faint",
+)  # fields that travel, see `drawing.facts`
 _UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
 FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
 LARGEST_MM = 1e7  # ten kilometres: still exact to the quantum in a double; larger coordinates are refused
@@ -38,12 +46,15 @@ class Column:
 COLUMNS: dict[str, Column] = {
     "fill": Column(object, ""),  # "#rrggbb", or "" for none
     "evenodd": Column(np.bool_, False),  # fill rule: even-odd; False is nonzero
-    "fill_opacity": Column(np.float64, 1.0),  # all opacities that bear on the fill, multiplied
+    "fill_opacity": Column(np.float64, 1.0),  # all opacities that bear on the fill, multiplied; not a gradient's own
+    "fill_gradient": Column(object, None),  # `drawing.paint.gradients`; then `fill` is the colour that stands for it
     "stroke": Column(object, ""),  # "#rrggbb", or "" for none
     "stroke_opacity": Column(np.float64, 1.0),
+    "stroke_gradient": Column(object, None),
     "stroke_width": Column(np.float64, 0.0),  # mm; after `tidy` the marker's tip
     "cap": Column(object, "butt"),  # butt, round, square
     "join": Column(object, "miter"),  # miter, round, bevel
+    "blur": Column(np.float64, 0.0),  # mm over which its edge fades, by a filter; 0: a sharp edge
     "marker": Column(object, ""),  # name of the job's marker, "" where none was chosen yet, or `NO_MARKER`
     "load": Column(np.int32, 0),  # from 1 within a marker; 0 where no loads were made yet
     "cut_edge": Column(np.bool_, False),  # a line that a cut left of the edge of a fill without stroke
@@ -72,7 +83,8 @@ class Drawing:
 
     Facts, for whoever comes after (see `underdraw.drawing.facts`): lying, how it is on its board, or None;
     mirror_folds; sources, the files it was made from; programs, what was written of it so far; hides_nothing, whether
-    every shape is a stroke that is drawn whole, as none of them hides another.
+    every shape is a stroke that is drawn whole, as none of them hides another; ground, what the artwork's page was
+    painted with; faint, edges that are left out as the eye hardly sees them.
     """
 
     coords: NDArray[np.float64]
@@ -84,11 +96,14 @@ class Drawing:
     fill: NDArray[Any] = _UNSAID
     evenodd: NDArray[np.bool_] = _UNSAID
     fill_opacity: NDArray[np.float64] = _UNSAID
+    fill_gradient: NDArray[Any] = _UNSAID
     stroke: NDArray[Any] = _UNSAID
     stroke_opacity: NDArray[np.float64] = _UNSAID
+    stroke_gradient: NDArray[Any] = _UNSAID
     stroke_width: NDArray[np.float64] = _UNSAID
     cap: NDArray[Any] = _UNSAID
     join: NDArray[Any] = _UNSAID
+    blur: NDArray[np.float64] = _UNSAID
     marker: NDArray[Any] = _UNSAID
     load: NDArray[np.int32] = _UNSAID
     cut_edge: NDArray[np.bool_] = _UNSAID
@@ -99,6 +114,8 @@ class Drawing:
     sources: tuple[Source, ...] = ()
     programs: tuple[WrittenProgram, ...] = ()
     hides_nothing: bool = False
+    ground: Ground | None = None
+    faint: FaintEdges | None = None
 
     def __post_init__(self) -> None:
         """Quantise, fill in columns that were not given, check lengths, and lock every array."""
@@ -243,6 +260,22 @@ class Drawing:
         total = np.concatenate([[0.0], np.cumsum(self.part_lengths())])
         lengths: NDArray[np.float64] = total[self.shapes[1:]] - total[self.shapes[:-1]]
         return lengths
+
+    @property
+    def opaque_fill(self) -> NDArray[np.bool_]:
+        """(s,) whether a shape's fill lets nothing through, anywhere in it."""
+        return self._opaque(self.fill, self.fill_opacity, self.fill_gradient)
+
+    @property
+    def opaque_stroke(self) -> NDArray[np.bool_]:
+        """(s,) the same of its stroke."""
+        return self._opaque(self.stroke, self.stroke_opacity, self.stroke_gradient)
+
+    def _opaque(self, colour: NDArray[Any], opacity: NDArray[np.float64], gradient: NDArray[Any]) -> NDArray[np.bool_]:
+        opaque = (colour != "") & (opacity >= 1) & (self.blur == 0)
+        for row in np.flatnonzero(opaque & (gradient != None)):  # noqa: E711 - elementwise
+            opaque[row] = gradient[row].least_opacity >= 1
+        return np.asarray(opaque, dtype=np.bool_)
 
     @property
     def drawn_mm(self) -> float:

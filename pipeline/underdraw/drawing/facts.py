@@ -6,13 +6,18 @@ stage can be swapped for one of another name.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal, Self
 
+from underdraw.drawing.affine import Matrix
 from underdraw.drawing.boxes import Point
+from underdraw.drawing.paint.gradients import Gradient, colour, moved_gradient
+from underdraw.drawing.paint.gradients import from_plain as gradient_from_plain
+from underdraw.drawing.paint.gradients import plain as plain_gradient
 
 MOST_TURN_DEG = 360.0
 MOST_SHIFT_MM = 1e6  # a kilometre: no board is measured farther off than that
+PATH_LETTERS = set("ML0123456789.- ")
 MOST_FACTS = 100_000  # of a kind in one drawing: programs, folds, sources; a damaged file asks for no more
 
 
@@ -96,6 +101,41 @@ class Source:
 
 
 @dataclass(frozen=True)
+class Ground:
+    """What the artwork's page was painted with, all over: a colour, or a gradient that the colour stands for."""
+
+    colour: str
+    gradient: Gradient | None = None
+
+    def moved(self, matrix: Matrix) -> Self:
+        """The same on a drawing that was moved."""
+        gradient = self.gradient
+        return self if gradient is None else replace(self, gradient=moved_gradient(gradient, matrix))
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        gradient = plain.get("gradient")
+        return cls(colour(plain["colour"]), None if gradient is None else gradient_from_plain(gradient))
+
+
+@dataclass(frozen=True)
+class FaintEdges:
+    """Edges of the artwork that are not drawn, as their two sides look alike: path data (absolute M, L; mm), length."""
+
+    path: str
+    length_mm: float
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        path = _text(plain["path"])
+        if set(path) - PATH_LETTERS:
+            raise ValueError("a path of faint edges holds more than M, L and numbers")
+        return cls(path, _finite(plain["length_mm"], math.inf))
+
+
+@dataclass(frozen=True)
 class WrittenLoad:
     """One load of a written program: its marker, first and last stroke (from 1), and its time without waits (s)."""
 
@@ -165,6 +205,8 @@ def plain_facts(
     sources: Sequence[Source],
     programs: Sequence[WrittenProgram],
     hides_nothing: bool,
+    ground: Ground | None = None,
+    faint: FaintEdges | None = None,
 ) -> dict[str, Any]:
     """A drawing's facts as JSON can hold them; what is not so is left out."""
     held: dict[str, Any] = {}
@@ -175,18 +217,26 @@ def plain_facts(
             held[key] = [asdict(fact) for fact in facts]
     if hides_nothing:
         held["hides_nothing"] = True
+    if ground is not None:
+        held["ground"] = {"colour": ground.colour}
+        if ground.gradient is not None:
+            held["ground"]["gradient"] = plain_gradient(ground.gradient)
+    if faint is not None:
+        held["faint"] = asdict(faint)
     return held
 
 
 def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of a drawing that `plain_facts` wrote. Raises KeyError, TypeError or ValueError."""
-    lying = plain.get("lying")
+    lying, ground, faint = plain.get("lying"), plain.get("ground"), plain.get("faint")
     return {
         "lying": None if lying is None else OnBoard.from_plain(lying),
         "mirror_folds": tuple(MirrorFold.from_plain(item) for item in _few(plain.get("mirror_folds", ()))),
         "sources": tuple(Source.from_plain(item) for item in _few(plain.get("sources", ()))),
         "programs": tuple(WrittenProgram.from_plain(item) for item in _few(plain.get("programs", ()))),
         "hides_nothing": _flag(plain.get("hides_nothing", False)),
+        "ground": None if ground is None else Ground.from_plain(ground),
+        "faint": None if faint is None else FaintEdges.from_plain(faint),
     }
 
 

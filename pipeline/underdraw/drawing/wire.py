@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import COLUMNS, DECIMALS, LARGEST_MM, NO_MARKER, Drawing, Record
 from underdraw.drawing.facts import facts_from_plain, facts_of_version_1, plain_facts
+from underdraw.drawing.paint.gradient_elements import gradient_elements, gradient_ids, read_gradients
+from underdraw.drawing.paint.gradients import Gradient, colour
 from underdraw.drawing.ragged import offsets
 from underdraw.errors import InputError
 from underdraw.job.file import NAME_KEY, job_from_data
@@ -30,7 +32,8 @@ NAMESPACE_ANY = re.compile(r"urn:underdraw:(\d+)$")
 SVG = "http://www.w3.org/2000/svg"
 LARGEST_WIRE_BYTES = 2_000_000_000  # beyond what a machine of today holds as a drawing; refused before parsing
 HIDDEN = "none"
-COLOUR = re.compile("#[0-9a-f]{6}")
+PAINT = re.compile(r"url\(#([\w-]+)\) (#[0-9a-f]{6})")
+GRADIENTS = {"fill": "fill_gradient", "stroke": "stroke_gradient"}  # each is written with its colour, as one paint
 
 # Column -> attribute of a path on the wire, where it differs from "ud:" and the column's name.
 ATTRIBUTES = {
@@ -43,6 +46,7 @@ ATTRIBUTES = {
     "join": "stroke-linejoin",
 }
 OWN = {
+    "blur": "ud:blur",
     "marker": "ud:marker",
     "load": "ud:load",
     "cut_edge": "ud:cut-edge",
@@ -67,7 +71,15 @@ def write_drawing(drawing: Drawing) -> bytes:
             {"stage": record.stage, "settings": dict(record.settings), "figures": dict(record.figures)}
             for record in drawing.history
         ],
-        **plain_facts(drawing.lying, drawing.mirror_folds, drawing.sources, drawing.programs, drawing.hides_nothing),
+        **plain_facts(
+            drawing.lying,
+            drawing.mirror_folds,
+            drawing.sources,
+            drawing.programs,
+            drawing.hides_nothing,
+            drawing.ground,
+            drawing.faint,
+        ),
     }
     head = [
         '<?xml version="1.0" encoding="UTF-8"?>',
@@ -75,8 +87,11 @@ def write_drawing(drawing: Drawing) -> bytes:
         f'viewBox="0 0 {width} {height}">',
         f"<metadata><ud:drawing>{_json_in_xml(meta)}</ud:drawing></metadata>",
     ]
+    ids = gradient_ids((drawing.fill_gradient, drawing.stroke_gradient))
+    if ids:
+        head += ["<defs>", *gradient_elements(ids), "</defs>"]
     strokes = drawing.is_strokes and len(drawing)
-    paths = _grouped_paths(drawing) if strokes else _paths(drawing, range(len(drawing)), ())
+    paths = _grouped_paths(drawing, ids) if strokes else _paths(drawing, ids, range(len(drawing)), ())
     written = io.BytesIO()  # a line at a time: all of them as text, and joined, would be twice the file in memory
     for line in itertools.chain(head, paths, ["</svg>"]):
         written.write(line.encode())
@@ -128,9 +143,11 @@ def path_data(drawing: Drawing) -> list[str]:
     return ["".join(pieces[first:last]) for first, last in itertools.pairwise(shapes)]
 
 
-def _attributes(drawing: Drawing, inherited: tuple[str, ...]) -> Iterator[str]:
+def _attributes(drawing: Drawing, ids: dict[Gradient, str], inherited: tuple[str, ...]) -> Iterator[str]:
     """The attributes of each shape that differ from what is said where nothing is."""
-    held = {name: getattr(drawing, name).tolist() for name in COLUMNS if name not in inherited}
+    written = [name for name in COLUMNS if name not in inherited and name not in GRADIENTS.values()]
+    held = {name: getattr(drawing, name).tolist() for name in written}
+    gradients = {name: getattr(drawing, column) for name, column in GRADIENTS.items() if name in held}
     for index in range(len(drawing)):
         words = []
         for name, values in held.items():
@@ -138,7 +155,9 @@ def _attributes(drawing: Drawing, inherited: tuple[str, ...]) -> Iterator[str]:
             if name == "evenodd":
                 words.append(' fill-rule="evenodd"' if value else "")
             elif name in ("fill", "stroke"):
-                words.append(f' {name}="{value or HIDDEN}"' if value or name == "fill" else "")
+                gradient = gradients[name][index]
+                paint = f"url(#{ids[gradient]}) {value}" if gradient is not None and value else value or HIDDEN
+                words.append(f' {name}="{paint}"' if value or name == "fill" else "")
             elif isinstance(value, bool):
                 words.append(f' {OWN[name]}="yes"' if value else "")
             elif value != COLUMNS[name].default:
@@ -147,10 +166,10 @@ def _attributes(drawing: Drawing, inherited: tuple[str, ...]) -> Iterator[str]:
         yield "".join(words)
 
 
-def _paths(drawing: Drawing, rows: range, inherited: tuple[str, ...]) -> Iterator[str]:
+def _paths(drawing: Drawing, ids: dict[Gradient, str], rows: range, inherited: tuple[str, ...]) -> Iterator[str]:
     for some in _runs(drawing, rows):
         part = drawing if len(some) == len(drawing) else drawing.select(np.arange(some.start, some.stop))
-        for words, data in zip(_attributes(part, inherited), path_data(part), strict=True):
+        for words, data in zip(_attributes(part, ids, inherited), path_data(part), strict=True):
             yield f'<path{words} d="{data}"/>'
 
 
@@ -165,10 +184,10 @@ def _runs(drawing: Drawing, rows: range) -> Iterator[range]:
         start = stop
 
 
-GROUPED = ("marker", "load", "fill", "stroke", "stroke_width", "cap", "join")
+GROUPED = ("marker", "load", "fill", "stroke", "stroke_gradient", "stroke_width", "cap", "join")
 
 
-def _grouped_paths(drawing: Drawing) -> Iterator[str]:
+def _grouped_paths(drawing: Drawing, ids: dict[Gradient, str]) -> Iterator[str]:
     """Runs of strokes that share marker, load and looks, a group each."""
     keys = [getattr(drawing, name) for name in GROUPED]
     change = np.zeros(len(drawing), dtype=bool)
@@ -179,8 +198,8 @@ def _grouped_paths(drawing: Drawing) -> Iterator[str]:
     for first, last in itertools.pairwise(starts):
         head = drawing.select(np.arange(first, first + 1))
         outside = tuple(name for name in COLUMNS if name not in GROUPED)
-        yield f"<g{next(_attributes(head, outside))}>"
-        yield from _paths(drawing, range(first, last), GROUPED)
+        yield f"<g{next(_attributes(head, ids, outside))}>"
+        yield from _paths(drawing, ids, range(first, last), GROUPED)
         yield "</g>"
 
 
@@ -206,7 +225,7 @@ def read_drawing(data: bytes, where: str = "the drawing") -> Drawing:
             raise ValueError(f"viewBox is not four numbers from 0 to {LARGEST_MM:g}")
         paths = list(root.iter(f"{{{SVG}}}path"))
         coords, parts, shapes = _read_paths([element.get("d", "") for element in paths])
-        columns = _read_columns(paths)
+        columns = _read_columns(paths, read_gradients(root))
         _check_markers(columns["marker"], job)
         return Drawing(coords, parts, shapes, (box[2], box[3]), job, history, **columns, **facts)
     except (KeyError, TypeError, ValueError, OverflowError, AttributeError) as error:
@@ -309,10 +328,14 @@ def _closing(
     return np.insert(coords, parts[1:][closed], coords[parts[:-1][closed]], axis=0), parts + offsets(closed)
 
 
-def _read_columns(paths: list[Any]) -> dict[str, Any]:
+def _read_columns(paths: list[Any], gradients: dict[str, Gradient]) -> dict[str, Any]:
     """Every column from the paths' attributes, or those of the group around them."""
     columns: dict[str, list[Any]] = {name: [] for name in COLUMNS}
-    names = {name: ATTRIBUTES.get(name) or OWN.get(name, "").replace("ud:", f"{{{NAMESPACE}}}") for name in COLUMNS}
+    names = {
+        name: ATTRIBUTES.get(name) or OWN.get(name, "").replace("ud:", f"{{{NAMESPACE}}}")
+        for name in COLUMNS
+        if name not in GRADIENTS.values()
+    }
     names["evenodd"] = "fill-rule"
     for element in paths:
         group = element.getparent()
@@ -324,7 +347,9 @@ def _read_columns(paths: list[Any]) -> dict[str, Any]:
             elif name == "cut_edge":
                 columns[name].append(value == "yes")
             elif name in ("fill", "stroke"):
-                columns[name].append("" if value is None or value == HIDDEN else _colour(value))
+                shown, gradient = _paint(value, gradients)
+                columns[name].append(shown)
+                columns[GRADIENTS[name]].append(gradient)
             elif value is None:
                 columns[name].append(COLUMNS[name].default)
             else:
@@ -341,7 +366,13 @@ def _check_markers(names: list[str], job: Job) -> None:
         raise ValueError(f"its job has no marker {unknown[:60]!r}")
 
 
-def _colour(text: str) -> str:
-    if not COLOUR.fullmatch(text):
-        raise ValueError(f"{text[:40]!r} is no colour of the wire, which are #rrggbb")
-    return text
+def _paint(value: str | None, gradients: dict[str, Gradient]) -> tuple[str, Gradient | None]:
+    """What `fill` or `stroke` says: a colour, or a gradient with the colour that stands for it. Raises ValueError."""
+    if value is None or value == HIDDEN:
+        return "", None
+    match = PAINT.fullmatch(value)
+    if match is None:
+        return colour(value), None
+    if match[1] not in gradients:
+        raise ValueError(f"the gradient {match[1]!r} is not in it")
+    return match[2], gradients[match[1]]

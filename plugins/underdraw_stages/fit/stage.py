@@ -1,10 +1,14 @@
 """Scale, turn and place the artwork on the board; refuse a panel that the bed cannot take."""
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.drawing.affine import Matrix
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import OnBoard
+from underdraw.drawing.paint.gradients import moved_gradients
 from underdraw.drawing.trimming import Trimmed, trim
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
@@ -85,7 +89,19 @@ def place(drawing: Drawing, panel: Panel, settings: FitSettings, kind: str) -> t
     target = target_box(panel, kind, settings.margin)
     put = placing(panel, corners, settings.how, settings.turn, settings.align, target)
     coords = drawing.coords @ put.matrix.T + put.shift
-    return drawing.replace(coords=coords, stroke_width=drawing.stroke_width * put.scale, sheet=panel.board), put
+    (a, c), (b, d) = put.matrix.tolist()
+    paint = moved_paint(drawing, (a, b, c, d, *put.shift.tolist()))
+    widths = {"stroke_width": drawing.stroke_width * put.scale, "blur": drawing.blur * put.scale}
+    return drawing.replace(coords=coords, sheet=panel.board, **widths, **paint), put
+
+
+def moved_paint(drawing: Drawing, matrix: Matrix) -> dict[str, Any]:
+    """The gradients of a drawing, moved with its shapes; fields for `replace`."""
+    return {
+        "fill_gradient": moved_gradients(drawing.fill_gradient, matrix),
+        "stroke_gradient": moved_gradients(drawing.stroke_gradient, matrix),
+        "ground": drawing.ground and drawing.ground.moved(matrix),
+    }
 
 
 def corners_of(drawing: Drawing, of: str) -> NDArray[np.float64]:
@@ -156,14 +172,14 @@ def beyond(drawing: Drawing, box: Box, panel: Panel) -> str:
 
 def lay(drawing: Drawing, page: NDArray[np.float64], kind: str, job: Job, hung: Panel, turned: bool) -> Drawing:
     """The drawing on the board as it lies on the bed: turned 90° clockwise where the panel is."""
-    coords, sheet = drawing.coords, hung.board
+    coords, sheet, paint = drawing.coords, hung.board, {}
     if turned:
+        paint = moved_paint(drawing, (0.0, 1.0, -1.0, 0.0, hung.board[1], 0.0))
         coords, page = (np.column_stack([hung.board[1] - points[:, 1], points[:, 0]]) for points in (coords, page))
         sheet = hung.board[::-1]
     corners = tuple((float(x), float(y)) for x, y in np.round(page, 4).tolist())
-    return drawing.replace(
-        coords=coords, job=job, sheet=sheet, lying=OnBoard(turned=turned, page=corners, sides_drawn=kind != FACE)
-    )
+    lying = OnBoard(turned=turned, page=corners, sides_drawn=kind != FACE)
+    return drawing.replace(coords=coords, job=job, sheet=sheet, lying=lying, **paint)
 
 
 def figures(put: Placing, board: Drawing, hung: Panel, turned: bool, kind: str, cut: Trimmed) -> dict[str, object]:

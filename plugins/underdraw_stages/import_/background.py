@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from underdraw.drawing.facts import Ground
 from underdraw_stages.import_.shapes.flattened_shapes import FlattenedShapes
 from underdraw_stages.import_.shapes.found_shape import FoundShape
 from underdraw_stages.import_.tree.left_out import LeftOut
@@ -12,12 +13,16 @@ from underdraw_stages.import_.visible_shapes import VisibleShapes
 EDGE_MM = 0.5  # how far its edges may lie inside the page's: programs round, and nobody sees it
 
 
-def without_background(visible: VisibleShapes, size: tuple[float, float], left_out: LeftOut) -> VisibleShapes:
-    """Take out page-size rectangles, and what lies unseen beneath an opaque one."""
+def without_background(
+    visible: VisibleShapes, size: tuple[float, float], left_out: LeftOut
+) -> tuple[VisibleShapes, Ground | None]:
+    """Take out page-size rectangles, and what lies unseen beneath an opaque one, whose paint is handed back."""
     found = find_backgrounds(visible.items, visible.flat, size)
     if not found:
-        return visible
-    top = max((at for at in found if hides(visible.items[at])), default=0)
+        return visible, None
+    opaque = [at for at in found if hides(visible.items[at])]
+    top = max(opaque, default=0)
+    paint = visible.items[top].fill
     gone = {*found, *range(top)}
     left_out.add("background", visible.items[found[0]].element, len(found))
     left_out.add("beneath", "", len(gone) - len(found))
@@ -29,7 +34,8 @@ def without_background(visible: VisibleShapes, size: tuple[float, float], left_o
         np.concatenate([[0], np.cumsum(np.diff(visible.flat.parts)[part_keep])]),
         np.concatenate([[0], np.cumsum(np.diff(visible.flat.shapes)[keep])]),
     )
-    return VisibleShapes([item for item, kept in zip(visible.items, keep, strict=True) if kept], flat)
+    kept_items = [item for item, kept in zip(visible.items, keep, strict=True) if kept]
+    return VisibleShapes(kept_items, flat), Ground(paint.colour, paint.gradient) if opaque else None
 
 
 def find_backgrounds(items: Sequence[FoundShape], flat: FlattenedShapes, page: tuple[float, float]) -> list[int]:
@@ -39,7 +45,7 @@ def find_backgrounds(items: Sequence[FoundShape], flat: FlattenedShapes, page: t
 
 def hides(item: FoundShape) -> bool:
     """Whether nothing beneath a background shows."""
-    return item.fill.opacity >= 1
+    return item.fill.opacity >= 1 and (item.fill.gradient is None or item.fill.gradient.least_opacity >= 1)
 
 
 def _covers(flat: FlattenedShapes, at: int, page: tuple[float, float]) -> bool:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely.errors
 
+from underdraw.drawing.affine import translation
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import Source
 from underdraw.errors import CannotDo, InputError
@@ -27,6 +28,7 @@ from underdraw_stages.import_.shapes.flattened_shapes import flatten_shapes, tol
 from underdraw_stages.import_.shapes.found_shape import FoundShape
 from underdraw_stages.import_.style.cascade import Cascade
 from underdraw_stages.import_.style.style_sheets import UnreadableStyle
+from underdraw_stages.import_.style.svg_paint import moved
 from underdraw_stages.import_.tree.artwork_page import ArtworkPage, read_page
 from underdraw_stages.import_.tree.document import Document
 from underdraw_stages.import_.tree.left_out import LeftOut
@@ -76,8 +78,9 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     del root, walker, items, flat  # the tree and the curves as written are half of what an import holds
     visible = without_empty_parts(visible, left_out)
     visible, size = place_on_page(visible, page, name)
+    ground = None
     if not settings.background:
-        visible = without_background(visible, size, left_out)
+        visible, ground = without_background(visible, size, left_out)
     for warning in left_out.warnings():
         context.warn(warning)
     if not visible.items and not settings.layers:
@@ -89,7 +92,7 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     origin = identity(path)
     figures = {**origin, **figures_of(drawing, page, left_out)}
     return Result(
-        drawing.replace(sources=(Source(origin["file"], origin["sha256"]),) if origin else ()),
+        drawing.replace(sources=(Source(origin["file"], origin["sha256"]),) if origin else (), ground=ground),
         figures=figures,
         summary="\n".join(summary_lines(drawing, page, left_out, name)),
         listing=listing(groups, items) if settings.layers else "",
@@ -143,7 +146,14 @@ def place_on_page(visible: VisibleShapes, page: ArtworkPage, name: str) -> tuple
         raise InputError("the file states no size and draws nothing; export the artwork again", file=name)
     low, high = visible.flat.coords.min(axis=0), visible.flat.coords.max(axis=0)
     width, height = (max(float(side), 0.001) for side in high - low)
-    return replace(visible, flat=replace(visible.flat, coords=visible.flat.coords - low)), (width, height)
+    back = translation(-float(low[0]), -float(low[1]))
+    items = [
+        replace(item, fill=moved(item.fill, back), stroke=moved(item.stroke, back))
+        if item.fill.gradient or item.stroke.gradient
+        else item
+        for item in visible.items
+    ]
+    return VisibleShapes(items, replace(visible.flat, coords=visible.flat.coords - low)), (width, height)
 
 
 def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
@@ -168,11 +178,14 @@ def draw(visible: VisibleShapes, size: tuple[float, float], job: Job) -> Drawing
         fill=_column(items, "fill", "colour"),
         evenodd=np.array([item.evenodd for item in items], dtype=np.bool_),
         fill_opacity=np.array([item.fill.opacity if item.fill.colour else 1.0 for item in items]),
+        fill_gradient=_column(items, "fill", "gradient"),
         stroke=_column(items, "stroke", "colour"),
         stroke_opacity=np.array([item.stroke.opacity if item.stroke.colour else 1.0 for item in items]),
+        stroke_gradient=_column(items, "stroke", "gradient"),
         stroke_width=np.array([item.stroke_width for item in items]),
         cap=_column(items, "cap"),
         join=_column(items, "join"),
+        blur=np.array([item.blur for item in items], dtype=np.float64),
         marker=_objects([markers[item.colour] for item in items]),
         layer=_column(items, "layer"),
         element=_column(items, "element"),

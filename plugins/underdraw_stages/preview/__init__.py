@@ -18,6 +18,7 @@ class PreviewSettings:
     )
     travel: bool = setting(Flag(), False, "flat: show the moves with the marker lifted")
     lifts: bool = setting(Flag(), False, "flat: show where the marker is set down and lifted")
+    faint: bool = setting(Flag(), False, "flat: show thin and grey the edges that tidy --contrast left out")
     swaps: bool = setting(Flag(), True, "flat: number the stroke that begins each load")
     numbers: bool = setting(Flag(), False, "flat: number strokes, as many as have room, each with where it starts")
     corner: str = setting(

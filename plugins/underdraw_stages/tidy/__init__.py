@@ -17,10 +17,10 @@ class TidySettings:
     cover: bool = setting(
         Flag(), True, "leave out what lies beneath opaque shapes; --no-cover draws every edge, for see-through designs"
     )
-    solid: float = setting(
-        Number(0.0, 1.0),
-        1.0,
-        "opacity from which a shape hides what lies beneath; less lets translucent shapes hide too",
+    contrast: float = setting(
+        Number(0.0, 100.0),
+        5.0,
+        "leave out edges whose two sides differ by less (CIEDE2000: 1 can just be told apart); 0 draws every edge",
     )
     meet: bool = setting(
         Flag(), True, "a line that ends beneath a broad outline goes on to its middle; --no-meet stops it at the edge"
@@ -29,11 +29,6 @@ class TidySettings:
         Length(most=10.0),
         "0.2 mm",
         "lines closer than this for longer than three tips and three times this are one; 0 mm: exact overlaps only",
-    )
-    drop_unseen: bool = setting(
-        Flag(),
-        False,
-        "leave out edges with one colour on both sides, as where two shapes look like one; else told of and drawn",
     )
     drop_hatching: bool = setting(
         Flag(), False, "leave out families of parallel lines that shade an area; else they are reported and drawn"

@@ -7,11 +7,12 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.words.quantities import counted, distance
 from underdraw.words.units import unit_of
 from underdraw_stages.tidy.seen.artwork import Artwork
+from underdraw_stages.tidy.seen.visible import Visible
 from underdraw_stages.tidy.strokes.hatching import Family
 from underdraw_stages.tidy.strokes.one_marker import Counts
 
 MOST_LISTED = 5  # hatched places named one by one
-LITTLE_MM, LITTLE_SHARE = 30.0, 0.01  # of edges with one colour on both sides: up to so much is not reported
+LITTLE_MM = 1.0  # of edges left out as their sides look alike: less is not told
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,9 +20,7 @@ class Changes:
     """What one run changed; lengths in mm."""
 
     artwork: Artwork
-    hidden: float
-    one_colour: float
-    one_colour_dropped: bool
+    seen: Visible
     hatching: list[Family]
     hatching_dropped: bool
     counts: Counts
@@ -41,9 +40,9 @@ def figures(changes: Changes, tidied: Drawing) -> dict[str, Any]:
         "before_mm": round(artwork.lines.length, 3),
         "drawn_mm": round(tidied.drawn_mm, 3),
         "doubled_mm": round(counts.doubled, 3),
-        "hidden_mm": round(changes.hidden, 3),
-        "one_colour_mm": round(changes.one_colour, 3 if changes.one_colour_dropped else 0),
-        "one_colour_dropped": changes.one_colour_dropped,
+        "hidden_mm": round(changes.seen.hidden, 3),
+        "faint_mm": round(changes.seen.faint.length, 3),
+        "faint_shapes": changes.seen.lost,
         "joined": counts.joined,
         "dropped": counts.dropped,
         "dropped_mm": round(counts.dropped_length, 3),
@@ -69,7 +68,7 @@ def summary(changes: Changes, tidied: Drawing) -> str:
     unit = unit_of(tidied.job)
     first = f"{counted(len(tidied), 'stroke')}, {distance(tidied.drawn_mm, unit)} "
     first += f"(was {counted(changes.strokes_before, 'line')}, {distance(artwork.lines.length, unit)})"
-    parts = [f"{distance(changes.hidden, unit)} hidden", f"{distance(counts.doubled, unit)} doubled"]
+    parts = [f"{distance(changes.seen.hidden, unit)} hidden", f"{distance(counts.doubled, unit)} doubled"]
     for count, one, many in (
         (counts.joined, "gap closed", "gaps closed"),
         (counts.dropped, "short leftover dropped", "short leftovers dropped"),
@@ -78,8 +77,10 @@ def summary(changes: Changes, tidied: Drawing) -> str:
     ):
         if count:
             parts.append(f"{count:,} {one if count == 1 else many}")
-    if changes.one_colour_dropped and changes.one_colour:
-        parts.append(f"{distance(changes.one_colour, unit)} with one colour on both sides left out")
+    faint = changes.seen.faint.length
+    if faint >= LITTLE_MM:
+        among = f", all edges of {counted(changes.seen.lost, 'shape')} among them" if changes.seen.lost else ""
+        parts.append(f"{distance(faint, unit)} of edges left out, as their sides look alike (--contrast){among}")
     if artwork.background:
         parts.append("the page's background left out")
     return f"{first}\n  {'; '.join(parts)}"
@@ -99,12 +100,3 @@ def hatching_lines(changes: Changes, drawing: Drawing) -> list[str]:
     if more > 0:
         lines.append(f"hatching at {more} more {'place' if more == 1 else 'places'}; {done}")
     return lines
-
-
-def unseen_lines(changes: Changes, tidied: Drawing) -> list[str]:
-    """One line on edges that show no change of colour, where they are drawn and are more than a little."""
-    little = max(LITTLE_MM, LITTLE_SHARE * tidied.drawn_mm)
-    if changes.one_colour_dropped or changes.one_colour <= little:
-        return []
-    about = distance(changes.one_colour, unit_of(tidied.job))
-    return [f"about {about} of edges have one colour on both sides; drawn; --drop-unseen leaves them out"]

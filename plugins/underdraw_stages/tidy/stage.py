@@ -7,10 +7,11 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import NO_MARKER, Drawing
+from underdraw.drawing.facts import FaintEdges
 from underdraw.errors import CannotDo
 from underdraw.plugins.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
-from underdraw_stages.tidy.changes import Changes, figures, hatching_lines, summary, unseen_lines
+from underdraw_stages.tidy.changes import Changes, figures, hatching_lines, summary
 from underdraw_stages.tidy.scribbles import require_no_scribble
 from underdraw_stages.tidy.seen.artwork import Dots, read_artwork
 from underdraw_stages.tidy.seen.visible import what_the_eye_sees
@@ -19,15 +20,18 @@ from underdraw_stages.tidy.strokes.network import fingerprints_of
 from underdraw_stages.tidy.strokes.one_marker import ALIKE_TIPS, Counts, marker_strokes
 from underdraw_stages.tidy.strokes.polylines import Lines, grid_keys
 
+FAINT_MM = 0.05  # how near the record of what was left out is kept to it
+
 
 def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     """Leave one line where the eye sees one line, each marker's in the fewest strokes."""
     require_no_scribble(drawing)
     names, marker = markers_of(drawing)
-    solid = settings.solid if settings.cover else np.inf
-    line_width = ALIKE_TIPS * np.array([drawing.job.marker(name).tip for name in names])[marker]
-    artwork = read_artwork(drawing, marker, line_width, solid, settings.same, settings.centre)
-    seen = what_the_eye_sees(artwork, settings.meet, settings.shortest, settings.drop_unseen)
+    tip = np.array([drawing.job.marker(name).tip for name in names])[marker]
+    drawing, line_width = without_narrow_blurs(drawing, tip), ALIKE_TIPS * tip
+    artwork = read_artwork(drawing, marker, line_width, settings.cover, settings.same, settings.centre)
+    judged = settings.cover and not (drawing.hides_nothing and drawing.is_strokes)
+    seen = what_the_eye_sees(artwork, settings.meet, settings.shortest, settings.contrast if judged else 0.0)
     hatching, unshaded = find_hatching(seen.lines, settings.same)
     counts = Counts(dropped=seen.slits, dropped_length=seen.slits_length)
     lines = unshaded if settings.drop_hatching else seen.lines
@@ -35,12 +39,27 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     if not len(geometry):
         raise CannotDo(nothing_left(drawing))
     tidied = as_strokes(drawing, geometry, marker_of_stroke, names, came_from(geometry, seen.lines, seen.dots))
-    changes = Changes(
-        artwork, seen.hidden, seen.one_colour, settings.drop_unseen, hatching, settings.drop_hatching, counts
-    )
-    for line in hatching_lines(changes, drawing) + unseen_lines(changes, tidied):
+    if len(seen.faint):
+        tidied = tidied.replace(faint=faint_edges(seen.faint))
+    changes = Changes(artwork, seen, hatching, settings.drop_hatching, counts)
+    for line in hatching_lines(changes, drawing):
         context.warn(line)
     return Result(tidied, figures(changes, tidied), summary(changes, tidied))
+
+
+def without_narrow_blurs(drawing: Drawing, tip: NDArray[np.float64]) -> Drawing:
+    """The drawing with edges sharp that fade over no more than the (s,) tip that draws them."""
+    return drawing.replace(blur=np.where(drawing.blur > tip, drawing.blur, 0.0)) if drawing.blur.any() else drawing
+
+
+def faint_edges(faint: Lines) -> FaintEdges:
+    """What was left out, for whoever shows it."""
+    geometry = shapely.simplify(faint.geometry, FAINT_MM)
+    coords, line = shapely.get_coordinates(geometry, return_index=True)
+    words = [f"{x:.2f} {y:.2f}" for x, y in coords.tolist()]
+    first = np.concatenate([[True], line[1:] != line[:-1]]).tolist()
+    path = "".join(("M" if begins else "L") + word for begins, word in zip(first, words, strict=True))
+    return FaintEdges(path, round(faint.length, 3))
 
 
 def markers_of(drawing: Drawing) -> tuple[list[str], NDArray[np.int64]]:
@@ -81,7 +100,7 @@ def nothing_left(drawing: Drawing) -> str:
     return (
         f"nothing is left to draw of {len(drawing):,} {'shape' if len(drawing) == 1 else 'shapes'}; "
         "artwork needs shapes with a stroke or a fill that can be seen (--no-cover draws hidden ones too), longer than "
-        "--shortest, and not all left out by --drop-hatching or --drop-unseen"
+        "--shortest, and not all left out by --drop-hatching or --contrast"
     )
 
 
@@ -126,6 +145,9 @@ def as_strokes(
         join="round",
         marker=np.array(names, dtype=object)[marker],
         load=0,
+        fill_gradient=None,
+        stroke_gradient=None,
+        blur=0.0,
         cut_edge=False,
         hides_nothing=True,
     )

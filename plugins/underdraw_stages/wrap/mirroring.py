@@ -53,7 +53,7 @@ def band_of(detached: DetachedShapes, fold: SideFrame) -> DetachedShapes:
     inside = all_of(strictly_within(detached.bounds, fold.band()), detached.shapes)
     crossing, _ = trim_detached(detached.select(np.flatnonzero(~inside)), [fold.band()])
     band = together([detached.select(np.flatnonzero(inside)), *crossing])
-    return off_the_fold(band.moved(fold.reflect(band.coords)), fold)
+    return off_the_fold(band.moved(fold.reflect(band.coords), fold.reflection), fold)
 
 
 def off_the_fold(image: DetachedShapes, fold: SideFrame) -> DetachedShapes:

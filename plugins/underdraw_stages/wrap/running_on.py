@@ -73,7 +73,7 @@ def ends_on(drawing: Drawing, frame: SideFrame) -> Ends:
 def hidden(drawing: Drawing, part_shape: Ints, ends: Ends, frame: SideFrame) -> Mask:
     """(k,) which ends lie beneath an opaque fill that goes over the fold there, and so push no line aside."""
     beneath = np.zeros(len(ends), dtype=np.bool_)
-    for row in np.flatnonzero((drawing.marker == NO_MARKER) & (drawing.fill_opacity >= 1)).tolist():
+    for row in np.flatnonzero((drawing.marker == NO_MARKER) & drawing.opaque_fill).tolist():
         asked = (part_shape[ends.part] < row) & ~beneath
         if asked.any():
             own = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from underdraw.drawing.affine import Matrix
 from underdraw.drawing.ragged import Floats, Mask
 from underdraw.panel import Box, Side
 
@@ -57,6 +58,13 @@ class SideFrame:
         inner = self.at - self.outward * self.width
         box[self.axis], box[self.axis + 2] = min(inner, self.at), max(inner, self.at)
         return box[0], box[1], box[2], box[3]
+
+    @property
+    def reflection(self) -> Matrix:
+        """The matrix of `reflect`."""
+        if self.axis == 0:
+            return (-1.0, 0.0, 0.0, 1.0, 2 * self.at, 0.0)
+        return (1.0, 0.0, 0.0, -1.0, 0.0, 2 * self.at)
 
     def reflect(self, coords: Floats) -> Floats:
         """(n, 2) points on the other side of the fold."""

@@ -13,6 +13,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from underdraw import CannotDo, Drawing, InputError, Panel
+from underdraw.drawing.facts import Ground
+from underdraw.drawing.paint.colours import stack_of
+from underdraw.drawing.paint.gradients import LinearGradient, Stop
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.panel.positions import places
@@ -341,3 +344,19 @@ def test_a_remedy_that_is_in_force_already_is_not_offered(registry: Registry) ->
         stray.replace(coords=coords), registry, covers="face", of="artwork", align="left", how="actual"
     )
     assert warned and "--how contain keeps all of it" in warned[0]
+
+
+@pytest.mark.parametrize("bed", ("900 x 900 mm", "700 x 455 mm"))
+def test_gradients_go_where_their_shapes_go(registry: Registry, bed: str) -> None:
+    """The colour of a place on the page is the colour of the place on the board where it lands, turned or not."""
+    job = {"canvas": {"face": "300 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}, "machine": {"bed": bed}}
+    dusk = LinearGradient((Stop(0, "#1b1b3a"), Stop(1, "#f6e3b4")), (60.0, 30.0, -30.0, 60.0, 10.0, 20.0))
+    drawing = artwork(FRAME, job=job, fill="#1b1b3a", stroke="", fill_gradient=dusk)
+    made, told, _ = fitted(drawing.replace(ground=Ground("#1b1b3a", dusk)), registry, turn=180)
+    assert told["turned"] is (bed == "700 x 455 mm")
+    share = np.random.default_rng(1).uniform(0.02, 0.98, (100, 2))
+    corner, right, _, below = np.array(made.part_coords(0))[:4]
+    landed = corner + share[:, :1] * (right - corner) + share[:, 1:] * (below - corner)
+    shown = stack_of(drawing).at(share * np.array(PAGE)).rgb
+    for there in (made, made.select([])):  # the shape, and the page beneath it
+        assert stack_of(there).at(landed).rgb == pytest.approx(shown, abs=1e-4)

@@ -8,7 +8,7 @@ from garden_panels import ACCENT, OUTLINE, SIX, garden_strokes, panel_drawing
 from lxml import etree
 
 from underdraw import CannotDo, Drawing, Job, Panel
-from underdraw.drawing.facts import OnBoard
+from underdraw.drawing.facts import FaintEdges, OnBoard
 from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.testing.trial import TrialContext
@@ -111,6 +111,20 @@ def test_travel_and_lifts_are_shown_only_when_asked_for(bench: TrialContext) -> 
     assert down == len(drawing)
     keys = ("marker lifted", "marker set down", "marker raised")
     assert not set(keys) & set(words(plain)) and set(keys) <= set(words(full))
+
+
+def test_edges_that_were_left_out_are_shown_only_when_asked_for(bench: TrialContext) -> None:
+    plain = panel_drawing("4 x 4 in", loads=1)
+    drawing = plain.replace(faint=FaintEdges("M10.00 10.00L40.00 10.00M50.00 5.00L50.00 50.00", 75.0))
+    assert flat(drawing, bench).find(f".//{SVG}path[@id='faint']") is None
+    shown = flat(drawing, bench, faint=True)
+    path = shown.find(f".//{SVG}path[@id='faint']")
+    ink = shown.find(f".//{SVG}g[@id='ink']")
+    assert path.getparent().get("transform") == ink.getparent().get("transform")  # where the ink is, beneath it
+    assert list(shown.iter()).index(path) < list(shown.iter()).index(ink)
+    assert path.get("d") == drawing.faint.path  # type: ignore[union-attr]
+    assert any(text.startswith("not drawn, ") for text in words(shown))
+    assert not any(text.startswith("not drawn, ") for text in words(flat(plain, bench, faint=True)))
 
 
 def test_loads_are_numbered_by_their_first_stroke(bench: TrialContext) -> None:

@@ -67,8 +67,11 @@ def artwork(*shapes: Shape, sheet: tuple[float, float] = SHEET, markers: Any = M
 
 
 def run(drawing: Drawing, listener: Listener | None = None, **settings: Any) -> Result:
-    """What `tidy` makes of a drawing, with its record in the history as the host writes it."""
-    result = tidy(drawing, TidySettings(**settings), listener or Listener())
+    """What `tidy` makes of a drawing, with its record in the history as the host writes it.
+
+    Every edge is drawn, whatever the colours on its sides, unless `contrast` is set: most tests are not about colours.
+    """
+    result = tidy(drawing, TidySettings(**{"contrast": 0.0, **settings}), listener or Listener())
     return Result(result.drawing.recorded("tidy", {}, result.figures), result.figures, result.summary)
 
 

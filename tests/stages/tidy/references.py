@@ -1,7 +1,5 @@
 """The same questions answered another way, by libraries and rules that `tidy` does not use."""
 
-import struct
-import zlib
 from collections import Counter
 from itertools import pairwise
 from typing import Any
@@ -9,7 +7,6 @@ from typing import Any
 import networkx
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.ops import unary_union
 
@@ -95,47 +92,6 @@ def farthest(points_of: Any, of: Any, step: float = 0.05) -> float:
 def all_lines(drawing: Drawing) -> Any:
     """Every stroke of a drawing as one geometry."""
     return MultiLineString([line for line in drawing.part_lines() if line.length > 0])
-
-
-def pixels(png: bytes) -> NDArray[np.int64]:
-    """(height, width, 4) of an 8-bit RGBA picture (Portable Network Graphics, second edition, W3C 2003, 9 and 11)."""
-    assert png[:8] == b"\x89PNG\r\n\x1a\n"
-    at, data, width, height = 8, b"", 0, 0
-    while at < len(png):
-        length, kind = struct.unpack(">I4s", png[at : at + 8])
-        body = png[at + 8 : at + 8 + length]
-        if kind == b"IHDR":
-            width, height, depth, colour, *_, interlace = struct.unpack(">IIBBBBB", body)
-            assert (depth, colour, interlace) == (8, 6, 0)
-        elif kind == b"IDAT":
-            data += body
-        at += 12 + length
-    raw = np.frombuffer(zlib.decompress(data), dtype=np.uint8).reshape(height, 1 + 4 * width)
-    picture = np.zeros((height, width, 4), dtype=np.int64)
-    above = np.zeros((width, 4), dtype=np.int64)
-    for row in range(height):
-        kind, line = raw[row, 0], raw[row, 1:].reshape(width, 4).astype(np.int64)
-        if kind == 2:
-            line = (line + above) % 256
-        elif kind == 1:
-            line = np.cumsum(line, axis=0) % 256
-        elif kind in (3, 4):
-            left = corner = np.zeros(4, dtype=np.int64)
-            for column in range(width):
-                top = above[column]
-                guess = (left + top) // 2 if kind == 3 else paeth(left, top, corner)
-                left, corner = (line[column] + guess) % 256, top
-                line[column] = left
-        picture[row] = above = line
-    return picture
-
-
-def paeth(left: Any, top: Any, corner: Any) -> Any:
-    """The predictor of filter type 4 in the same standard, 9.4."""
-    guess = left + top - corner
-    far_left, far_top, far_corner = np.abs(guess - left), np.abs(guess - top), np.abs(guess - corner)
-    near_left = (far_left <= far_top) & (far_left <= far_corner)
-    return np.where(near_left, left, np.where(far_top <= far_corner, top, corner))
 
 
 def times_passed(drawing: Drawing) -> Counter[frozenset[tuple[float, float]]]:

@@ -9,6 +9,8 @@ from on_board import board, crossings, in_corner_squares, tendrils, wrapped
 
 from underdraw import CannotDo, Panel
 from underdraw.drawing.drawing import NO_MARKER
+from underdraw.drawing.paint.colours import stack_of
+from underdraw.drawing.paint.gradients import RadialGradient, Stop
 from underdraw_stages.wrap.side_frame import SideFrame
 
 SIDES = ("top", "right", "bottom", "left")
@@ -169,3 +171,19 @@ def test_stretched_canvas_mirrors_in_its_own_measure() -> None:
     made, *_ = wrapped(drawing, "mirror")
     assert made.sheet == panel.board
     assert in_corner_squares(made, panel) == 0
+
+
+def test_a_gradient_is_mirrored_with_its_shape() -> None:
+    """The colour at a place beyond the fold is that of the place inside that is reflected there, at corners too."""
+    sky = [(200.0, 300.0), (300.0, 300.0), (300.0, 400.0), (200.0, 400.0), (200.0, 300.0)]
+    stops = (Stop(0, "#1b1b3a"), Stop(0.4, "#d9793a", 0.5), Stop(1, "#f6e3b4"))
+    dusk = RadialGradient(stops, (90.0, 20.0, -10.0, 60.0, 330.0, 400.0), "reflect", (0.2, 0.1))
+    drawing, panel = board(sky, fill="#1b1b3a", stroke="", fill_gradient=dusk)
+    made, *_ = wrapped(drawing, "mirror")
+    x1, y1 = panel.face_box[2:]
+    inside = np.random.default_rng(3).uniform((x1 - 40, y1 - 40), (x1 - 2, y1 - 2), (200, 2))
+    shown = stack_of(drawing).at(inside).rgb
+    assert np.ptp(shown, axis=0).min() > 0.1
+    for across in ((True, False), (False, True)):
+        mirrored = np.where(across, 2 * np.array([x1, y1]) - inside, inside)
+        assert stack_of(made).at(mirrored).rgb == pytest.approx(shown, abs=1e-6)

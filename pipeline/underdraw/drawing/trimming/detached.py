@@ -11,7 +11,9 @@ from typing import Any, Self
 
 import numpy as np
 
+from underdraw.drawing.affine import IDENTITY, Matrix, compose
 from underdraw.drawing.drawing import COLUMNS, NO_MARKER, Drawing
+from underdraw.drawing.paint.gradients import moved_gradients
 from underdraw.drawing.ragged import Floats, Ints, Mask, gather, offsets, part_bounds
 
 WHOLE, FILL_ONLY, OUTLINE_ONLY = 0, 1, 2
@@ -36,7 +38,10 @@ class Base:
 
 @dataclass(frozen=True, eq=False)
 class DetachedShapes:
-    """Shapes by themselves: coords (n, 2), parts (p + 1,), shapes (s + 1,), row (s,) of `base`, role (s,)."""
+    """Shapes by themselves: coords (n, 2), parts (p + 1,), shapes (s + 1,), row (s,) of `base`, role (s,).
+
+    move: (s,) how each was moved since, an index into `moves`, matrices of mm; so its gradients can follow.
+    """
 
     base: Base
     coords: Floats
@@ -44,12 +49,15 @@ class DetachedShapes:
     shapes: Ints
     row: Ints
     role: Ints
+    move: Ints
+    moves: tuple[Matrix, ...] = (IDENTITY,)
 
     @classmethod
     def of(cls, drawing: Drawing) -> Self:
         """All shapes of a drawing."""
         role = np.where(drawing.marker == NO_MARKER, FILL_ONLY, WHOLE).astype(np.int64)
-        return cls(Base(drawing), drawing.coords, drawing.parts, drawing.shapes, np.arange(len(drawing)), role)
+        row, move = np.arange(len(drawing)), np.zeros(len(drawing), dtype=np.int64)
+        return cls(Base(drawing), drawing.coords, drawing.parts, drawing.shapes, row, role, move)
 
     def __len__(self) -> int:
         return len(self.row)
@@ -94,6 +102,7 @@ class DetachedShapes:
             shapes=shapes,
             row=self.row[rows],
             role=self.role[rows],
+            move=self.move[rows],
         )
 
     def with_parts(self, coords: Floats, counts: Ints, shape: Ints, role: int | None = None) -> Self:
@@ -101,18 +110,29 @@ class DetachedShapes:
         kept, parts_of = np.unique(shape, return_counts=True)
         roles = self.role[kept] if role is None else np.full(len(kept), role, dtype=np.int64)
         return replace(
-            self, coords=coords, parts=offsets(counts), shapes=offsets(parts_of), row=self.row[kept], role=roles
+            self,
+            coords=coords,
+            parts=offsets(counts),
+            shapes=offsets(parts_of),
+            row=self.row[kept],
+            role=roles,
+            move=self.move[kept],
         )
 
-    def moved(self, coords: Floats) -> Self:
-        """The same shapes with other coordinates, (n, 2) mm."""
-        return replace(self, coords=coords)
+    def moved(self, coords: Floats, matrix: Matrix) -> Self:
+        """The same shapes with other coordinates, (n, 2) mm, to which the matrix took those of today."""
+        used, move = np.unique(self.move, return_inverse=True)
+        return replace(
+            self, coords=coords, move=move, moves=tuple(compose(matrix, self.moves[each]) for each in used.tolist())
+        )
 
 
 def together(detached: Sequence[DetachedShapes]) -> DetachedShapes:
     """All of them, one after the other; all come from one drawing."""
     if len(detached) == 1:
         return detached[0]
+    moves = tuple(dict.fromkeys(matrix for item in detached for matrix in item.moves))
+    number = {matrix: index for index, matrix in enumerate(moves)}
     return replace(
         detached[0],
         coords=np.concatenate([item.coords for item in detached]),
@@ -120,6 +140,8 @@ def together(detached: Sequence[DetachedShapes]) -> DetachedShapes:
         shapes=offsets(np.concatenate([np.diff(item.shapes) for item in detached])),
         row=np.concatenate([item.row for item in detached]),
         role=np.concatenate([item.role for item in detached]),
+        move=np.concatenate([np.array([number[each] for each in item.moves])[item.move] for item in detached]),
+        moves=moves,
     )
 
 
@@ -165,15 +187,21 @@ def columns(detached: DetachedShapes) -> dict[str, Any]:
     """What each detached shape looks like: its row's looks, without what it lost."""
     base = detached.base.drawing
     values = {name: getattr(base, name)[detached.row] for name in COLUMNS}
+    for name in ("fill_gradient", "stroke_gradient"):
+        for move, matrix in enumerate(detached.moves):
+            if matrix != IDENTITY:
+                here = detached.move == move
+                values[name][here] = moved_gradients(values[name][here], matrix)
     fill, outline = detached.role == FILL_ONLY, detached.role == OUTLINE_ONLY
     hairline = min(marker.tip for marker in base.job.markers)  # no broader, or it would hide what lies beside it
     bare_outline = outline & detached.base.bare[detached.row]
     values["stroke"][bare_outline] = values["fill"][bare_outline]
     values["stroke_width"][bare_outline] = hairline
     values["stroke_opacity"][bare_outline] = values["fill_opacity"][bare_outline]
+    values["stroke_gradient"][bare_outline] = values["fill_gradient"][bare_outline]
     values["cut_edge"][bare_outline] = True
-    values["fill"][outline] = ""
-    values["stroke"][fill] = ""
+    values["fill"][outline], values["fill_gradient"][outline] = "", None
+    values["stroke"][fill], values["stroke_gradient"][fill] = "", None
     values["stroke_width"][fill] = 0.0
     values["marker"][fill] = NO_MARKER
     return values

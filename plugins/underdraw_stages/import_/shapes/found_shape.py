@@ -29,6 +29,7 @@ class FoundShape:
     groups: tuple[Group, ...]
     element: str  # id, or the element's name and line, for messages
     colour: str  # of the stroke, else of the fill: chooses the marker
+    blur: float = 0.0  # mm over which its edge fades
 
     @property
     def layer(self) -> str:

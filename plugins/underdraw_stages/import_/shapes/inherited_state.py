@@ -58,6 +58,7 @@ class InheritedState:
     uses: tuple[etree._Element, ...] = ()  # the `use` elements that lead here
     size: tuple[str | None, str | None] | None = None  # width and height that a `use` gives; None: not drawn by one
     context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)  # fill and stroke of the shape a marker stands on
+    blur: float = 0.0  # mm over which edges fade, by the filters around
 
     def inside(self, declared: Style, style: Style) -> "InheritedState":
         """What stands inside an element with these declarations, before it changes anything else."""
@@ -74,6 +75,7 @@ class InheritedState:
             self.uses,
             self.size,
             self.context,
+            self.blur,
         )
 
     def changed(self, **fields: Any) -> "InheritedState":

@@ -1,8 +1,11 @@
 """The appearance of a shape: what fills it, what strokes it, how wide and with which ends."""
 
 import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from underdraw.drawing.affine import Matrix, scale_of
+from underdraw.drawing.boxes import Box
 from underdraw.drawing.drawing import LARGEST_MM
 from underdraw_stages.import_.file.user_units import View, user_units
 from underdraw_stages.import_.style.cascade import Style, own
@@ -12,23 +15,37 @@ CAPS = {"butt": "butt", "round": "round", "square": "square"}
 JOINS = {"miter": "miter", "round": "round", "bevel": "bevel", "miter-clip": "miter", "arcs": "miter"}
 
 
-def fill_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint]) -> Paint:
+@dataclass(frozen=True)
+class PaintFrame:
+    """What places a gradient on a shape: user units to mm, the viewport, and what finds the box around the shape.
+
+    opacity: of all that the shape stands in, and its own.
+    """
+
+    matrix: Matrix
+    view: View
+    box: Callable[[], Box | None]
+    opacity: float
+
+
+def fill_of(paints: Paints, style: Style, context: tuple[Paint, Paint], frame: PaintFrame) -> Paint:
     """What fills a shape; nothing where it is not visible."""
     paint = paints.resolve(style["fill"], style["color"], context)
-    return _visible(paint, opacity * read_share(style["fill-opacity"]))
+    return _visible(paint, frame, read_share(style["fill-opacity"]))
 
 
-def stroke_of(paints: Paints, style: Style, opacity: float, context: tuple[Paint, Paint], width: float) -> Paint:
+def stroke_of(paints: Paints, style: Style, context: tuple[Paint, Paint], frame: PaintFrame, width: float) -> Paint:
     """What strokes a shape; nothing where it is not visible, or has no width."""
     if style["stroke"] == "none" or width <= 0:
         return NO_PAINT
     paint = paints.resolve(style["stroke"], style["color"], context)
-    return _visible(paint, opacity * read_share(style["stroke-opacity"]))
+    return _visible(paint, frame, read_share(style["stroke-opacity"]))
 
 
-def _visible(paint: Paint, opacity: float) -> Paint:
-    opacity *= paint.opacity
-    return Paint(paint.colour, round(opacity, 6)) if paint.colour and opacity > 0 else NO_PAINT
+def _visible(paint: Paint, frame: PaintFrame, opacity: float) -> Paint:
+    paint = paint.on_shape(frame.matrix, frame.view, frame.box)
+    opacity *= frame.opacity * paint.opacity
+    return replace(paint, opacity=round(opacity, 6)) if paint.colour and opacity > 0 else NO_PAINT
 
 
 def stroke_width_of(style: Style, declared: Style, view: View, matrix: Matrix, px_mm: float) -> float:

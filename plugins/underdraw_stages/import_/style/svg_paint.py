@@ -1,20 +1,26 @@
-"""What fills and strokes are painted with, as `#rrggbb` and an opacity: colours (CSS Color 4), gradients, patterns."""
+"""What fills and strokes are painted with: colours (CSS Color 4) as `#rrggbb`, gradients, patterns; and opacities."""
 
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import tinycss2.color4
 from lxml import etree
 
+from underdraw.drawing.affine import Matrix
+from underdraw.drawing.boxes import Box
+from underdraw.drawing.paint.gradients import Gradient, Stop, moved_gradient
 from underdraw_stages.import_.file import limits
 from underdraw_stages.import_.file.source_file import href
-from underdraw_stages.import_.file.user_units import NUMBER
+from underdraw_stages.import_.file.user_units import NUMBER, View
+from underdraw_stages.import_.style.written_gradient import WrittenGradient
 
-WITH_GAPS = 0.5  # most opacity that a paint with gaps counts as: what is visible through them is drawn, too
+WITH_GAPS = 0.5  # opacity that a pattern counts as: what is visible through its gaps is drawn, too
 NO_COLOUR_KNOWN = "#808080"  # a pattern of pictures alone, or a gradient without stops of a colour
+MOST_STOPS_READ = 256  # of one gradient: every shape that it paints carries its own on the wire
+GEOMETRY = ("gradientUnits", "gradientTransform", "spreadMethod", "x1", "y1", "x2", "y2", "cx", "cy", "r", "fx", "fy")
 _URL = re.compile(
     r"""\s*+url\(\s*+(?P<quote>["']?+)(?P<target>[^"')]*+)(?P=quote)\s*+\)\s*+(?P<rest>.*+)""",
     re.IGNORECASE | re.DOTALL,
@@ -24,13 +30,34 @@ _ICC = re.compile(r"(?<!\s)\s++icc-color\b.*+", re.IGNORECASE)  # a profiled col
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """A colour and its own opacity; colour "" paints nothing."""
+    """A colour and its own opacity; colour "" paints nothing.
+
+    A gradient has its opacities itself, and the colour stands for it: `written` until its place on a shape is known.
+    """
 
     colour: str = ""
     opacity: float = 1.0
+    written: WrittenGradient | None = None
+    gradient: Gradient | None = None
+
+    def on_shape(self, matrix: Matrix, view: View, box: Callable[[], Box | None]) -> "Paint":
+        """The paint as it lies on a shape; see `WrittenGradient.on_shape`."""
+        if self.written is None:
+            return self
+        found = self.written.on_shape(matrix, view, box())
+        if found is None:
+            return NO_PAINT
+        if isinstance(found, Stop):
+            return Paint(found.colour, self.opacity * found.opacity)
+        return Paint(self.colour, self.opacity, gradient=found)
 
 
 NO_PAINT = Paint()
+
+
+def moved(paint: Paint, matrix: Matrix) -> Paint:
+    """The paint of a shape that was moved."""
+    return paint if paint.gradient is None else replace(paint, gradient=moved_gradient(paint.gradient, matrix))
 
 
 @lru_cache(maxsize=8192)
@@ -75,7 +102,7 @@ def read_share(text: str | None, default: float = 1.0) -> float:
 
 
 class Paints:
-    """Looks up what a paint names: gradients count as their first visible stop, patterns as what they paint first.
+    """Looks up what a paint names: the first visible stop stands for a gradient, patterns are what they paint first.
 
     declared: gives an element's own declarations, property to value, after the cascade.
     """
@@ -84,7 +111,8 @@ class Paints:
         self._by_id = by_id
         self._declared = declared
         self._servers: dict[str, Paint | None] = {}
-        self._of_content: dict[etree._Element, Paint] = {}  # what many gradients or patterns may take from one
+        self._of_content: dict[etree._Element, Paint] = {}  # what many patterns may take from one
+        self._stops: dict[etree._Element, tuple[Stop, ...]] = {}  # and many gradients
 
     def resolve(self, text: str, current: str, context: tuple[Paint, Paint] = (NO_PAINT, NO_PAINT)) -> Paint:
         """The colour and opacity that a computed `fill` or `stroke` paints with; `current`: the property `color`.
@@ -138,26 +166,34 @@ class Paints:
         return chain
 
     def _gradient(self, element: etree._Element | None) -> Paint:
-        """The first visible stop's colour, and the least opacity of all stops: what is surely hidden beneath it.
-
-        A gradient that is transparent somewhere has a visible edge elsewhere, so it counts as a paint with gaps.
-        """
-        for link in self._chain(element):
+        """A gradient as written, and its first visible stop's colour."""
+        chain = self._chain(element)
+        attributes: dict[str, str] = {}
+        for link in reversed(chain):
+            attributes |= {key: value for key in GEOMETRY if (value := link.get(key)) is not None}
+        for link in chain:
             stops = [child for child in link if isinstance(child.tag, str) and etree.QName(child).localname == "stop"]
             if not stops:
                 continue
-            if link in self._of_content:
-                return self._of_content[link]
-            found: list[Paint] = []
-            for stop in stops:
-                declared = self._declared(stop)
-                paint = self.resolve(declared.get("stop-color", "#000000"), declared.get("color", "#000000"))
-                found.append(Paint(paint.colour, paint.opacity * read_share(declared.get("stop-opacity"))))
-            least, most = min(paint.opacity for paint in found), max(paint.opacity for paint in found)
-            first = next((paint for paint in found if paint.opacity > 0), NO_PAINT)
-            self._of_content[link] = Paint(first.colour or NO_COLOUR_KNOWN, least or min(most, WITH_GAPS))
-            return self._of_content[link]
+            if link not in self._stops:
+                self._stops[link] = self._read_stops(stops[:MOST_STOPS_READ])
+            found = self._stops[link]
+            first = next((stop for stop in found if stop.opacity > 0), None)
+            if first is None:
+                return NO_PAINT
+            name = etree.QName(chain[0]).localname
+            return Paint(first.colour, written=WrittenGradient(name, found, tuple(sorted(attributes.items()))))
         return NO_PAINT  # without stops as if `none` (SVG 1.1, 13.2.4)
+
+    def _read_stops(self, stops: list[etree._Element]) -> tuple[Stop, ...]:
+        found: list[Stop] = []
+        for stop in stops:
+            declared = self._declared(stop)
+            paint = self.resolve(declared.get("stop-color", "#000000"), declared.get("color", "#000000"))
+            offset = max(read_share(stop.get("offset"), 0.0), found[-1].offset if found else 0.0)  # 13.2.4
+            opacity = paint.opacity * read_share(declared.get("stop-opacity"))
+            found.append(Stop(offset, paint.colour or NO_COLOUR_KNOWN, opacity if paint.colour else 0.0))
+        return tuple(found)
 
     def _pattern(self, element: etree._Element | None) -> Paint:
         """The first colour that the pattern's own shapes name; it hides nothing, since it may have gaps."""

@@ -7,14 +7,22 @@ from typing import Literal
 
 from lxml import etree
 
-from underdraw.drawing.affine import compose
+from underdraw.drawing.affine import IDENTITY, Matrix, compose
 from underdraw_stages.import_.file.user_units import View, user_units
 from underdraw_stages.import_.outlines.path_data import Outline
 from underdraw_stages.import_.shapes.basic_shapes import SHAPES
 from underdraw_stages.import_.shapes.found_shape import FoundShape
 from underdraw_stages.import_.shapes.inherited_state import InheritedState, layer_name
 from underdraw_stages.import_.shapes.vertex_markers import direction_of, marker_positions
-from underdraw_stages.import_.style.appearance import CAPS, JOINS, dashes_of, fill_of, stroke_of, stroke_width_of
+from underdraw_stages.import_.style.appearance import (
+    CAPS,
+    JOINS,
+    PaintFrame,
+    dashes_of,
+    fill_of,
+    stroke_of,
+    stroke_width_of,
+)
 from underdraw_stages.import_.style.cascade import GEOMETRY, GEOMETRY_ELEMENTS, Style
 from underdraw_stages.import_.style.svg_paint import NO_PAINT, Paint, split_url
 from underdraw_stages.import_.text.text_layout import EnterSpan, first_words, lay_out, read_letters
@@ -69,8 +77,10 @@ class DrawnElements:
             self.document.outlines[element] = outline
         return outline
 
-    def _item(self, outline: Outline, name: str, state: InheritedState, label: str) -> FoundShape | None:
-        """The shape with its appearance, or None where it is not visible."""
+    def _item(
+        self, outline: Outline, name: str, state: InheritedState, label: str, own: Matrix = IDENTITY
+    ) -> FoundShape | None:
+        """The shape with its appearance, or None where it is not visible; own: its outline's units to user units."""
         style = state.style
         if style["visibility"] != "visible" and self.purpose != "measure":
             self.left_out.add("hidden", "", 1)
@@ -79,8 +89,9 @@ class DrawnElements:
             self.left_out.add("skipped", "", 1)
             return None
         width = stroke_width_of(style, state.declared, state.view, state.matrix, self.document.page.px_mm)
-        fill = NO_PAINT if name == "line" else fill_of(self.document.paints, style, state.opacity, state.context)
-        stroke = stroke_of(self.document.paints, style, state.opacity, state.context, width)
+        frame = PaintFrame(state.matrix, state.view, lambda: outline.box(own), state.opacity)
+        fill = NO_PAINT if name == "line" else fill_of(self.document.paints, style, state.context, frame)
+        stroke = stroke_of(self.document.paints, style, state.context, frame, width)
         rule = style["clip-rule" if self.purpose == "clip" else "fill-rule"]
         if self.purpose != "paint":
             fill, stroke = Paint("#000000"), NO_PAINT
@@ -92,7 +103,7 @@ class DrawnElements:
         dashes, offset = dashes_of(style, state.view) if stroke.colour else ((), 0.0)
         return FoundShape(
             outline=outline,
-            matrix=state.matrix,
+            matrix=compose(state.matrix, own) if own != IDENTITY else state.matrix,
             fill=fill,
             stroke=stroke,
             evenodd=rule == "evenodd",
@@ -106,6 +117,7 @@ class DrawnElements:
             groups=state.groups,
             element=label,
             colour=stroke.colour or fill.colour,
+            blur=state.blur,
         )
 
     def _add_markers(
@@ -165,11 +177,11 @@ class DrawnElements:
             self.left_out.add("letter", f"{' '.join(strange)} in {label}", len(strange))
         for letter in lay_out([letter for letter in letters if letter.letter not in strange], font):
             outline = font.outline(letter.letter)
-            item = None if outline is None else self._item(outline, "text", letter.state, label)
+            turn, scale = math.radians(letter.rotate), letter.size / font.units
+            cos, sin = math.cos(turn) * scale, math.sin(turn) * scale
+            own = (cos, sin, sin, -cos, letter.x, letter.y)
+            item = None if outline is None else self._item(outline, "text", letter.state, label, own)
             if outline is not None and item is not None:
-                turn, scale = math.radians(letter.rotate), letter.size / font.units
-                cos, sin = math.cos(turn) * scale, math.sin(turn) * scale
-                item.matrix = compose(letter.state.matrix, (cos, sin, sin, -cos, letter.x, letter.y))
                 item.dashes = tuple(dash / scale for dash in item.dashes) if scale else ()
                 item.dash_offset = item.dash_offset / scale if scale else 0.0
                 self.document.budget.curve(len(outline))

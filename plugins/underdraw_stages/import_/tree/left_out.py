@@ -18,6 +18,11 @@ KINDS: dict[str, tuple[str, str]] = {
     "image": ("skipped {count} raster image{s}", "trace {it} into paths before export"),
     "foreign": ("skipped {count} embedded page{s}", "turn {it} into paths before export"),
     "mask": ("{count} mask{s} not applied", "the shapes are drawn whole; use a clipping path in the artwork instead"),
+    "blur": ("{count} blur filter{s}", "tidy leaves out edges that fade over more than the marker's tip"),
+    "see-through": (
+        "{count} see-through group{s} whose shapes may lie on one another",
+        "each shape is taken as see-through by itself",
+    ),
     "filter": ("ignored {count} filter{s}", "the shapes are drawn without {it}"),
     "pattern": (
         "{count} shape{s} painted with a pattern",

@@ -1,11 +1,12 @@
 """Walks the artwork as it is painted, from the bottom up, and finds every shape with its matrix and appearance."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from lxml import etree
 
-from underdraw.drawing.affine import IDENTITY, Matrix, compose
+from underdraw.drawing.affine import IDENTITY, Matrix, compose, scale_of
 from underdraw.drawing.boxes import Box
 from underdraw_stages.import_.file.source_file import SVG, href
 from underdraw_stages.import_.file.transforms import about, read_transform
@@ -13,6 +14,7 @@ from underdraw_stages.import_.file.user_units import View, font_size
 from underdraw_stages.import_.shapes.basic_shapes import SHAPES
 from underdraw_stages.import_.shapes.found_shape import FoundShape, bounds_of
 from underdraw_stages.import_.shapes.inherited_state import Clip, Group, InheritedState
+from underdraw_stages.import_.style.blur import blur_of
 from underdraw_stages.import_.style.cascade import GEOMETRY, INHERITED, Style, computed, own
 from underdraw_stages.import_.style.svg_paint import read_share, split_url
 from underdraw_stages.import_.text.text_layout import is_simple
@@ -154,6 +156,8 @@ class Walker:
         if not declared:
             return inner
         inner.opacity *= read_share(own(declared, "opacity", state.declared))
+        if inner.opacity < state.opacity and name in CONTAINERS and self.document.shapes_in(element) > 1:
+            self.left_out.add("see-through", names[0] if names else f"<{name}>")
         unseen = inner.opacity == 0 and self.purpose == "paint"
         if unseen or own(declared, "display", state.declared) == "none":
             self._hide(element, names)
@@ -167,9 +171,14 @@ class Walker:
             clip = self._clip(element, own(declared, "clip-path", state.declared), inner, state)
             if clip is not None:
                 inner.clips = (*state.clips, clip)
-        for effect in ("mask", "filter"):
-            if own(declared, effect, state.declared) != "none":
-                self.left_out.add(effect, names[0] if names else f"<{name}>")
+        label = names[0] if names else f"<{name}>"
+        if own(declared, "mask", state.declared) != "none":
+            self.left_out.add("mask", label)
+        effect = own(declared, "filter", state.declared)
+        if effect != "none":
+            blur = blur_of(self.document.target(effect, "filter"))
+            self.left_out.add("filter" if blur is None else "blur", label)
+            inner.blur = math.hypot(state.blur, (blur or 0.0) * scale_of(inner.matrix))
         return inner
 
     def enter_span(self, element: etree._Element, state: InheritedState) -> InheritedState | None:

@@ -7,6 +7,8 @@ import numpy as np
 
 from underdraw import Drawing
 from underdraw.drawing.ink_paths import PER_MM, ink_path, ink_paths
+from underdraw.drawing.paint.gradient_elements import gradient_elements, gradient_ids
+from underdraw.drawing.paint.gradients import Gradient
 from underdraw.drawing.wire import escape
 from underdraw.machine.clock import Schedule
 from underdraw.words.quantities import clock, distance
@@ -21,7 +23,7 @@ SCALE = f"scale({1 / PER_MM:g})"
 
 def ink_layer(drawing: Drawing, identity: str, schedule: Schedule | None = None) -> str:
     """Everything drawn, as one group in board coordinates (mm) with this `id`; `schedule`: when, for titles."""
-    paths = "".join(_strokes(drawing, schedule) if drawing.is_strokes else _artwork(drawing))
+    paths = "".join(_strokes(drawing, schedule) if drawing.is_strokes else _artwork(drawing, identity))
     return (
         f'<g id="{identity}" fill="none" stroke-linecap="round" stroke-linejoin="round" transform="{SCALE}">{paths}</g>'
     )
@@ -77,14 +79,23 @@ def is_pale(colour: str) -> bool:
     return contrast(colour, PRIMED) < PALE
 
 
-def _artwork(drawing: Drawing) -> Iterator[str]:
+def _artwork(drawing: Drawing, identity: str) -> Iterator[str]:
     """Shapes as the artwork shows them, in stacking order."""
+    ids = gradient_ids((drawing.fill_gradient, drawing.stroke_gradient), prefix=f"{identity}-paint")
+    if ids:
+        yield f"<defs>{''.join(gradient_elements(ids, (PER_MM, 0.0, 0.0, PER_MM, 0.0, 0.0)))}</defs>"
     for row in range(len(drawing)):
-        words = f' fill="{drawing.fill[row]}"' if drawing.fill[row] else ""
+        fill, stroke = drawing.fill[row], drawing.stroke[row]
+        words = f' fill="{_paint(fill, drawing.fill_gradient[row], ids)}"' if fill else ""
         words += ' fill-rule="evenodd"' if drawing.evenodd[row] else ""
         words += f' fill-opacity="{n(drawing.fill_opacity[row])}"' if drawing.fill_opacity[row] < 1 else ""
         words += f' stroke-opacity="{n(drawing.stroke_opacity[row])}"' if drawing.stroke_opacity[row] < 1 else ""
-        if drawing.stroke[row]:
-            words += f' stroke="{drawing.stroke[row]}" stroke-width="{n(drawing.stroke_width[row] * PER_MM)}"'
+        if stroke:
+            words += f' stroke="{_paint(stroke, drawing.stroke_gradient[row], ids)}"'
+            words += f' stroke-width="{n(drawing.stroke_width[row] * PER_MM)}"'
             words += f' stroke-linecap="{drawing.cap[row]}" stroke-linejoin="{drawing.join[row]}"'
         yield f'<path d="{ink_path(drawing, row, row + 1)}"{words}/>'
+
+
+def _paint(colour: str, gradient: Gradient | None, ids: dict[Gradient, str]) -> str:
+    return colour if gradient is None else f"url(#{ids[gradient]}) {colour}"

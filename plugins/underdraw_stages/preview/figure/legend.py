@@ -8,6 +8,7 @@ from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.figure.ink import EDGE, is_pale
 from underdraw_stages.preview.page.canvas_page import (
     BEND,
+    FAINT,
     HIDDEN,
     LETTERS,
     MARGIN,
@@ -141,6 +142,8 @@ def put_line_kinds(page: Page, subject: Subject, settings: PreviewSettings, x: f
         kinds.append((REACH, "bed and reach"))
     if settings.travel:
         kinds.append((TRAVEL, "marker lifted"))
+    if settings.faint and subject.drawing.faint is not None:
+        kinds.append((FAINT, f"not drawn, {distance(subject.drawing.faint.length_mm, subject.unit)}"))
     for kind, words in kinds:
         y += ROW * 0.86
         page.line(kind, [(x, y - TEXT * 0.34), (x + 15.5, y - TEXT * 0.34)])

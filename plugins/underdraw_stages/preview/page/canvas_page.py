@@ -58,7 +58,8 @@ LEADER_DOT = LineKind("d", "the end of a leader line on a surface", 1.1, (), QUI
 HIDDEN = LineKind("h", "02.1 dashed narrow", NARROW, (2.0, 0.8))
 REACH = LineKind("r", "05.1 long-dashed double-dotted narrow", NARROW, (4.0, 0.7, 0.25, 0.7, 0.25, 0.7))
 TRAVEL = LineKind("t", "07.1 dotted narrow", NARROW, (0.3, 0.9), "#00646b", "round")  # 6.8 : 1 on paper
-KINDS = (VISIBLE, BEND, LEADER, LEADER_DOT, HIDDEN, REACH, TRAVEL)
+FAINT = LineKind("u", "01.1 continuous narrow", 0.13, (), "#8a8a8a", "round")
+KINDS = (VISIBLE, BEND, LEADER, LEADER_DOT, HIDDEN, REACH, TRAVEL, FAINT)
 
 
 def n(value: float) -> str:

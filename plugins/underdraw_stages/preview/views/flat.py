@@ -14,7 +14,17 @@ from underdraw_stages.preview.figure.load_numbers import put_load_numbers
 from underdraw_stages.preview.figure.stroke_numbers import put_stroke_numbers
 from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
 from underdraw_stages.preview.page.callouts import Callout, column_height, fits_below, put_below, put_column
-from underdraw_stages.preview.page.canvas_page import LETTERS, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, TEXT, TRAVEL, Page, n
+from underdraw_stages.preview.page.canvas_page import (
+    FAINT,
+    LETTERS,
+    MARGIN,
+    PAGE_HEIGHT,
+    PAGE_WIDTH,
+    TEXT,
+    TRAVEL,
+    Page,
+    n,
+)
 from underdraw_stages.preview.page.on_page import Box, OnPage
 from underdraw_stages.preview.subject import Subject
 
@@ -38,6 +48,8 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     put_title(page, f"The canvas as it lies{subject.which_way}", subject, placing.words, time)
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
+    if settings.faint:
+        put_faint(page, placing, subject)
     page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink", subject.schedule)}</g>')
     if settings.travel:
         put_travel(page, placing, subject)
@@ -174,6 +186,15 @@ def notes(subject: Subject, left_out: int, every: int) -> list[str]:
     if left_out:
         told.append(f"{counted(left_out, 'load number')} left out for want of room; the sheet lists every load.")
     return told
+
+
+def put_faint(page: Page, placing: OnPage, subject: Subject) -> None:
+    """The artwork's edges that are not drawn, as the eye hardly sees them."""
+    if subject.drawing.faint is None:
+        return
+    width = n(FAINT.width * placing.reduction)  # the group makes it as narrow on the page as the legend has it
+    path = f'<path id="faint" class="{FAINT.css}" style="stroke-width:{width}" d="{subject.drawing.faint.path}"/>'
+    page.add(f'<g transform="{placing.transform}">{path}</g>')
 
 
 def put_travel(page: Page, placing: OnPage, subject: Subject) -> None:

@@ -12,14 +12,16 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import NO_MARKER, Drawing
+from underdraw.drawing.facts import Ground
 from underdraw.drawing.regions import fill_regions
 from underdraw_stages.tidy.seen.hiding_areas import HidingAreas, stroke_areas
 from underdraw_stages.tidy.seen.mirror_folds import cut_at_folds, mirror_folds
+from underdraw_stages.tidy.seen.shown_paint import ASIDE_MM, ShownPaint, shown_paint
 from underdraw_stages.tidy.seen.thin_shapes import breadths, middle_line, thin_shapes
-from underdraw_stages.tidy.seen.topmost_colour import PaintedAreas, painted_areas
 from underdraw_stages.tidy.strokes.polylines import GRID_DECIMALS, Lines, no_lines
 
 SPOT_MM = 0.05  # a tenth of a fine tip: what is no larger all round can only be drawn as a dot
+HAIR = 3.0  # a fill narrower than so many times what is looked aside cannot be looked at from within
 BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by this much and still be one
 
 
@@ -63,7 +65,7 @@ class Artwork:
     fills: HidingAreas
     bands: HidingAreas
     broader: HidingAreas
-    paint: PaintedAreas
+    paint: ShownPaint
     unpainted: int
     background: int
     thin: int
@@ -73,16 +75,16 @@ def read_artwork(
     drawing: Drawing,
     marker: NDArray[np.int64],
     line_width: NDArray[np.float64],
-    solid: float,
+    cover: bool,
     same: float,
     centre: float = 0.0,
 ) -> Artwork:
     """The lines, dots and areas of a drawing.
 
-    marker: (s,) marker of each shape. line_width: (s,) mm; a stroke no broader shows as a line, not as paint. solid:
-    opacity from which a shape hides. same: mm below which two lines are one; strokes no broader than this hide
-    nothing, for nothing but their own line could be under them. centre: mm below which a long fill is a line, and one
-    small all round a dot; 0 for neither.
+    marker: (s,) marker of each shape. line_width: (s,) mm; a stroke no broader shows as a line, not as paint. cover:
+    whether opaque shapes hide what lies beneath. same: mm below which two lines are one; strokes no broader than this
+    hide nothing, for nothing but their own line could be under them. centre: mm below which a long fill is a line,
+    and one small all round a dot; 0 for neither.
     """
     painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
     painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
@@ -103,17 +105,17 @@ def read_artwork(
     )
 
     thin_rows = np.isin(np.arange(len(drawing)), area_row[thin.which])
-    solid_fill = (drawing.fill_opacity >= solid)[area_row] & ~thin.lines
+    solid_fill = (drawing.opaque_fill & cover)[area_row] & ~thin.lines
     fills = HidingAreas(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
-    broad = (drawing.stroke_opacity >= solid) & (drawing.stroke_width > same) & (not tidied)
+    broad = drawing.opaque_stroke & cover & (drawing.stroke_width > same) & (not tidied)
     hiding, folds = middles.select(broad[middles.row]), mirror_folds(drawing)
     bands, broader = (cut_at_folds(stroke_areas(drawing, hiding, more), folds) for more in (0.0, 2 * same))
     glazed = middles.select((~broad & (drawing.stroke_width > line_width) & (not tidied))[middles.row])
     painted_bands = bands.select(bands.width > line_width[bands.order // 2]).together(
         stroke_areas(drawing, glazed, 0.0)
     )
-    paint = painted_areas(drawing, solid, areas, area_row, painted_bands, unknown=background | thin_rows)
-    solid_thin = thin.cover.select(drawing.fill_opacity[thin.cover.order // 2] >= solid)
+    paint = _paint(drawing, areas, area_row, background, thin_rows, painted_bands)
+    solid_thin = thin.cover.select((drawing.opaque_fill & cover)[thin.cover.order // 2])
     bands, broader = bands.together(solid_thin), broader.together(solid_thin)
     shown = np.zeros(len(drawing), dtype=np.bool_)
     for rows in (edges.row, middles.row, dots.row, thin.middles.row, thin.flecks.row):
@@ -128,6 +130,27 @@ def read_artwork(
         unpainted=int((~shown & ~background & ~undrawn_fill).sum()),
         background=int(background.sum()),
         thin=int(thin.which.sum()),
+    )
+
+
+def _paint(
+    drawing: Drawing,
+    areas: NDArray[Any],
+    area_row: NDArray[np.int64],
+    background: NDArray[np.bool_],
+    thin: NDArray[np.bool_],
+    bands: HidingAreas,
+) -> ShownPaint:
+    """All that shows a colour; the topmost opaque background is the ground on which the rest lies."""
+    grounds = np.flatnonzero(background & drawing.opaque_fill)
+    lowest = 2 * int(grounds[-1]) if len(grounds) else -1
+    if len(grounds):
+        drawing = drawing.replace(ground=Ground(str(drawing.fill[grounds[-1]]), drawing.fill_gradient[grounds[-1]]))
+    hair = np.zeros(len(drawing), dtype=np.bool_)
+    hair[area_row[breadths(areas) < HAIR * ASIDE_MM]] = True  # on both its sides one would look beside it
+    above = 2 * area_row > lowest
+    return shown_paint(
+        drawing, areas[above], area_row[above], bands.select(bands.order > lowest), thin | hair, drawing.blur > 0
     )
 
 

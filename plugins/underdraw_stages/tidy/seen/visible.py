@@ -7,10 +7,10 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw_stages.tidy.seen.artwork import Artwork, Dots
+from underdraw_stages.tidy.seen.faint_edges import without_faint_edges
 from underdraw_stages.tidy.seen.hidden_lines import without_hidden
 from underdraw_stages.tidy.seen.hiding_areas import HidingAreas
 from underdraw_stages.tidy.seen.meet_beneath import extensions_beneath
-from underdraw_stages.tidy.seen.one_colour import about_one_colour, without_one_colour
 from underdraw_stages.tidy.strokes.polylines import Lines, grid_keys, no_lines, point_keys
 
 
@@ -18,36 +18,35 @@ from underdraw_stages.tidy.strokes.polylines import Lines, grid_keys, no_lines, 
 class Visible:
     """What is left to see: lines, dots; the mm that were hidden; how many bits showed in slits, and their mm.
 
-    one_colour: mm of edges with one colour on both sides, exactly what was left out, or about what was not.
+    faint: edges left out, as their two sides look alike. lost: how many shapes have no other edge that was to be seen.
     """
 
     lines: Lines
     dots: Dots
     hidden: float
-    one_colour: float
+    faint: Lines
+    lost: int
     slits: int
     slits_length: float
 
 
-def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, drop_unseen: bool) -> Visible:
+def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, contrast: float) -> Visible:
     """The lines and dots left to see.
 
     Fills hide by their area, then strokes by their width; an edge of a fill that comes out from under a stroke by less
     than two lines need to be told apart is still beneath it. With `meet` a line that runs beneath a stroke goes on to
     the stroke's middle, for that is where the stroke will be drawn. What shows of a line between two shapes for less
-    than `shortest` mm is a slit that nobody meant. With `drop_unseen` edges with one colour on both sides go, too.
+    than `shortest` mm is a slit that nobody meant. Edges whose sides differ by less than `contrast` go, too;
+    0 keeps all.
     """
     above_fills = without_hidden(artwork.lines, artwork.fills)
     edges, middles = (above_fills.select(of_fill) for of_fill in (above_fills.of_fill, ~above_fills.of_fill))
     seen_edges, seen_middles = without_hidden(edges, artwork.broader), without_hidden(middles, artwork.bands)
     both = seen_edges.together(seen_middles)
-    removed = 0.0
-    if drop_unseen:
-        both, one_colour = without_one_colour(both, artwork.paint, shortest)
-        removed = one_colour
+    faint = no_lines()
+    if contrast > 0:
+        both, faint = without_faint_edges(both, artwork.paint, contrast, shortest)
         seen_edges, seen_middles = both.select(both.of_fill), both.select(~both.of_fill)
-    else:
-        one_colour = about_one_colour(both, artwork.paint)
     kept, slit = [], []
     drawn = both
     for lines, seen, bands in ((middles, seen_middles, artwork.bands), (edges, seen_edges, artwork.broader)):
@@ -61,8 +60,9 @@ def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, drop_unseen
     dots = artwork.dots
     for hiding in (artwork.fills, artwork.bands):
         dots = dots.select(~_hidden_dots(dots, hiding))
-    hidden = max(0.0, artwork.lines.length - left.length - slits_length - removed)
-    return Visible(left, dots, hidden, one_colour, len(slits), slits_length)
+    hidden = max(0.0, artwork.lines.length - left.length - slits_length - faint.length)
+    lost = len(np.setdiff1d(faint.row, left.row))
+    return Visible(left, dots, hidden, faint, lost, len(slits), slits_length)
 
 
 def _in_slits(seen: Lines, meeting: Lines, shortest: float) -> NDArray[np.bool_]:

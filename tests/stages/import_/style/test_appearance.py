@@ -2,8 +2,9 @@
 # ruff: noqa: E501  # tables of artwork, a line each
 
 import pytest
-from small_artwork import INK
+from small_artwork import INK, SVG
 
+from underdraw.drawing.paint.gradients import Stop
 from underdraw.job.sections import Job, MarkerSection
 
 BOX = "M5 5H30V30H5Z"
@@ -55,38 +56,83 @@ def test_caps_joins_and_rules_are_kept(run) -> None:  # type: ignore[no-untyped-
     assert (drawing.cap[0], drawing.join[0], bool(drawing.evenodd[0])) == ("round", "bevel", True)
 
 
-def test_gradients_and_patterns_count_as_fills(run) -> None:  # type: ignore[no-untyped-def]
+def test_gradients_are_fills_and_patterns_count_as_fills(run) -> None:  # type: ignore[no-untyped-def]
     text = (
-        '<linearGradient id="a"><stop stop-color="#112233" stop-opacity=".6"/><stop style="stop-color:red"/></linearGradient>'
+        '<linearGradient id="a"><stop stop-color="#112233" stop-opacity=".6"/><stop offset="1" style="stop-color:red"/>'
+        "</linearGradient>"
         '<pattern id="b" width="4" height="4"><path d="M0 0h2v2z" fill="#445566"/></pattern>'
         f'<path d="{BOX}" fill="url(#a)"/><path d="{BOX}" fill="url(#b)"/>'
     )
     drawing = run(text).drawing
     assert drawing.fill.tolist() == ["#112233", "#445566"]
-    assert drawing.fill_opacity.tolist() == pytest.approx([0.6, 0.5])  # what a gradient surely covers; gaps
+    assert drawing.fill_opacity.tolist() == [1.0, 0.5]  # a gradient has its own; a pattern has gaps
+    assert drawing.opaque_fill.tolist() == [False, False]
+    assert drawing.fill_gradient[0].stops == (Stop(0, "#112233", 0.6), Stop(1, "#ff0000"))
 
 
 def gradient(*stops: tuple[str, float], name: str = "a") -> str:
-    marks = "".join(f'<stop stop-color="{colour}" stop-opacity="{opacity}"/>' for colour, opacity in stops)
+    marks = "".join(
+        f'<stop offset="{number / max(1, len(stops) - 1)}" stop-color="{colour}" stop-opacity="{opacity}"/>'
+        for number, (colour, opacity) in enumerate(stops)
+    )
     return f'<linearGradient id="{name}">{marks}</linearGradient>'
 
 
 @pytest.mark.parametrize(
-    ("stops", "colour", "opacity"),
+    ("stops", "colour"),
     [
-        ((("#1b1b3a", 1), ("#1b1b3a", 0)), "#1b1b3a", 0.5),  # fades out
-        ((("#ffffff", 0), ("#1b1b3a", 1)), "#1b1b3a", 0.5),  # fades in: the colour is the first that shows
-        ((("#1b1b3a", 0), ("#f4c95d", 0.3), ("#1b1b3a", 0)), "#f4c95d", 0.3),
-        ((("transparent", 1), ("#1b1b3a", 1)), "#1b1b3a", 0.5),
+        ((("#1b1b3a", 1), ("#1b1b3a", 0)), "#1b1b3a"),  # fades out
+        ((("#ffffff", 0), ("#1b1b3a", 1)), "#1b1b3a"),  # fades in: the first that shows stands for it
+        ((("#1b1b3a", 0), ("#f4c95d", 0.3), ("#1b1b3a", 0)), "#f4c95d"),
+        ((("transparent", 1), ("#1b1b3a", 1)), "#1b1b3a"),
     ],
 )
-def test_a_gradient_that_is_transparent_somewhere_is_outlined_and_hides_nothing(stops, colour, opacity, run) -> None:  # type: ignore[no-untyped-def]
+def test_a_gradient_that_is_transparent_somewhere_is_kept_and_is_not_opaque(stops, colour, run) -> None:  # type: ignore[no-untyped-def]
     """Its edge shows where the gradient does, and so does what is beneath it."""
     beneath = '<path d="M1 20H39" fill="none" stroke="#445566" stroke-width="0.3"/>'
     result = run(f'{gradient(*stops)}{beneath}<path d="{BOX}" fill="url(#a)"/>')
     assert result.drawing.fill.tolist() == ["", colour]
-    assert result.drawing.fill_opacity[1] == pytest.approx(opacity)
+    assert [stop.opacity for stop in result.drawing.fill_gradient[1].stops] == [
+        0.0 if name == "transparent" else opacity for name, opacity in stops
+    ]
+    assert not result.drawing.opaque_fill[1]
     assert result.figures["left_out"] == {}
+
+
+FADES = '<stop stop-color="#1b1b3a"/><stop offset="1" stop-color="#f4c95d"/>'
+ROUND = f'<radialGradient id="a" gradientUnits="userSpaceOnUse" cx="20" cy="20" r="8">{FADES}</radialGradient>'
+
+
+@pytest.mark.parametrize(
+    ("words", "matrix"),
+    [
+        ("", (30, 0, 0, 20, 5, 5)),  # by the shape's box, 5 5 to 35 25
+        ('gradientUnits="userSpaceOnUse" x1="10" y1="0" x2="10" y2="20"', (0, 20, -20, 0, 10, 0)),
+        ('gradientUnits="userSpaceOnUse" x1="25%" x2="75%"', (20, 0, 0, 20, 10, 0)),  # of a page of 40
+        ('gradientTransform="translate(.5)"', (30, 0, 0, 20, 20, 5)),
+    ],
+)
+def test_a_linear_gradient_is_placed_in_millimetres(words, matrix, run) -> None:  # type: ignore[no-untyped-def]
+    drawing = one(run(f'<linearGradient id="a" {words}>{FADES}</linearGradient><path d="{RECT}" fill="url(#a)"/>'))
+    assert drawing.fill_gradient[0].matrix == pytest.approx(matrix)
+
+
+RECT = "M5 5H35V25H5Z"
+
+
+def test_a_gradient_of_no_length_or_one_colour_is_a_plain_colour(run) -> None:  # type: ignore[no-untyped-def]
+    """Source: SVG 1.1, 13.2.2 and 13.2.3: the colour of the last stop."""
+    for words in ('x1="1" x2="1"', 'gradientUnits="userSpaceOnUse" x1="3" x2="3"'):
+        drawing = one(run(f'<linearGradient id="a" {words}>{FADES}</linearGradient><path d="{RECT}" fill="url(#a)"/>'))
+        assert (drawing.fill[0], drawing.fill_gradient[0]) == ("#f4c95d", None)
+    drawing = one(run(f'{gradient(("#112233", 0.5), ("#112233", 0.5))}<path d="{RECT}" fill="url(#a)"/>'))
+    assert (drawing.fill[0], drawing.fill_opacity[0], drawing.fill_gradient[0]) == ("#112233", 0.5, None)
+
+
+def test_a_gradient_moves_with_the_drawing_where_the_file_states_no_size(run) -> None:  # type: ignore[no-untyped-def]
+    drawing = one(run(f'<svg {SVG}>{ROUND}<path d="M10 10h20v20h-9z" fill="url(#a)"/></svg>'))
+    mm = 25.4 / 96
+    assert drawing.fill_gradient[0].matrix == pytest.approx((8 * mm, 0, 0, 8 * mm, 10 * mm, 10 * mm), abs=1e-3)
 
 
 def test_a_stroke_painted_with_a_gradient_that_fades_out_is_drawn(run) -> None:  # type: ignore[no-untyped-def]

@@ -3,9 +3,11 @@
 
 import json
 
+import numpy as np
 import pytest
 from small_artwork import INK, Watched
 
+from underdraw.drawing.facts import Ground
 from underdraw.errors import InputError
 from underdraw_stages.import_.tree.left_out import KINDS, LeftOut
 
@@ -174,3 +176,31 @@ def test_only_what_is_not_drawn_counts_as_left_out(run) -> None:  # type: ignore
     veil = '<mask id="m"><path d="M0 0h9v9z"/></mask><g id="veil" mask="url(#m)"><path d="M0 0h9v9"/></g>'
     first = run(veil + "<text>moth</text>" + WING).summary.splitlines()[0]
     assert first == "2 shapes on a page of 40 × 40 mm, 1 left out"
+
+
+def test_the_colour_of_a_background_is_known_all_the_same(run) -> None:  # type: ignore[no-untyped-def]
+    """What is see-through looks other on a dark page than on a bare one."""
+    assert run(SKY + WING).drawing.ground == Ground("#123456")
+    assert run(WING).drawing.ground is None
+
+
+BLUR = '<filter id="f"><feGaussianBlur stdDeviation="0.5"/></filter>'
+
+
+def test_a_blur_is_kept_as_how_far_edges_fade(run) -> None:  # type: ignore[no-untyped-def]
+    """A step through a Gaussian rises over sqrt(2 pi) of its standard deviations, if as steeply as in its middle."""
+    result = run(f'{BLUR}<g transform="scale(2)" filter="url(#f)"><path d="M5 5h9v9z"/></g>' + WING)
+    assert result.drawing.blur.tolist() == pytest.approx([2 * 0.5 * np.sqrt(2 * np.pi), 0], abs=1e-4)
+    assert result.figures["left_out"] == {"blur": 1}
+
+
+def test_a_filter_that_does_more_than_blur_is_ignored(run) -> None:  # type: ignore[no-untyped-def]
+    shifted = BLUR.replace("<fe", '<feOffset dx="2"/><fe')
+    result = run(f'{shifted}<g filter="url(#f)"><path d="M5 5h9v9z"/></g>')
+    assert (result.drawing.blur.tolist(), result.figures["left_out"]) == ([0], {"filter": 1})
+
+
+def test_a_see_through_group_of_several_shapes_is_told_of(run) -> None:  # type: ignore[no-untyped-def]
+    two = f'<g opacity=".5">{WING}{WING}</g>'
+    assert run(two).figures["left_out"] == {"see-through": 1}
+    assert run(two.replace(WING + WING, WING)).figures["left_out"] == {}

@@ -6,6 +6,7 @@ import resvg_py
 import shapely
 from night_artwork import (
     AMBER,
+    INDIGO,
     IVORY,
     MOSS,
     SHEET,
@@ -20,7 +21,8 @@ from night_artwork import (
     stroke,
     tidied,
 )
-from references import all_lines, pixels, seen_outlines, share_within
+from references import all_lines, seen_outlines, share_within
+from rendered import pixels
 
 from underdraw.errors import CannotDo
 
@@ -41,10 +43,10 @@ def test_what_can_be_seen_through_hides_nothing(how: dict[str, object]) -> None:
     assert drawing.drawn_mm == pytest.approx(120 + 160, abs=0.5)
 
 
-def test_a_translucent_moth_hides_when_asked_to() -> None:
-    shapes = (box(20, 20, 50, 50), {**box(10, 10, 60, 60), "fill_opacity": 0.8})
-    assert len(tidied(*shapes)) == 2
-    assert len(tidied(*shapes, solid=0.8)) == 1
+def test_what_an_almost_opaque_moth_lies_on_is_not_seen_through_it() -> None:
+    for opacity, shapes in ((0.98, 1), (0.8, 2)):
+        moth = {**box(10, 10, 60, 60, colour=INDIGO), "fill_opacity": opacity}
+        assert len(tidied(box(20, 20, 50, 50), moth, contrast=5.0)) == shapes
 
 
 def test_nothing_is_hidden_without_cover() -> None:
