@@ -112,5 +112,5 @@ def test_the_sheet_has_a_step_a_file_and_names_each_as_it_was_written(usual: tup
     outcome = usual[0]
     programs = outcome.drawing.programs
     (sheet,) = (file.data.decode() for _, file in outcome.files if file.suffix == ".html")
-    assert all(sheet.count(f"“{program.file}”") == 1 for program in programs) and len(programs) >= 1
+    assert all(sheet.count(f"Start “{program.file}”") == 1 for program in programs) and len(programs) >= 1
     assert "goes round with the marker lifted" in sheet

@@ -32,11 +32,13 @@ def plain_text(text: str) -> str:
 def plain_name(name: str) -> str:
     """A name from a job in letters, digits, blanks and hyphens, for a program; letters of other scripts are spelt.
 
-    >>> plain_name("Blätter (gold); $H_2"), plain_name("жук")
-    ('Blatter gold H 2', 'zhe u ka')
+    A point stays within a number alone: `0 5 mm` would be another height than `0.5 mm`.
+
+    >>> plain_name("Blätter (gold); $H_2"), plain_name("жук"), plain_name("moth. 0.5 mm")
+    ('Blatter gold H 2', 'zhe u ka', 'moth 0.5 mm')
     """
     name = "".join(letter if letter.isascii() else _spelt(letter) for letter in unicodedata.normalize("NFKD", name))
-    return " ".join(re.sub(r"[^A-Za-z0-9 -]", " ", _ascii(name)).split()) or "unnamed"
+    return " ".join(re.sub(r"(?<!\d)\.|\.(?!\d)|[^A-Za-z0-9 .-]", " ", _ascii(name)).split()) or "unnamed"
 
 
 def _spelt(letter: str) -> str:

@@ -63,6 +63,17 @@ def _three_digits(value: float) -> str:
     return f"{value:.1f}" if value < 99.95 else f"{value:,.0f}"
 
 
+def speed(mm_per_s: float, unit: str) -> str:
+    """A speed as machines are set, in a minute.
+
+    >>> speed(20, "mm"), speed(20, "in")
+    ('1,200 mm/min', '47.2 in/min')
+    """
+    if unit == "in":
+        return f"{_three_digits(mm_per_s * 60 / MM_PER_INCH)} in/min"
+    return f"{mm_per_s * 60:,.0f} mm/min"
+
+
 def duration(seconds: float) -> str:
     """A time of machine work, to what an estimate is worth.
 

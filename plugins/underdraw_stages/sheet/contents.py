@@ -1,6 +1,7 @@
 """Everything the sheet tells, worked out of the drawing and its job: nothing is typed in twice."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from underdraw import Context, Drawing, Holder, InputError, Panel
 from underdraw.drawing.facts import WrittenProgram
@@ -27,6 +28,7 @@ class Facts:
     schedule: Schedule
     holder: Holder
     heights: Heights
+    drawing_file: str  # what the drawing is called where `run` writes it
 
     @classmethod
     def of(cls, drawing: Drawing, context: Context) -> "Facts":
@@ -45,6 +47,7 @@ class Facts:
             schedule=schedule,
             holder=holder,
             heights=Heights.of(job, holder),
+            drawing_file=f"{Path(context.file_name('.html', 'sheet')).stem.removesuffix('-sheet')}-drawing.svg",
         )
 
     @property
@@ -85,4 +88,13 @@ class Facts:
         told += [f"controller {job.machine.controller}"] if job.machine.controller else []
         told.append(f"program in {UNITS[job.machine.units]}")
         told += [f"bed {size_in(job.machine.bed, unit_at(job, 'machine.bed'))}"] if job.machine.bed else []
-        return [*told, f"holder {self.holder.name}"]
+        told.append(f"holder {self.holder.name}")
+        if self.programs:
+            told.append(f"drawing {self.drawing.digest}, in the head of {named_files(self.programs)}")
+        return told
+
+
+def named_files(programs: tuple[WrittenProgram, ...]) -> str:
+    """`“moth-1.ngc”` or `“moth-1.ngc” and 2 more`."""
+    more = f" and {len(programs) - 1} more" if len(programs) > 1 else ""
+    return f"“{programs[0].file}”{more}"

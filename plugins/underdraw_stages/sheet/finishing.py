@@ -5,6 +5,7 @@ from underdraw.words.lengths import MM_PER_INCH
 from underdraw.words.quantities import length_in
 from underdraw_stages.sheet.contents import Facts
 
+RESIN_KG_PER_LITRE = 1.1  # of a cured epoxy: common practice, no source
 # One panel with an image of 22 x 26 in took about eight hours to paint: common practice, no source.
 PAINTED_MM2_AN_HOUR = 22 * 26 * MM_PER_INCH**2 / 8
 
@@ -32,7 +33,10 @@ def sealing(facts: Facts) -> list[str]:
     told = []
     for name, ink in {load.ink.name: load.ink for load in facts.loads}.items():
         if ink.seal_before_resin:
-            told.append(f"{name}: seal before a resin coat or it runs; two coats of an acrylic glazing medium serve.†")
+            told.append(
+                f"{name}: seal before a resin coat or it runs; two coats of an acrylic glazing medium are usual. Try "
+                "the sealer on the swatch first; let the paint dry before it.†"
+            )
         else:
             told.append(f"{name}: need not be sealed before a resin coat.†")
     return told
@@ -43,12 +47,17 @@ def stretching(facts: Facts) -> list[str]:
     panel, unit = facts.panel, facts.unit
     if not panel.wraps:
         return []
-    depth, bleed, inwards = (length_in(mm, unit) for mm in (panel.depth, panel.bleed, panel.depth + panel.bleed))
+    depth, bleed, inwards, edge = (
+        length_in(mm, unit)
+        for mm in (panel.depth, panel.bleed, panel.side_width[0], panel.side_width[0] + panel.staple)
+    )
     return [
-        f"Take the canvas off the board; lay it face down, and the frame on it with its edges on the folds, {inwards} "
-        "inside the image’s edge.",
+        f"Take the canvas off the board. To find the folds from the back, prick through the fold marks; they are "
+        f"{inwards} inside the image’s edge and {edge} from the canvas’s cut edge. Lay the canvas face down, and the "
+        "frame on it with its edges on the folds.",
         f"Stretch round the sides ({depth}); {length_in(panel.return_mm, unit)} goes behind the frame, {bleed} of "
-        "it painted bleed; at least 1 in is wanted there.† Staple middles first, fold the corners last.",
+        "it painted bleed; 1 in at least is usual there.† Staple middles first, fold the corners last. Keep braces "
+        "below the bars’ top, clear of the canvas.",
     ]
 
 
@@ -57,9 +66,16 @@ def coating(facts: Facts, thickness: float) -> list[str]:
     coat = resin(facts.panel, thickness)
     told = f"Resin, if wanted: {volume(coat.face_ml)} for the face at {length_in(thickness, facts.unit)}"
     told += f", {volume(coat.with_sides_ml)} with the sides; what drips off is not counted"
+    coat_words = (
+        "Level the panel first and support a long span from behind. On the sides it runs thinner. Keep heat off it "
+        "until its maker’s full cure: about a day to the touch, longer to full hardness. Tape off or sand the drips on "
+        "the back’s lower edge.†"
+    )
+    litres = coat.with_sides_ml / 1000
     return [
-        f"{told}. It cures in about a day; support a long span from behind while it levels; tape off or sand the drips "
-        "on the back’s lower edge.†"
+        f"{told}. {coat_words}",
+        f"A matt varnish is the other way, if gloss is not wanted. Resin adds about {litres * RESIN_KG_PER_LITRE:.1f} "
+        "kg with the sides: choose hanging line and fixings for the whole weight.†",
     ]
 
 

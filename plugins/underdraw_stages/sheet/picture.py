@@ -6,8 +6,10 @@ import numpy as np
 
 from underdraw.drawing.ink_paths import PER_MM, ink_path
 from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.fading import Share
 
 RAW, SIDE, FACE, LINE = "#e6dcc8", "#f7f1e5", "#fffdf8", "#26221c"
+ZERO = "#b3261e"
 
 
 def picture(facts: Facts) -> str:
@@ -22,12 +24,38 @@ def picture(facts: Facts) -> str:
         f'<svg class="picture" xmlns="http://www.w3.org/2000/svg" viewBox="{_view(panel.canvas_box, hair)}" role="img">'
         f"<title>The canvas as it lies, with every stroke</title>{_rect(panel.canvas_box, RAW)}{edges}"
         f'<path d="{folds}" fill="none" stroke="{LINE}" stroke-width="{hair:.2f}"/>'
-        f"<g {ink}>{_ink(facts)}</g>"
+        f'<g id="ink" {ink}>{_ink(facts)}</g>'
         f'<rect x="{x0:g}" y="{y0:g}" width="{x1 - x0:g}" height="{y1 - y0:g}" fill="none" stroke="{LINE}" '
         f'stroke-width="{2 * hair:.2f}"/>'
         f'<rect x="0" y="0" width="{drawing.sheet[0]:g}" height="{drawing.sheet[1]:g}" fill="none" stroke="{LINE}" '
-        f'stroke-width="{hair:.2f}" stroke-dasharray="{8 * hair:.2f} {3 * hair:.2f}"/></svg>'
+        f'stroke-width="{hair:.2f}" stroke-dasharray="{8 * hair:.2f} {3 * hair:.2f}"/>{_zero_mark(facts, hair)}</svg>'
     )
+
+
+def _zero_mark(facts: Facts, hair: float) -> str:
+    """A ring and a cross where program zero is."""
+    x, y = facts.lying.zero_on_board
+    arm, ring = 14 * hair, 8 * hair
+    return (
+        f'<g fill="none" stroke="{ZERO}" stroke-width="{2 * hair:.2f}"><title>Zero</title>'
+        f'<circle cx="{x:g}" cy="{y:g}" r="{ring:.2f}"/>'
+        f'<path d="M{x - arm:g} {y:g}h{2 * arm:.2f}M{x:g} {y - arm:g}v{2 * arm:.2f}"/></g>'
+    )
+
+
+def small_pictures(facts: Facts, parts: list[Share]) -> list[str]:
+    """An SVG element a share, its strokes dark over the whole, which is shown faint; after `picture` in the page."""
+    panel = facts.lying.panel
+    width = max(panel.image) / 200
+    pen = f'fill="none" stroke="{LINE}" stroke-width="{width * PER_MM:.0f}" stroke-linecap="round"'
+    view = _view(panel.image_box, width)
+    return [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" aria-hidden="true">'
+        f'{_rect(panel.image_box, SIDE)}{_rect(panel.face_box, FACE)}<use href="#ink" opacity="0.25"/>'
+        f'<path d="{ink_path(facts.drawing, part.first - 1, part.last)}" {pen} transform="scale({1 / PER_MM:g})"/>'
+        "</svg>"
+        for part in parts
+    ]
 
 
 def _view(box: tuple[float, float, float, float], margin: float) -> str:

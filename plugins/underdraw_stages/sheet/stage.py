@@ -4,26 +4,28 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from underdraw import Context, Drawing, File, Result
-from underdraw.words.quantities import clock, distance, duration, length_in
+from underdraw.machine.clock import drawing_speed
+from underdraw.words.quantities import clock, distance, duration, length_in, speed
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.cautions import cautions
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.costs import costs, totals
 from underdraw_stages.sheet.cutting import agreement, cutting_list
+from underdraw_stages.sheet.fading import shares, when_a_line_fades
 from underdraw_stages.sheet.finishing import after_drawing
-from underdraw_stages.sheet.picture import picture
+from underdraw_stages.sheet.picture import picture, small_pictures
 from underdraw_stages.sheet.steps import steps, strokes_in_words
 
 
 def sheet(drawing: Drawing, settings: SheetSettings, context: Context) -> Result:
     """One HTML page; the drawing is handed on as it came."""
     facts = Facts.of(drawing, context)
-    page = fill_in(facts, settings)
+    page = fill_in(facts, settings, context)
     file = File(".html", page.encode(), "sheet")
     return Result(drawing, files=(file,), summary=context.file_name(file.suffix, file.label))
 
 
-def fill_in(facts: Facts, settings: SheetSettings) -> str:
+def fill_in(facts: Facts, settings: SheetSettings, context: Context) -> str:
     """The page; every text that comes from the job is escaped."""
     templates = Environment(
         loader=PackageLoader("underdraw_stages.sheet", "."),
@@ -35,7 +37,11 @@ def fill_in(facts: Facts, settings: SheetSettings) -> str:
     templates.filters.update(
         clock=clock, distance=lambda mm: distance(mm, facts.unit), duration=duration, strokes=strokes_in_words
     )
+    templates.filters["speed"] = lambda marker: speed(
+        drawing_speed(facts.drawing.job, marker.name, context.registry), facts.unit
+    )
     bill = costs(facts, settings)
+    parts = shares(facts)
     return templates.get_template("page.html.j2").render(
         facts=facts,
         job=facts.drawing.job,
@@ -43,6 +49,8 @@ def fill_in(facts: Facts, settings: SheetSettings) -> str:
         cuts=cutting_list(facts, settings),
         sums=agreement(facts),
         steps=steps(facts),
+        fading=when_a_line_fades(facts),
+        parts=[(part.caption, Markup(image)) for part, image in zip(parts, small_pictures(facts, parts), strict=True)],
         after=after_drawing(facts, settings.resin),
         bill=bill,
         totals=totals(bill),

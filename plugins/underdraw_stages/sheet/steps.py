@@ -91,13 +91,38 @@ def drawing_steps(facts: Facts) -> list[str]:
             begin = f"Change to {_marker_words(loads[0])}, set the tip’s height again. {begin}"
         told.append(f"{begin}: {_load_words(loads[0])}.")
         if len(loads) > 1:
-            told[-1] += " At each swap the machine waits at park: change the marker, set the tip’s height again, go on."
+            told[-1] += (
+                " At each swap the machine waits at park: change the marker, set the tip’s height again, go on. If "
+                "your machine cannot be moved in a pause, write a program for each load instead: "
+                "underdraw gcode --split load."
+            )
         told += [f"{clock(load.start - loads[0].start)}  swap: {_load_words(load)}." for load in loads[1:]]
     return [
+        first_move(facts),
         *rehearsing(facts),
         *told,
-        "Before anything is moved: look for gaps. A faded run can be drawn again from its stroke’s number.",
+        "Before anything is moved: look for gaps and faint lines. “When a line fades” has what to type.",
     ]
+
+
+def first_move(facts: Facts) -> str:
+    """Where to stand before starting, and where the marker goes."""
+    x, y = facts.drawing.coords[0]
+    upper_left = corner(facts)
+    name = facts.programs[0].file if facts.programs else facts.drawing_file
+    return (
+        f"Check that the program’s head reads “drawing sha256 {facts.drawing.digest}”. "
+        if facts.programs
+        else f"Check that the program is of “{name}”. "
+    ) + (
+        "Stand clear, with a hand at the stop. The marker rises first, then goes to the first stroke, "
+        f"{size_in((float(x), float(y)), facts.unit)} right and down from {upper_left}."
+    )
+
+
+def corner(facts: Facts) -> str:
+    """The corner that places are measured from, as it is on the bed."""
+    return f"the {'board' if facts.panel.wraps else 'canvas'}’s upper left corner"
 
 
 def rehearsing(facts: Facts) -> list[str]:

@@ -48,7 +48,7 @@ def shop() -> Registry:
 
 def night(seed: int):
     """Strokes of a garden that is another one with each seed: turned, moved, a few left out, in three markers."""
-    from conftest import circle, night_garden
+    from gcode_garden import circle, night_garden
 
     rng = np.random.default_rng(seed)
     lines = [line for line in night_garden() if rng.random() < 0.85]

@@ -4,6 +4,7 @@ import re
 from html import unescape
 from pathlib import Path
 
+import numpy as np
 import pytest
 from garden_panels import ACCENT, OUTLINE, SIX, garden_strokes, panel_drawing
 from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
@@ -13,11 +14,14 @@ from underdraw import CannotDo, Drawing, InputError, Panel
 from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
-from underdraw.machine.clock import Schedule
+from underdraw.machine.clock import Schedule, drawing_speed
 from underdraw.machine.loads import loads_of
 from underdraw.testing.trial import TrialContext
-from underdraw.words.quantities import clock
+from underdraw.words.quantities import clock, speed
+from underdraw.words.units import unit_of
 from underdraw_stages.sheet import SheetSettings
+from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.fading import shares
 from underdraw_stages.sheet.stage import sheet
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
@@ -67,11 +71,14 @@ def test_loads_are_listed_one_by_one_with_their_strokes_and_times(bench: TrialCo
     assert len(loads) == 12 and sum(load.strokes for load in loads) == len(drawing)
     assert sum(load.seconds for load in loads) == pytest.approx(schedule.total)
     assert sum(load.drawn_mm for load in loads) == pytest.approx(drawing.drawn_mm)
+    registry, job = bench.registry, drawing.job
+    speeds = {load.marker.name: speed(drawing_speed(job, load.marker.name, registry), unit_of(job)) for load in loads}
     rows = [" ".join(" ".join(row.itertext()).split()) for row in html.fromstring(text).iter("tr")]
     for load in loads:
         row = next(row for row in rows if f"{load.first:,}–{load.last:,} (" in row)
         assert row.startswith(
-            f"{load.marker.name} {load.ink.name} {load.marker.tip:g} mm {load.marker.looks} {load.number} "
+            f"{load.marker.name} {load.ink.name} {load.marker.tip:g} mm {speeds[load.marker.name]} "
+            f"{load.marker.looks} {load.number} "
         )
         assert clock(load.start) in row
     told = words(text)
@@ -98,7 +105,7 @@ def test_rules_of_thumb_are_marked_and_the_mark_is_explained(bench: TrialContext
     assert "† Rule of thumb: common practice, no source" in told
     for item in html.fromstring(text).iter("li"):
         line = " ".join("".join(item.itertext()).split())
-        if re.search(r"seal|hours|about a day|hold little|Tape would|At least 1 in|at least 1 in is", line):
+        if re.search(r"seal|hours|about a day|hold little|Tape would|At least 1 in|1 in at least is", line):
             assert "†" in line or "safety data" in line, line
 
 
@@ -180,6 +187,39 @@ def test_the_cautions_are_there(bench: TrialContext) -> None:
         "local rules",
     ):
         assert caution in told, caution
+
+
+def test_cautions_come_before_anything_is_cut_or_started(bench: TrialContext) -> None:
+    told = words(page(panel_drawing("12 x 16 in"), bench))
+    assert told.index("Take care") < told.index("To cut and to have") < told.index("At the machine")
+
+
+@pytest.mark.parametrize("name", ["4 x 4 in", "12 x 16 in", "48 x 20 in"])
+def test_the_parts_of_the_job_hold_every_stroke_once_and_begin_when_their_first_is_drawn(
+    bench: TrialContext, name: str
+) -> None:
+    drawing = panel_drawing(name)
+    facts = Facts.of(drawing, bench)
+    parts = shares(facts)
+    assert [part.first for part in parts] == [1, *(part.last + 1 for part in parts[:-1])]
+    assert parts[-1].last == len(drawing) and 1 < len(parts) <= 12
+    assert [part.start for part in parts] == [facts.schedule.touch[part.first - 1] for part in parts]
+    captions = [caption.text for caption in html.fromstring(page(drawing, bench)).iter("figcaption")]
+    assert captions == [part.caption for part in parts]
+
+
+def test_a_job_of_few_strokes_has_few_parts(bench: TrialContext) -> None:
+    drawing = panel_drawing("4 x 4 in")
+    few = drawing.select(np.arange(3))
+    parts = shares(Facts.of(few, bench))
+    assert parts[0].first == 1 and parts[-1].last == 3 and len(parts) in (2, 3)
+
+
+def test_zero_is_marked_where_the_program_has_it(bench: TrialContext) -> None:
+    drawing = panel_drawing("16 x 20 in, 2 1/2 in deep")
+    x, y = Facts.of(drawing, bench).lying.zero_on_board
+    [mark] = list(html.fromstring(page(drawing, bench)).iter("circle"))
+    assert (float(mark.get("cx")), float(mark.get("cy"))) == pytest.approx((x, y), abs=1e-3)
 
 
 def test_a_job_cannot_put_markup_on_the_sheet(bench: TrialContext) -> None:

@@ -137,7 +137,7 @@ def test_the_machine_can_draw_it(bench: TrialContext, tmp_path: Path) -> None:
     done = subprocess.run([sys.executable, "-m", "underdraw", *command.split()], capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()
     program = (tmp_path / "card.nc").read_text()
-    assert "outline at 15 in/min" in program and "outline pressed 0.5 mm" in program
+    assert "outline at 15 in min" in program and "outline pressed 0.5 mm" in program
     depths = {float(z) for z in re.findall(r"Z(-[\d.]+)", program)}
     assert {round(depth * 25.4, 2) for depth in depths} >= {-0.5, -1.0, -1.5, -2.0}
 

@@ -18,7 +18,8 @@ def test_the_history_has_the_agreed_figures() -> None:
 def test_the_summary_says_what_changed() -> None:
     line = ((10, 150), (190, 150))
     shapes = (box(10, 10, 160, 110), box(40, 40, 190, 140), stroke(*line, width=0.1), stroke(*line, width=0.1))
-    assert run(artwork(*shapes)).summary == "kept 2 of 4 strokes, 1.0 m of 1.4 m; 0.2 m hidden, 0.2 m doubled"
+    told = run(artwork(*shapes)).summary
+    assert told == "2 strokes, 990 mm (was 4 lines, 1.4 m)\n  190 mm hidden; 180 mm doubled"
 
 
 def test_lengths_add_up() -> None:

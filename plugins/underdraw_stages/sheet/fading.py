@@ -1,0 +1,80 @@
+"""When a line fades or the machine stops: where the drawing was, and what to type to go on."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+
+from underdraw.words.quantities import clock
+from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.steps import corner
+
+MOST_SHARES = 12  # small pictures of the job, each with the strokes of its share of the machine's time
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """What to do, and the command to type for it; "" where nothing is typed."""
+
+    words: str
+    command: str = ""
+
+
+@dataclass(frozen=True)
+class Share:
+    """A share of the job: its strokes, numbered from 1, and the machine's clock when it begins, in s."""
+
+    first: int
+    last: int
+    start: float
+
+    @property
+    def caption(self) -> str:
+        """`1–66, 0:02`."""
+        strokes = f"{self.first:,}" if self.first == self.last else f"{self.first:,}–{self.last:,}"
+        return f"{strokes}, {clock(self.start)}"
+
+
+def shares(facts: Facts) -> list[Share]:
+    """At most `MOST_SHARES` of them, of about the same time, each of one stroke at least; together all strokes."""
+    count = len(facts.drawing)
+    times = np.linspace(0.0, facts.schedule.total, min(MOST_SHARES, count) + 1)[1:-1]
+    begins = np.unique(np.concatenate([[0], np.searchsorted(facts.schedule.touch, times), [count]]))
+    return [
+        Share(int(first) + 1, int(last), float(facts.schedule.touch[first]))
+        for first, last in pairwise(begins.tolist())
+    ]
+
+
+def when_a_line_fades(facts: Facts) -> list[Remedy]:
+    """From the faint line to the program that draws the rest, with this job's file names."""
+    drawing, program = facts.drawing_file, facts.programs[0].file if facts.programs else "program.ngc"
+    rest = f"{Path(program).stem}-rest{Path(program).suffix}"
+    example = "3 x 10 in" if facts.unit == "in" else "75 x 250 mm"
+    return [
+        Remedy("Hold the machine, raise the marker, then stop the program. Move neither canvas nor zero."),
+        Remedy(
+            f"Find the last solid line. Measure from {corner(facts)} as it is on the bed, "
+            "right and down, and ask for the strokes there:",
+            f'underdraw strokes {_quoted(drawing)} --near "{example}"',
+        ),
+        Remedy(
+            "Or ask by the machine’s clock, or by the program’s line where it stopped:",
+            f"underdraw strokes {_quoted(drawing)} --at 14:30\n"
+            f"underdraw strokes {_quoted(drawing)} --line 4711 --program {_quoted(program)}",
+        ),
+        Remedy(
+            "Write the rest of the program. N is the number of the first stroke that is faint or missing:",
+            f"underdraw gcode -i {_quoted(drawing)} --from N -o {_quoted(rest)}",
+        ),
+        Remedy(
+            "Put in a fresh marker and run it on scrap until its line is solid. Zero Z again, and X and Y too if the "
+            f"power was off. Start “{rest}”."
+        ),
+    ]
+
+
+def _quoted(name: str) -> str:
+    """A file's name as it is typed in a shell."""
+    return name if all(letter.isalnum() or letter in "-_./" for letter in name) else f'"{name}"'
