@@ -80,6 +80,13 @@ def test_a_sheet_out_of_all_measure_is_a_damaged_drawing(side: str) -> None:
         read_drawing(data.replace(b'viewBox="0 0 9 9"', f'viewBox="0 0 {side} 9"'.encode()))
 
 
+@pytest.mark.parametrize("width", ["nan", "1e999", "-3"])
+def test_a_width_out_of_all_measure_is_a_damaged_drawing(width: str) -> None:
+    data = write_drawing(Drawing.build([[[(0, 0), (5, 5)]]], (9, 9), Job(), marker="outline", stroke_width=0.7))
+    with pytest.raises(InputError, match="is not a number from 0"):
+        read_drawing(data.replace(b'stroke-width="0.7"', f'stroke-width="{width}"'.encode()))
+
+
 def test_a_move_without_a_point_is_a_damaged_drawing() -> None:
     data = write_drawing(Drawing.build([[[(0, 0), (5, 5)]]], (9, 9), Job(), marker="outline"))
     with pytest.raises(InputError, match="an M without a point"):

@@ -354,8 +354,16 @@ def _read_columns(paths: list[Any], gradients: dict[str, Gradient]) -> dict[str,
                 columns[name].append(COLUMNS[name].default)
             else:
                 kind = COLUMNS[name].dtype
-                columns[name].append(value if kind is object else int(value) if kind is np.int32 else float(value))
+                columns[name].append(value if kind is object else int(value) if kind is np.int32 else _positive(value))
     return columns
+
+
+def _positive(text: str) -> float:
+    """An opacity or a width in mm."""
+    value = float(text)
+    if not 0 <= value <= LARGEST_MM:  # nan compares false
+        raise ValueError(f"{text[:40]!r} is not a number from 0 to {LARGEST_MM:g}")
+    return value
 
 
 def _check_markers(names: list[str], job: Job) -> None:

@@ -1,7 +1,7 @@
 """What is drawn between two marker swaps: strokes, length and time of each load."""
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from underdraw.drawing.drawing import Drawing
@@ -10,6 +10,7 @@ from underdraw.job.sections import MarkerSection
 from underdraw.machine.clock import Schedule
 from underdraw.machine.travel import swap_strokes
 from underdraw.plugins.parts import Ink
+from underdraw.words.plain_text import isolated
 
 if TYPE_CHECKING:
     from underdraw.plugins.parts import Installed
@@ -84,6 +85,11 @@ def scheduled(drawing: Drawing, registry: "Installed") -> Schedule:
     if not loads or starts != schedule.swap_strokes.tolist():
         return schedule
     return schedule.on_clock([load.seconds for load in loads])
+
+
+def named_for_a_page(loads: list[TimedLoad]) -> list[TimedLoad]:
+    """The same loads, with names of markers that turn nothing beside them on a page of SVG or HTML."""
+    return [replace(load, marker=replace(load.marker, name=isolated(load.marker.name))) for load in loads]
 
 
 def loads_of(drawing: Drawing, registry: "Installed", schedule: Schedule) -> list[TimedLoad]:

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from underdraw import Context, Drawing, Panel
 from underdraw.drawing.facts import WrittenProgram
 from underdraw.machine.clock import Schedule
-from underdraw.machine.loads import TimedLoad, loads_of, programs_of_whole, scheduled
+from underdraw.machine.loads import TimedLoad, loads_of, named_for_a_page, programs_of_whole, scheduled
 from underdraw.panel import Lying
+from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_of
 
@@ -31,7 +32,7 @@ class Subject:
             lying=Lying.of(drawing, context.registry),
             unit=unit_of(drawing.job),
             schedule=schedule,
-            loads=loads_of(drawing, context.registry, schedule) if schedule else [],
+            loads=named_for_a_page(loads_of(drawing, context.registry, schedule)) if schedule else [],
             programs=programs_of_whole(drawing),
         )
 
@@ -43,7 +44,7 @@ class Subject:
     @property
     def name(self) -> str:
         """What the job is called."""
-        return self.drawing.job.name
+        return isolated(self.drawing.job.name)
 
     @property
     def which_way(self) -> str:

@@ -7,9 +7,10 @@ from underdraw import Context, Drawing, Holder, InputError, Panel
 from underdraw.drawing.facts import WrittenProgram
 from underdraw.machine.clock import Schedule
 from underdraw.machine.heights import Heights
-from underdraw.machine.loads import TimedLoad, loads_of, programs_of_whole, scheduled
+from underdraw.machine.loads import TimedLoad, loads_of, named_for_a_page, programs_of_whole, scheduled
 from underdraw.panel import Lying
 from underdraw.words.lengths import Rounding
+from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import distance, duration, length_in, size_in
 from underdraw.words.units import other_unit, unit_at, unit_of
 
@@ -42,13 +43,18 @@ class Facts:
             drawing=drawing,
             lying=Lying.of(drawing, registry),
             unit=unit_of(job),
-            loads=loads_of(drawing, registry, schedule),
+            loads=named_for_a_page(loads_of(drawing, registry, schedule)),
             programs=programs_of_whole(drawing),
             schedule=schedule,
             holder=holder,
             heights=Heights.of(job, holder),
             drawing_file=f"{Path(context.file_name('.html', 'sheet')).stem.removesuffix('-sheet')}-drawing.svg",
         )
+
+    @property
+    def name(self) -> str:
+        """What the job is called."""
+        return isolated(self.drawing.job.name)
 
     @property
     def panel(self) -> Panel:
@@ -84,7 +90,7 @@ class Facts:
     def setup(self) -> list[str]:
         """Artwork, machine and holder, as the job names them."""
         job = self.drawing.job
-        told = [f"artwork {job.at('artwork.file')}"] if job.at("artwork.file") else []
+        told = [f"artwork {isolated(str(job.at('artwork.file')))}"] if job.at("artwork.file") else []
         told += [f"controller {job.machine.controller}"] if job.machine.controller else []
         told.append(f"program in {UNITS[job.machine.units]}")
         told += [f"bed {size_in(job.machine.bed, unit_at(job, 'machine.bed'))}"] if job.machine.bed else []

@@ -235,3 +235,11 @@ def test_nothing_to_draw_is_said_and_shown(bench: TrialContext) -> None:
     page = flat(drawing, bench)
     assert "canvas to cut" in words(page)
     assert any("nothing to draw" in line for line in bench.warnings)
+
+
+def test_a_name_from_right_to_left_turns_nothing_beside_it(bench: TrialContext) -> None:
+    """UAX #9: what stands between an isolate's beginning and its end does not order what is around it."""
+    job = job_from_data({"canvas": {"face": "12 x 16 in"}, "marker": [{"name": "\u202egold"}]}, "\u202emoth")
+    page = flat(garden_strokes(job), bench)
+    told = "".join("".join(item.itertext()) for tag in ("title", "text") for item in page.iter(SVG + tag))
+    assert told.count("\u202e") == told.count("\u2068\u202egold\u2069") + told.count("\u2068\u202emoth\u2069") > 2

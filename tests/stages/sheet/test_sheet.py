@@ -268,3 +268,10 @@ def test_on_a_phone_nothing_runs_off_the_screen(bench: TrialContext, tmp_path: P
         evaluate(f'<meta name="viewport" content="width=device-width">{body}', WIDER, tmp_path, "--window-size=500,900")
         == []
     )
+
+
+def test_a_name_from_right_to_left_turns_nothing_beside_it(bench: TrialContext) -> None:
+    """UAX #9: what stands between an isolate's beginning and its end does not order what is around it."""
+    job = job_from_data({"canvas": {"face": "12 x 16 in"}, "marker": [{"name": "\u202egold"}]}, "\u202emoth")
+    told = page(garden_strokes(job), bench)
+    assert told.count("\u202e") == told.count("\u2068\u202egold\u2069") + told.count("\u2068\u202emoth\u2069") > 2

@@ -11,6 +11,7 @@ from underdraw.drawing.paint.gradient_elements import gradient_elements, gradien
 from underdraw.drawing.paint.gradients import Gradient
 from underdraw.drawing.wire import escape
 from underdraw.machine.clock import Schedule
+from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import clock, distance
 from underdraw.words.units import unit_of
 from underdraw_stages.preview.page.canvas_page import contrast, n
@@ -53,7 +54,7 @@ def stroke_titles(drawing: Drawing, schedule: Schedule | None) -> list[str]:
     times = schedule.touch.tolist() if schedule is not None else [None] * len(drawing)
     return [
         escape(
-            f"stroke {row + 1}, {drawing.marker[row]}"
+            f"stroke {row + 1}, {isolated(str(drawing.marker[row]))}"
             + (f", at {clock(time)}" if time is not None else "")
             + f", {distance(length, unit)}",
             quote=False,
