@@ -27,6 +27,9 @@ class GcodeSettings:
     rehearse: bool = setting(
         Flag(), False, "first trace image, folds and farthest points with the marker lifted, then wait"
     )
+    optional_stops: bool = setting(
+        Flag(), False, "after each stroke a stop (M1) that waits only where the machine's switch for it is set"
+    )
     dated: bool = setting(Flag(), False, "put today's date in the header; without it the same job gives the same bytes")
 
 

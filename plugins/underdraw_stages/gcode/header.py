@@ -49,6 +49,10 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         f"lift {_length(heights.lift, setup)}{swaps}{press}; "
         f"slow from {_length(heights.clearance, setup)} above the canvas"
     )
+    lines.append(
+        f"before the start: the tip between the canvas and {_length(heights.swap_height, setup)} above it; the first "
+        "move raises it to there, the next goes to park"
+    )
     for load, spent in zip(program_file.loads, seconds, strict=True):
         much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {to_the_second(spent)}"
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")

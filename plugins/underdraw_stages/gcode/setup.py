@@ -75,6 +75,8 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     if settings.units not in controller.decimals:
         known = " or ".join(controller.decimals)
         raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; use {known}")
+    if settings.optional_stops and not controller.optional_stops:
+        raise CannotDo(f"controller {controller.name!r} has no optional stop (M1)\n  try: without --optional-stops")
     _require_fine_enough(controller, settings.units, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
     heights = _heights(job, controller, holder, settings.units, context)

@@ -88,12 +88,12 @@ def _checked(
     expected = expected.drawing(drawing, program_file.runs)
     head: list[str] = []
     if setup.controller.comments:  # the header gives the time that the reader finds
-        draft = write_program(setup, program_file, moves, [], trace, before)
+        draft = write_program(setup, program_file, moves, [], trace, before, settings.optional_stops)
         read = check_program(draft, replace(expected, strokes=None)).drawn.load_seconds[-len(program_file.loads) :]
         if len(read) < len(program_file.loads):  # a swap without a pause
             _refuse(setup, check_program(draft, expected, settings.tolerance), context)
         head = header(drawing, setup, program_file, read, settings.dated)
-    data = write_program(setup, program_file, moves, head, trace, before)
+    data = write_program(setup, program_file, moves, head, trace, before, settings.optional_stops)
     report = check_program(data, expected, settings.tolerance)
     if report.problems:
         _refuse(setup, report, context)

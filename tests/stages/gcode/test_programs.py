@@ -111,7 +111,8 @@ def test_a_swap_lifts_parks_pauses_and_names_the_marker_and_what_it_will_draw(ga
     assert re.search(r"^\(MSG, put in marker gold fine \[permanent.*#c9a13b.*3 strokes.*height again", text[at - 1])
     assert text[at - 2] == "G0 X10 Y20"
     assert text[at - 3] == "G0 Z5"
-    assert text[at + 1] == "G0 Z5"  # setting the height again may have left the tip on the canvas: no X or Y before
+    assert text[at + 1 : at + 6] == ["G21", "G17 G40 G49 G80", "G90 G94", "G54", "G61"]  # whatever was typed meanwhile
+    assert text[at + 6] == "G0 Z5"  # setting the height again may have left the tip on the canvas: no X or Y before
     report = read_back(data, drawing)
     assert len(report.drawn.moves.pauses) == 1
     assert [load["strokes"] for load in report.drawn.loads] == [len(drawing) - 3, 3]
@@ -192,7 +193,8 @@ def test_a_rehearsal_traces_image_folds_and_farthest_points_lifted_then_waits(ga
     assert {(5, 5), (195, 5)} <= places  # the drawing's farthest points
     assert b"rehearsed" in data
     blocks = data.decode().splitlines()
-    assert blocks[blocks.index("M0") + 1] == "G0 Z5"
+    assert blocks[blocks.index("M0") + 1] == "G21"
+    assert blocks[blocks.index("M0") + 6] == "G0 Z5"
 
 
 def test_beside_the_axis_the_header_says_what_is_set_over_zero(garden, write):
