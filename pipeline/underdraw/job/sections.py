@@ -106,6 +106,9 @@ class HolderSection:
     offset: tuple[float, float] | None = setting(
         Size(above=None), None, "tip minus spindle axis, right and away from you"
     )
+    zero_with: str = setting(
+        Choice("tip", "axis"), "tip", "what is put over program zero: the marker's tip, or the spindle's axis"
+    )
     lift: float | None = setting(
         Length(above=0.0, most=MOST_LIFT_MM), None, "height of the tip above the canvas in travel"
     )
@@ -138,6 +141,9 @@ class MarkerSection:
         Length(above=0.0), None, "line one marker draws before it fades, measured with your own"
     )
     speed: float | None = setting(Speed(), None, "drawing speed; if omitted: its ink's")
+    offset: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "its tip beside the first marker's in the same holder, right and away from you"
+    )
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; if omitted: the holder's")
     press: float | None = setting(
         Length(most=MOST_PRESS_MM), None, "how far a sprung holder is pressed in; if omitted: the holder's"

@@ -41,7 +41,9 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
     lines.append(
         f"{'canvas on its frame' if on_frame else 'image and board'} {_size(drawing.sheet, setup)}" + _face(setup)
     )
-    whose = "" if setup.lying.offset == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
+    whose = "" if setup.lying.taken_off == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
+    if not whose and any(marker.offset != (0.0, 0.0) for marker in job.markers):
+        whose = f", under the tip of marker {plain_name(job.markers[0].name)}"
     lines.append(f"X0 Y0 is {setup.lying.zero_name}{whose}; Z0 is the tip touching the canvas")
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""

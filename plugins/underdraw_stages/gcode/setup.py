@@ -50,9 +50,13 @@ class Setup:
         """See `coarsest_step`."""
         return coarsest_step(self.controller)
 
-    def in_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written."""
-        return np.asarray(np.round(self.lying.to_program(points) / self.unit_mm, self.decimals) + 0.0)
+    def in_program(self, points: NDArray[np.float64], shifts: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written.
+
+        shifts: (n, 2) or (1, 2) mm, of the tips that are to be there: see `Lying.tip_shifts`.
+        """
+        places = self.lying.to_program(points) - shifts
+        return np.asarray(np.round(places / self.unit_mm, self.decimals) + 0.0)
 
     def length(self, mm: float) -> float:
         """A length in the program's units, rounded as it will be written."""
@@ -80,6 +84,7 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     _require_fine_enough(controller, settings.units, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
     heights = _heights(job, controller, holder, settings.units, context)
+    lying.require_first_marker_plain()
     lying.require_on_bed()
     lying.require_in_reach()
     speeds = {name: drawing_speed(job, name, context.registry) for name in sorted(set(drawing.marker.tolist()))}

@@ -170,7 +170,7 @@ def test_zero_and_the_holders_offset_are_taken_off(garden, write, read_back, zer
     drawing = garden(
         strokes=[np.array([(60.0, 80.0), (90.0, 80.0)])],
         machine={"zero": zero, "pin": "12 x 8 mm"},
-        holder={"offset": "30 x -4 mm"},
+        holder={"offset": "30 x -4 mm", "zero_with": "axis"},
     )
     report = read_back(write(drawing).files[0].data, drawing)
     assert report.ok, report.problems
@@ -199,7 +199,8 @@ def test_a_rehearsal_traces_image_folds_and_farthest_points_lifted_then_waits(ga
 
 def test_beside_the_axis_the_header_says_what_is_set_over_zero(garden, write):
     said = "under the spindle's axis and not under the tip"
-    assert said in write(garden(holder={"offset": "30 x -4 mm"})).files[0].data.decode()
+    assert said in write(garden(holder={"offset": "30 x -4 mm", "zero_with": "axis"})).files[0].data.decode()
+    assert said not in write(garden(holder={"offset": "30 x -4 mm"})).files[0].data.decode()
     assert said not in write(garden()).files[0].data.decode()
 
 
