@@ -113,7 +113,9 @@ class HolderSection:
         Length(above=0.0, most=MOST_LIFT_MM), None, "height of the tip above the canvas in travel"
     )
     press: float | None = setting(
-        Length(most=MOST_PRESS_MM), None, "how far a spring is pressed in while drawing; 0 in a rigid holder"
+        Length(most=MOST_PRESS_MM),
+        None,
+        "how far a spring is pressed in while drawing; in a rigid holder no more than the nib gives",
     )
     swap_lift: float | None = setting(
         Length(above=0.0, most=MOST_LIFT_MM),
@@ -146,7 +148,9 @@ class MarkerSection:
     )
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; if omitted: the holder's")
     press: float | None = setting(
-        Length(most=MOST_PRESS_MM), None, "how far a sprung holder is pressed in; if omitted: the holder's"
+        Length(most=MOST_PRESS_MM),
+        None,
+        "how far it is pressed in, in a rigid holder no more than its nib gives; if omitted: the holder's",
     )
 
     @property

@@ -130,11 +130,18 @@ def _require_fine_enough(controller: Controller, units: str, tolerance: float) -
 
 
 def _heights(job: Job, controller: Controller, holder: Holder, units: str, context: Context) -> Heights:
-    """The holder's heights; a rigid one cannot press, so its tip only touches. Raises CannotDo."""
-    heights = Heights.of(job, holder)
-    asked = [job.holder.press, *(marker.press for marker in job.markers)]
-    if not holder.sprung and any(asked):
-        context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
+    """The holder's heights; a rigid one presses by no more than a marker's nib gives. Raises CannotDo."""
+    heights = Heights.of(job, holder, context.registry)
+    for marker in [] if holder.sprung else job.markers:
+        asked = marker.press if marker.press is not None else job.holder.press or 0.0
+        gives = heights.for_marker(marker).press
+        if asked > gives:
+            ink = context.registry.ink(marker.ink).name
+            gives_words = f"by no more than {format_length(gives, 'mm')}" if gives else "by nothing"
+            context.warn(
+                f"holder {holder.name!r} is rigid and {ink} ink's nib gives {gives_words}: marker {marker.name!r} is "
+                f"pressed in by {format_length(gives, 'mm')}; set press to that in its [[marker]]"
+            )
     swap = job.holder.swap_lift
     if swap is not None and swap < heights.lift:
         read, least = format_length(swap, units), format_length(heights.lift, units, "up")

@@ -44,7 +44,7 @@ class Facts:
             programs=programs_of_whole(drawing),
             schedule=schedule,
             holder=holder,
-            heights=Heights.of(job, holder),
+            heights=Heights.of(job, holder, registry),
         )
 
     @property

@@ -65,9 +65,20 @@ def test_a_rigid_holder_only_touches_and_an_ink_that_wants_a_spring_is_warned_ab
     drawing = garden(gold=2, holder={"use": "clamp", "press": "1 mm"})
     data = write(drawing, listener).files[0].data
     moves = read_back(data, drawing).drawn.moves
-    assert set(moves.start[moves.drawing, 2]) == {0.0}
+    gold = np.isin(moves.line, range(data.decode().splitlines().index("M0"), 10_000))
+    assert set(moves.start[moves.drawing & ~gold, 2]) == {-0.5}  # a paint marker's nib gives so much
+    assert set(moves.start[moves.drawing & gold, 2]) == {0.0}
     assert any("gold (fine)" in text and "sprung" in text for text in listener.warnings)
-    assert not any("'outline'" in text for text in listener.warnings)  # paint markers do without
+    assert not any("'outline'" in text and "sprung" in text for text in listener.warnings)  # paint markers do without
+    asked = [text for text in listener.warnings if "press" in text]
+    assert "oil-paint ink's nib gives by no more than 0.5 mm: marker 'outline' is pressed in by 0.5 mm" in asked[0]
+    assert "permanent ink's nib gives by nothing: marker 'gold (fine)' is pressed in by 0 mm" in asked[1]
+    quiet = type(listener)(listener.registry)
+    markers = [{"name": "outline", "ink": "oil-paint", "press": "0.4 mm"}]
+    drawing = garden(holder={"use": "clamp"}, marker=markers)
+    moves = read_back(write(drawing, quiet).files[0].data, drawing).drawn.moves
+    assert set(moves.start[moves.drawing, 2]) == {-0.4}
+    assert not quiet.warnings
 
 
 def test_each_ink_is_drawn_at_its_own_speed_and_never_faster(garden, write, read_back):

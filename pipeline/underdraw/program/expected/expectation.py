@@ -54,7 +54,7 @@ class Expected:
         Raises InputError for a holder, an ink or a controller that is not installed; CannotDo for a controller whose
         own words cannot be read.
         """
-        heights = Heights.of(job, registry.holder(job.holder.use))
+        heights = Heights.of(job, registry.holder(job.holder.use), registry)
         return cls(
             machine=job.machine,
             lying=lying,
