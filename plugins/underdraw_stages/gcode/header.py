@@ -7,6 +7,7 @@ from underdraw.machine.loads import Load
 from underdraw.words.lengths import format_length
 from underdraw.words.plain_text import plain_name
 from underdraw.words.quantities import to_the_second
+from underdraw_stages.gcode.chosen import SHARE_DIGITS
 from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.setup import Setup
 
@@ -22,11 +23,13 @@ CAUTIONS = (
 def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: list[float], dated: bool) -> list[str]:
     """The notes at the head of a program, a line each."""
     job, heights = setup.job, setup.heights
-    first, last = program_file.loads[0].first, program_file.loads[-1].last
+    first, last = program_file.runs[0][0], program_file.runs[-1][1]
     strokes = sum(load.strokes for load in program_file.loads)
     drawn = sum(load.drawn_mm for load in program_file.loads)
     which = f"{strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
     lines = [f"underdraw {__version__}: {plain_name(job.name)}, {which}"]
+    if program_file.begins:
+        lines.append(f"stroke {first} begins at {program_file.begins:.{SHARE_DIGITS}f} of its length")
     if dated:
         lines.append(f"written {datetime.date.today().isoformat()}")
     lines += [

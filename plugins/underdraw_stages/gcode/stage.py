@@ -5,13 +5,13 @@ from dataclasses import asdict, replace
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
 from underdraw.errors import CannotDo
-from underdraw.machine.loads import loads_between
 from underdraw.program import Report, check_program
 from underdraw.program.expected import Expected
 from underdraw.words.quantities import counted, distance, duration, fine_length
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
-from underdraw_stages.gcode.files import ProgramFile, chosen_strokes, program_files
+from underdraw_stages.gcode.chosen import chosen_strokes
+from underdraw_stages.gcode.files import ProgramFile, program_files
 from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.rehearsal import Trace, rehearsal
 from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
@@ -26,24 +26,22 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
 
     Raises CannotDo where a controller, holder, bed or the check of what was written does not allow it.
     """
-    first, last = chosen_strokes(drawing, settings)
+    chosen = chosen_strokes(drawing, settings, context)
     setup = set_up(drawing, settings, context)
-    loads = loads_between(drawing, first, last)
-    warn_of_inks(setup, list(dict.fromkeys(load.marker.name for load in loads)), context)
+    warn_of_inks(setup, list(dict.fromkeys(load.marker.name for load in chosen.loads)), context)
     context.progress(0.1, "finding arcs")
-    chosen = drawing.select(range(first - 1, last)) if (first, last) != (1, len(drawing)) else drawing
-    moves = moves_of(chosen, setup, settings.tolerance)
-    trace = rehearsal(chosen, setup) if settings.rehearse else None
+    moves = moves_of(chosen.drawing, setup, settings.tolerance)
+    trace = rehearsal(chosen.drawing, setup) if settings.rehearse else None
     files, lines, written = [], [], []
-    held = program_files(loads, settings.split, setup.controller, context)
+    held = program_files(chosen, settings.split, setup.controller, context)
     for index, program_file in enumerate(held):
         context.progress(0.2 + 0.8 * index / len(held), "writing and reading back")
-        data, report = _checked(drawing, setup, program_file, moves, trace, first - 1, settings, context)
+        data, report = _checked(drawing, setup, program_file, moves, trace, settings, context)
         files.append(File(setup.controller.suffix, data, program_file.label))
         name = context.file_name(setup.controller.suffix, program_file.label, alone=len(held) == 1)
         lines.append(_summary(name, program_file, report, unit_of(drawing.job)))
         written.append(_record(drawing, setup, settings, program_file, report, name))
-        lines += _untold(setup, program_file, report)
+        lines += _untold(setup, program_file, report, settings)
     figures = {"programs": [asdict(program) for program in written]}
     return Result(
         drawing.replace(programs=(*drawing.programs, *written)),
@@ -58,18 +56,26 @@ def _record(
 ) -> WrittenProgram:
     """What whoever comes after should know of a program."""
     seconds = report.drawn.load_seconds[-len(program_file.loads) :]
+    lengths = drawing.part_lengths()
+    written = []
+    for load, spent in zip(program_file.loads, seconds, strict=True):
+        runs = program_file.runs_of(load)
+        drawn = [float(lengths[first - 1 : last].sum()) for first, last in runs]
+        shares = [part / sum(drawn) if sum(drawn) else 1 / len(runs) for part in drawn]
+        written += [
+            WrittenLoad(load.marker.name, first, last, round(spent * share, 3))
+            for (first, last), share in zip(runs, shares, strict=True)
+        ]
     return WrittenProgram(
         file=name,
-        loads=tuple(
-            WrittenLoad(load.marker.name, load.first, load.last, round(spent, 3))
-            for load, spent in zip(program_file.loads, seconds, strict=True)
-        ),
+        loads=tuple(written),
         seconds=round(report.drawn.total_seconds, 3),
         controller=setup.controller.name,
         units=setup.units,
         split=settings.split if settings.split != "none" or setup.controller.pauses else "load",
         rehearsal=settings.rehearse,
         digest=drawing.digest,
+        begins=program_file.begins,
     )
 
 
@@ -79,21 +85,20 @@ def _checked(
     program_file: ProgramFile,
     moves: Drawn,
     trace: Trace | None,
-    before: int,
     settings: GcodeSettings,
     context: Context,
 ) -> tuple[bytes, Report]:
     """A program and what an independent reading says of it. Raises CannotDo if that is not what was meant."""
     expected = Expected.of(setup.job, setup.lying, context.registry, setup.controller.name)
-    expected = expected.drawing(drawing, program_file.runs)
+    expected = expected.drawing(drawing, program_file.runs, program_file.begins)
     head: list[str] = []
     if setup.controller.comments:  # the header gives the time that the reader finds
-        draft = write_program(setup, program_file, moves, [], trace, before, settings.optional_stops)
+        draft = write_program(setup, program_file, moves, [], trace, settings.optional_stops)
         read = check_program(draft, replace(expected, strokes=None)).drawn.load_seconds[-len(program_file.loads) :]
         if len(read) < len(program_file.loads):  # a swap without a pause
             _refuse(setup, check_program(draft, expected, settings.tolerance), context)
         head = header(drawing, setup, program_file, read, settings.dated)
-    data = write_program(setup, program_file, moves, head, trace, before, settings.optional_stops)
+    data = write_program(setup, program_file, moves, head, trace, settings.optional_stops)
     report = check_program(data, expected, settings.tolerance)
     if report.problems:
         _refuse(setup, report, context)
@@ -110,15 +115,16 @@ def _refuse(setup: Setup, report: Report, context: Context) -> None:
     raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
 
 
-def _untold(setup: Setup, program_file: ProgramFile, report: Report) -> list[str]:
+def _untold(setup: Setup, program_file: ProgramFile, report: Report, settings: GcodeSettings) -> list[str]:
     """What each pause is for, where the controller cannot show it to the operator."""
     if setup.controller.messages and setup.controller.comments:
         return []
     pauses = report.drawn.moves.pauses.tolist()
     swaps = program_file.loads[1:]
-    told = [f"pause in line {line}: the rehearsal is over" for line in pauses[: len(pauses) - len(swaps)]]
-    later = zip(pauses[len(pauses) - len(swaps) :], swaps, strict=True)
-    return [*told, *(f"pause in line {line}: {swap_message(setup, load)}" for line, load in later)]
+    reasons = [swap_message(setup, program_file.loads[0])] if program_file.announces and setup.controller.pauses else []
+    reasons += ["the rehearsal is over"] if settings.rehearse else []
+    reasons += [swap_message(setup, load) for load in swaps]
+    return [f"pause in line {line}: {reason}" for line, reason in zip(pauses, reasons, strict=True)]
 
 
 def _summary(name: str, program_file: ProgramFile, report: Report, unit: str) -> str:

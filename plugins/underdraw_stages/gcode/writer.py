@@ -103,10 +103,9 @@ def write_program(
     moves: Drawn,
     header: list[str],
     trace: Trace | None,
-    before: int,
     optional_stops: bool = False,
 ) -> bytes:
-    """One program. `before`: how many strokes of the drawing come before the first of `moves`.
+    """One program, of moves for all the strokes that were chosen.
 
     optional_stops: whether the machine may be made to wait after each stroke.
 
@@ -119,6 +118,9 @@ def write_program(
     program.blocks += controller.begin(setup.units)
     program.lift_for_swap()
     program.go_to_park()
+    if program_file.announces and controller.pauses:
+        program.blocks += controller.pause(swap_message(setup, program_file.loads[0]))
+        program.restate()
     if trace is not None:
         _rehearse(program, trace, program_file.loads[0])
     for index, load in enumerate(program_file.loads):
@@ -128,11 +130,13 @@ def write_program(
         feed = setup.per_minute(setup.speeds[load.marker.name])
         heights = setup.heights.for_marker(load.marker)
         program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
-        program.blocks += controller.note(
-            f"{plain_name(load.marker.name)}, load {load.number}: strokes {load.first} to {load.last}"
-        )
+        begin_runs = dict(program_file.runs_of(load))
         for stroke in range(load.first, load.last + 1):
-            program.draw(moves, stroke - 1 - before, feed, stroke)
+            number = int(program_file.chosen.numbers[stroke - 1])
+            if number in begin_runs:
+                strokes = f"strokes {number} to {begin_runs[number]}"
+                program.blocks += controller.note(f"{plain_name(load.marker.name)}, load {load.number}: {strokes}")
+            program.draw(moves, stroke - 1, feed, number)
             if optional_stops and stroke < load.last:
                 program.blocks += controller.optional_stop()
                 program.restate()

@@ -63,10 +63,16 @@ class Expected:
             dialect=Dialect.of(registry.controller(controller or job.machine.controller)),
         )
 
-    def drawing(self, drawing: Drawing, runs: Sequence[tuple[int, int]] | None = None) -> "Expected":
-        """The same of a program that draws these runs of strokes, first and last from 1; None: all of them."""
+    def drawing(
+        self, drawing: Drawing, runs: Sequence[tuple[int, int]] | None = None, begins: float = 0.0
+    ) -> "Expected":
+        """The same of a program that draws these runs of strokes, first and last from 1; None: all of them.
+
+        begins: the share of the first of them that it leaves out.
+        """
         every = [(1, len(drawing))] if runs is None else runs
         strokes = joined([strokes_of(drawing, first, last) for first, last in every])
+        strokes = strokes.begun_at(begins)
         if self.lying is not None and self.shifts_tips and strokes.markers is not None:
             shifts = self.lying.tip_shifts_on_board(strokes.markers.tolist())
             strokes = replace(strokes, coords=strokes.coords - shifts.repeat(np.diff(strokes.parts), axis=0))
