@@ -1,21 +1,18 @@
 """Which strokes of a drawing a program is to draw: all, from a place on, some again, or those of one marker."""
 
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw import Context, Drawing
+from underdraw import Drawing
 from underdraw.drawing.ragged import offsets
 from underdraw.drawing.trimming import without_beginning
 from underdraw.errors import CannotDo, InputError
 from underdraw.machine.loads import Load, loads_between
-from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw_stages.gcode import GcodeSettings
 
 SHARE_DIGITS = 7  # of the share that is left out, as a header has it: 1 µm of a stroke of 10 m
-NEARLY_WHOLE = 1e-3  # a share of a stroke: more than that is left to draw of one that was begun
 
 
 @dataclass(frozen=True)
@@ -36,8 +33,8 @@ class Chosen:
         return bool(self.numbers[0] != 1 or self.begins)
 
 
-def chosen_strokes(drawing: Drawing, settings: GcodeSettings, context: Context) -> Chosen:
-    """The strokes to draw. Raises CannotDo where the drawing has no strokes, or not these; InputError for a program."""
+def require_strokes(drawing: Drawing) -> None:
+    """Raise CannotDo for a drawing that a program cannot be made of."""
     if not len(drawing):
         raise CannotDo("no strokes are left to draw")
     if not drawing.is_strokes:
@@ -45,7 +42,13 @@ def chosen_strokes(drawing: Drawing, settings: GcodeSettings, context: Context) 
             "the drawing still holds shapes: a program wants strokes, one path each and no fill; tidy it first "
             "(underdraw tidy, then underdraw order)"
         )
-    place = _first_place(drawing, settings, context)
+
+
+def chosen_strokes(drawing: Drawing, settings: GcodeSettings, place: float) -> Chosen:
+    """The strokes to draw, of a drawing of strokes. Raises CannotDo where the drawing has not these.
+
+    place: the first one's number, with the share of it that is drawn already as its decimals.
+    """
     first, last = int(place), settings.to or len(drawing)
     if first > len(drawing) or last > len(drawing):
         raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} asks for more")
@@ -64,24 +67,6 @@ def chosen_strokes(drawing: Drawing, settings: GcodeSettings, context: Context) 
     if begins:
         loads = (replace(loads[0], drawn_mm=float(part.part_lengths()[: loads[0].last].sum())), *loads[1:])
     return Chosen(part, numbers, begins, loads)
-
-
-def _first_place(drawing: Drawing, settings: GcodeSettings, context: Context) -> float:
-    """The stroke to begin with, and how much of it is drawn already, as its decimals."""
-    if settings.from_line is None:
-        if settings.program is not None:
-            raise InputError("--program goes with --from-line N, a line of it")
-        return settings.from_ or 1
-    if settings.program is None:
-        raise InputError("--from-line counts lines of a program; name it: --program FILE")
-    if settings.from_ is not None:
-        raise InputError("--from and --from-line both name a place to carry on from; use one of them")
-    try:
-        data = Path(settings.program).read_bytes()
-    except OSError as error:
-        raise InputError(f"cannot be read: {error.strerror or error}", file=settings.program) from None
-    stroke, share = stroke_of_line(data, settings.from_line, drawing, context.registry, settings.controller)
-    return stroke + min(share, 1 - NEARLY_WHOLE)
 
 
 def _again(drawing: Drawing, settings: GcodeSettings) -> NDArray[np.int64]:

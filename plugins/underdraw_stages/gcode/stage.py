@@ -1,16 +1,18 @@
 """The stage `gcode` from top to bottom: choose strokes, fit moves, write programs, read each back, hand them over."""
 
 from dataclasses import asdict, replace
+from pathlib import Path
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
-from underdraw.errors import CannotDo
+from underdraw.errors import CannotDo, InputError
 from underdraw.program import Report, check_program
+from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.program.expected import Expected
 from underdraw.words.quantities import counted, distance, duration, fine_length
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
-from underdraw_stages.gcode.chosen import chosen_strokes
+from underdraw_stages.gcode.chosen import chosen_strokes, require_strokes
 from underdraw_stages.gcode.files import ProgramFile, program_files
 from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.rehearsal import Trace, rehearsal
@@ -18,6 +20,7 @@ from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
 from underdraw_stages.gcode.toolpath import Drawn, moves_of
 from underdraw_stages.gcode.writer import write_program
 
+NEARLY_WHOLE = 1e-3  # a share of a stroke: more than that is left to draw of one that was begun
 DANGERS = ("spindle", "coolant", "output", "rapid-down")  # reported before anything else that is wrong
 
 
@@ -26,7 +29,8 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
 
     Raises CannotDo where a controller, holder, bed or the check of what was written does not allow it.
     """
-    chosen = chosen_strokes(drawing, settings, context)
+    require_strokes(drawing)
+    chosen = chosen_strokes(drawing, settings, _first_place(drawing, settings, context))
     setup = set_up(drawing, settings, context)
     warn_of_inks(setup, list(dict.fromkeys(load.marker.name for load in chosen.loads)), context)
     context.progress(0.1, "finding arcs")
@@ -49,6 +53,24 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
         summary="\n".join(lines),
         files=tuple(files),
     )
+
+
+def _first_place(drawing: Drawing, settings: GcodeSettings, context: Context) -> float:
+    """The stroke to begin with, and how much of it is drawn already, as its decimals."""
+    if settings.from_line is None:
+        if settings.program is not None:
+            raise InputError("--program goes with --from-line N, a line of it")
+        return settings.from_ or 1
+    if settings.program is None:
+        raise InputError("--from-line counts lines of a program; name it: --program FILE")
+    if settings.from_ is not None:
+        raise InputError("--from and --from-line both name a place to carry on from; use one of them")
+    try:
+        data = Path(settings.program).read_bytes()
+    except OSError as error:
+        raise InputError(f"cannot be read: {error.strerror or error}", file=settings.program) from None
+    stroke, share = stroke_of_line(data, settings.from_line, drawing, context.registry, settings.controller)
+    return stroke + min(share, 1 - NEARLY_WHOLE)
 
 
 def _record(
