@@ -23,7 +23,8 @@ INKS = [
         wants_spring=False,
         seal_before_resin=True,
         fades_soon=True,
-        source=COMMON,
+        nib_gives=0.5,
+        source=f"{COMMON}; how far its nib gives is from memory",
     ),
     Ink(
         name="acrylic-paint",
@@ -32,7 +33,8 @@ INKS = [
         wants_spring=False,
         seal_before_resin=False,
         fades_soon=True,
-        source=COMMON,
+        nib_gives=0.5,
+        source=f"{COMMON}; how far its nib gives is from memory",
     ),
     Ink(
         name="pencil",

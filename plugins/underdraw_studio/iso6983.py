@@ -17,7 +17,10 @@ class NumberedBlocks(Controller):
     """Words of two digits, `N` on each block, `%` before and after."""
 
     def begin(self, units: str) -> list[str]:
-        return ["M05", "M09", "G21" if units == "mm" else "G20", "G17 G40", "G90 G94", "G54"]
+        return ["M05", "M09", *self.modes(units)]
+
+    def modes(self, units: str) -> list[str]:
+        return ["G21" if units == "mm" else "G20", "G17 G40", "G90 G94", "G54"]
 
     def end(self) -> list[str]:
         return ["M02"]
@@ -37,6 +40,9 @@ class NumberedBlocks(Controller):
     def pause(self, text: str) -> list[str]:
         return ["M00"]
 
+    def optional_stop(self) -> list[str]:
+        return ["M01"]
+
     def finish(self, blocks: Sequence[str]) -> Sequence[str]:
         numbered = (f"N{index % HIGHEST_NUMBER + 1} {block}" for index, block in enumerate(blocks))
         return ["%", *numbered, "%"]
@@ -50,6 +56,7 @@ ISO6983 = NumberedBlocks(
     longest_line=80,
     comments=False,
     messages=False,
+    optional_stops=True,
 )
 
 

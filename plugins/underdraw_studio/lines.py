@@ -10,7 +10,10 @@ class StraightMoves(Controller):
     """Only the modes that straight moves rely on."""
 
     def begin(self, units: str) -> list[str]:
-        return ["M5", "G21" if units == "mm" else "G20", "G90 G94", "G54"]
+        return ["M5", *self.modes(units)]
+
+    def modes(self, units: str) -> list[str]:
+        return ["G21" if units == "mm" else "G20", "G90 G94", "G54"]
 
 
 LINES = StraightMoves(
@@ -22,6 +25,7 @@ LINES = StraightMoves(
     arcs=False,
     comments=False,
     messages=False,
+    highest_number=9999,
 )
 
 

@@ -5,6 +5,8 @@ from underdraw import Controller, hookimpl
 RS274 = Controller(
     name="rs274",
     help="RS274/NGC: arcs in centre format, messages, exact path",
+    optional_stops=True,
+    highest_number=99_999,  # NISTIR 6556, section 3.3.1
     default=True,
 )
 

@@ -138,7 +138,7 @@ def test_the_sample_job_with_another_holder_draws_where_that_holder_carries_the_
         r"^chain = .*$", 'chain = ["import", "fit", "tidy", "gcode"]\nplugins = ["arms.py"]', text, flags=re.M
     )
     text = re.sub(r"^wrap = .*$", "", text, flags=re.M)
-    for name, job in (("one", text), ("two", text.replace('use = "collet"', 'use = "arm"'))):
+    for name, job in (("one", text), ("two", text.replace('use = "collet"', 'use = "arm"\nzero_with = "axis"'))):
         (shop / f"{name}.toml").write_text(job)
         with pytest.raises(SystemExit):
             main(["run", f"{name}.toml", "--into", name])

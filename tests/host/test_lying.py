@@ -94,7 +94,10 @@ def test_a_drawing_as_it_hangs_has_its_top_up(registry: Registry) -> None:
 
 
 def test_park_and_reach_count_the_holders_offset(registry: Registry) -> None:
-    sections = {"machine": {"bed": "600 x 700 mm", "park": "10 x 20 mm"}, "holder": {"offset": "30 x -5 mm"}}
+    sections = {
+        "machine": {"bed": "600 x 700 mm", "park": "10 x 20 mm"},
+        "holder": {"offset": "30 x -5 mm", "zero_with": "axis"},
+    }
     lying = Lying.of(on_board(job(**sections)), registry)
     assert lying.offset == (30.0, -5.0)
     assert lying.park_in_program == (-20.0, 25.0)
@@ -116,7 +119,7 @@ def test_to_the_program_and_back_is_the_same_place_for_any_zero_offset_and_motio
     for zero in ("board", "face", "centre", "pin"):
         for turned in (False, True):
             offset = f"{rng.uniform(-50, 50):.3f} x {rng.uniform(-50, 50):.3f} mm"
-            made = job(machine={"zero": zero, "pin": "3 x 4 mm"}, holder={"offset": offset})
+            made = job(machine={"zero": zero, "pin": "3 x 4 mm"}, holder={"offset": offset, "zero_with": "axis"})
             motion = Motion(float(rng.uniform(-2, 2)), (float(rng.uniform(-9, 9)), float(rng.uniform(-9, 9))))
             lying = Lying.of(on_board(made, OnBoard(turned=turned, motion=motion)), registry)
             points = rng.uniform((0, 0), lying.board, (50, 2))

@@ -130,7 +130,7 @@ def test_place_takes_offset_and_zero_into_account():
         {
             "canvas": {"face": "100 x 100 mm", "mount": "stretched"},
             "machine": machine,
-            "holder": {"offset": "-2 x 1 mm"},
+            "holder": {"offset": "-2 x 1 mm", "zero_with": "axis"},
         },
         "moth",
     )

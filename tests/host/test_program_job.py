@@ -21,7 +21,7 @@ from underdraw.program.rules.asked import named_marker
 BEGIN = "M5 M9\nG17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\nG0 X0 Y0\n"
 MOTH = "G0 X20 Y30\nG0 Z1\nG1 Z-1.5 F600\nG4 P0.2\nG1 X120 Y30 F762\nG0 Z5\n"
 VINE = "G0 X20 Y60\nG0 Z1\nG1 Z-1.5 F600\nG4 P0.2\nG1 X120 Y60 F762\nG0 Z5\n"
-SWAP = "G0 X0 Y0\n(MSG, put in marker gold for 1 stroke; then go on)\nM0\nG0 Z5\n"
+SWAP = "G0 X0 Y0\n(MSG, put in marker gold for 1 stroke; then go on)\nM0\nG17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\n"
 STAR = "G0 X20 Y90\nG0 Z1\nG1 Z-2.5 F600\nG4 P0.2\nG1 X120 Y90 F1524\nG0 Z5\n"
 END = "G0 X0 Y0\nM2\n"
 WHOLE = BEGIN + MOTH + VINE + SWAP + STAR + END

@@ -24,6 +24,14 @@ def test_paint_markers_do_without_a_spring_and_the_others_want_one():
     assert {name for name, ink in BY_NAME.items() if ink.wants_spring} == {"permanent", "ballpoint", "pencil"}
 
 
+def test_paint_markers_nibs_give_by_half_a_millimetre_and_no_other_by_anything():
+    # From memory.
+    assert {name: ink.nib_gives for name, ink in BY_NAME.items() if ink.nib_gives} == {
+        "oil-paint": 0.5,
+        "acrylic-paint": 0.5,
+    }
+
+
 def test_permanent_and_oil_paint_lines_are_sealed_before_resin_and_acrylic_ones_need_not_be():
     assert BY_NAME["permanent"].seal_before_resin
     assert BY_NAME["oil-paint"].seal_before_resin

@@ -99,7 +99,9 @@ def test_the_motion_clock_and_the_programs_clock_agree(drawing, registry, writte
 def test_a_machine_of_another_zero_and_offset_draws_in_the_same_place(drawing, registry, written):
     job = drawing.job
     shifted = replace(
-        job, machine=replace(job.machine, zero="centre"), holder=replace(job.holder, offset=(25.0, -10.0))
+        job,
+        machine=replace(job.machine, zero="centre"),
+        holder=replace(job.holder, offset=(25.0, -10.0), zero_with="axis"),
     )
     stage = registry.stages["gcode"]
     console = Console()

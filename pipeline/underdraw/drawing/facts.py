@@ -157,7 +157,8 @@ class WrittenProgram:
 
     file: its name without folders. loads: in the order it draws them. split: how the whole was cut into files (`none`,
     `marker`, `load`). seconds: on the controller's own clock, waits for the operator left out. rehearsal: whether it
-    first goes round with the marker lifted. digest: of the strokes it was made from.
+    first goes round with the marker lifted. digest: of the strokes it was made from. begins: the share of its first
+    stroke that it leaves out, as drawn already.
     """
 
     file: str
@@ -168,6 +169,7 @@ class WrittenProgram:
     split: str = "none"
     rehearsal: bool = False
     digest: str = ""
+    begins: float = 0.0
 
     @property
     def first(self) -> int:
@@ -196,6 +198,7 @@ class WrittenProgram:
             split=_text(plain.get("split", "none")),
             rehearsal=_flag(plain.get("rehearsal", False)),
             digest=_text(plain.get("digest", "")),
+            begins=_finite(plain.get("begins", 0.0), 1.0),
         )
 
 

@@ -106,11 +106,16 @@ class HolderSection:
     offset: tuple[float, float] | None = setting(
         Size(above=None), None, "tip minus spindle axis, right and away from you"
     )
+    zero_with: str = setting(
+        Choice("tip", "axis"), "tip", "what is put over program zero: the marker's tip, or the spindle's axis"
+    )
     lift: float | None = setting(
         Length(above=0.0, most=MOST_LIFT_MM), None, "height of the tip above the canvas in travel"
     )
     press: float | None = setting(
-        Length(most=MOST_PRESS_MM), None, "how far a spring is pressed in while drawing; 0 in a rigid holder"
+        Length(most=MOST_PRESS_MM),
+        None,
+        "how far a spring is pressed in while drawing; in a rigid holder no more than the nib gives",
     )
     swap_lift: float | None = setting(
         Length(above=0.0, most=MOST_LIFT_MM),
@@ -138,9 +143,14 @@ class MarkerSection:
         Length(above=0.0), None, "line one marker draws before it fades, measured with your own"
     )
     speed: float | None = setting(Speed(), None, "drawing speed; if omitted: its ink's")
+    offset: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "its tip beside the first marker's in the same holder, right and away from you"
+    )
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; if omitted: the holder's")
     press: float | None = setting(
-        Length(most=MOST_PRESS_MM), None, "how far a sprung holder is pressed in; if omitted: the holder's"
+        Length(most=MOST_PRESS_MM),
+        None,
+        "how far it is pressed in, in a rigid holder no more than its nib gives; if omitted: the holder's",
     )
 
     @property

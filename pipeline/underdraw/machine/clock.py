@@ -46,7 +46,7 @@ class Schedule:
         """Time a drawing of strokes, with the inks and the holder that its job names."""
         job = drawing.job
         speed = np.array([drawing_speed(job, name, registry) for name in drawing.marker.tolist()], dtype=np.float64)
-        heights = Heights.of(job, registry.holder(job.holder.use))
+        heights = Heights.of(job, registry.holder(job.holder.use), registry)
         return cls.from_speeds(drawing, speed, heights)
 
     @classmethod

@@ -1,11 +1,17 @@
 """Heights of the tip over one stroke: lift, slow approach, press, and how long lowering and lifting take."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from underdraw.job.sections import Job, MarkerSection
 from underdraw.machine.timing import rest_to_rest
 from underdraw.plugins.parts import Holder
 
+if TYPE_CHECKING:
+    from underdraw.plugins.parts import Installed
+
+MOST_NIB_MM = 1.0  # more would crush a nib, whatever an ink declares: from memory
 LEAST_CLEARANCE_MM = 0.2  # a canvas is flat to about that: common practice, no source
 
 
@@ -19,6 +25,8 @@ class Heights:
     touch_speed: float
     settle: float
     sprung: bool = True
+    nib_gives: Mapping[str, float] = field(default_factory=dict)  # of each marker, which a rigid holder may use up
+    nib_press: float = 0.0  # what the job asks for all markers in a rigid holder
     swap_lift: float = 0.0  # of the tip where markers are changed; less than the lift: the lift
 
     @property
@@ -27,10 +35,11 @@ class Heights:
         return max(self.lift, self.swap_lift)
 
     @classmethod
-    def of(cls, job: Job, holder: Holder) -> "Heights":
+    def of(cls, job: Job, holder: Holder, registry: "Installed | None" = None) -> "Heights":
         """The holder's heights, with what the job's [holder] says put before them.
 
-        A rigid holder presses by 0, since nothing would give; the slow approach begins no lower than
+        A rigid holder presses by 0, or, of a marker (`for_marker`), by no more than its nib gives, which the inks of a
+        registry say; the slow approach begins no lower than
         `LEAST_CLEARANCE_MM`, and no higher than the lift.
         """
         said = job.holder
@@ -44,12 +53,16 @@ class Heights:
             touch_speed=said.touch_speed if said.touch_speed is not None else holder.touch_speed,
             settle=said.settle if said.settle is not None else holder.settle,
             sprung=holder.sprung,
+            nib_gives={} if registry is None else _nibs(job, registry),
+            nib_press=0.0 if holder.sprung else said.press or 0.0,
             swap_lift=said.swap_lift or 0.0,
         )
 
     def for_marker(self, marker: MarkerSection) -> "Heights":
-        """The same with what the marker says for itself: its own wait, and its own press in a sprung holder."""
-        press = marker.press if marker.press is not None and self.sprung else self.press
+        """The same with what the marker says for itself: its own wait and press, in a rigid holder as its nib gives."""
+        press = marker.press if marker.press is not None else self.press if self.sprung else self.nib_press
+        if not self.sprung:
+            press = min(press, self.nib_gives.get(marker.name, 0.0))
         return replace(self, press=press, settle=marker.settle if marker.settle is not None else self.settle)
 
     def down_seconds(self, rapid: float, acceleration: float) -> float:
@@ -61,3 +74,8 @@ class Heights:
     def up_seconds(self, rapid: float, acceleration: float) -> float:
         """From `-press` to `lift`."""
         return float(rest_to_rest(self.lift + self.press, rapid, acceleration))
+
+
+def _nibs(job: Job, registry: "Installed") -> dict[str, float]:
+    """mm that each marker's nib gives, by marker."""
+    return {marker.name: min(registry.ink(marker.ink).nib_gives, MOST_NIB_MM) for marker in job.markers}

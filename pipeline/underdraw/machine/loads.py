@@ -64,7 +64,7 @@ def programs_of_whole(drawing: Drawing) -> tuple[WrittenProgram, ...]:
     digest = drawing.digest
     held: list[WrittenProgram] = []
     for program in drawing.programs:
-        if program.digest == digest:
+        if program.digest == digest and not program.begins:
             if program.first == 1 and any(load.first == 1 for earlier in held for load in earlier.loads):
                 held = []  # a later run of the writer goes before an earlier one
             held.append(program)

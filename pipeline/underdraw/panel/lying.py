@@ -4,6 +4,7 @@ Programs, rehearsals, checks, pictures and sheets all ask it. What `OnBoard` and
 once: the panel, turned or not, program zero, park, reach, and the motion of a board that was taken off and put back.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -95,6 +96,27 @@ class Lying:
         return holder_offset(self.job, self.registry, self.holder)
 
     @property
+    def taken_off(self) -> Point:
+        """What a program takes off: nothing where zero is set with the tip, else the holder's offset."""
+        return self.offset if self.job.holder.zero_with == "axis" else (0.0, 0.0)
+
+    @property
+    def axis_beside(self) -> Point:
+        """What to add to program coordinates for those of the spindle's axis, from program zero on the board."""
+        return self.taken_off[0] - self.offset[0], self.taken_off[1] - self.offset[1]
+
+    def tip_shifts(self, markers: Iterable[str]) -> NDArray[np.float64]:
+        """(n, 2) mm in machine axes: each marker's tip, beside the first marker's in the same holder."""
+        first, *others = self.job.markers
+        own = {marker.name: marker.offset for marker in (*others[::-1], first)}
+        return np.array([own.get(name, first.offset) for name in markers], dtype=np.float64).reshape(-1, 2)
+
+    def tip_shifts_on_board(self, markers: Iterable[str]) -> NDArray[np.float64]:
+        """(n, 2) the same along the board's own sides, y away from the operator, wherever it was moved to."""
+        shifts = self.tip_shifts(markers)
+        return shifts if self.motion is None else np.asarray(shifts @ turn_matrix(self.motion.angle_deg))
+
+    @property
     def panel(self) -> Panel:
         """The panel as it lies on the bed."""
         return self.hung.turned() if self.turned else self.hung
@@ -142,16 +164,16 @@ class Lying:
         return None if bed is None else axis_reach(self.panel, bed, self.offset)
 
     def to_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """(n, 2) board points, y down, as program coordinates of the spindle's axis, mm."""
+        """(n, 2) board points, y down, as program coordinates, mm: of the tip, or of the axis (`zero_with`)."""
         flipped = np.stack([points[:, 0], self.board[1] - points[:, 1]], axis=1)
-        return np.asarray(self.moved(flipped - np.asarray(self.zero)) - np.asarray(self.offset))
+        return np.asarray(self.moved(flipped - np.asarray(self.zero)) - np.asarray(self.taken_off))
 
     def from_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """(n, 2) program coordinates of the spindle's axis, mm, from the board's lower left corner.
+        """(n, 2) program coordinates, mm, as where the tip is, from the board's lower left corner.
 
         `to_program` undone, but y stays away from the operator.
         """
-        return np.asarray(self.moved_back(points + np.asarray(self.offset)) + np.asarray(self.zero))
+        return np.asarray(self.moved_back(points + np.asarray(self.taken_off)) + np.asarray(self.zero))
 
     def moved(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) program coordinates of the tip after the board's motion."""
@@ -167,8 +189,8 @@ class Lying:
 
     @property
     def park_in_program(self) -> Point:
-        """Park as program coordinates of the spindle's axis: a place of the machine, which no board's motion moves."""
-        (x, y), (zx, zy), (ox, oy) = self.park, self.zero, self.offset
+        """Park as program coordinates: a place of the machine, which no board's motion moves."""
+        (x, y), (zx, zy), (ox, oy) = self.park, self.zero, self.taken_off
         return x - zx - ox, y - zy - oy
 
     def hung_side(self, side: Side) -> Side:
@@ -192,6 +214,16 @@ class Lying:
         lying = replace(drawing.lying, turned=False)
         return drawing.replace(coords=self.as_hung(drawing.coords), sheet=self.hung.board, lying=lying)
 
+    def require_first_marker_plain(self) -> None:
+        """Raise CannotDo where the first marker has an offset: the others' are measured from its tip."""
+        first = self.job.markers[0]
+        if first.offset != (0.0, 0.0):
+            raise CannotDo(
+                f"[[marker]] offset: {first.name!r} is the first marker, and the others' tips are measured from its "
+                "own\n  try: leave it out there, and set [holder] offset",
+                keys=("marker", "offset"),
+            )
+
     def require_on_bed(self) -> None:
         """Raise CannotDo, with each reason and every remedy, where the bed does not take the panel."""
         require_on_bed(self.panel, self.offset)
@@ -204,7 +236,9 @@ class Lying:
         x0, y0, x1, y1 = reach
         park = (machine.park[0] - self.offset[0], machine.park[1] - self.offset[1])
         spots = [("park", machine.park, park, self.offset)]
-        spots += [("pin", machine.pin, machine.pin, (0.0, 0.0))] if machine.zero == "pin" else []
+        over = (self.axis_beside[0] + machine.pin[0], self.axis_beside[1] + machine.pin[1])
+        tip = (-self.axis_beside[0], -self.axis_beside[1])
+        spots += [("pin", machine.pin, over, tip)] if machine.zero == "pin" else []
         for key, written, (x, y), tip in spots:
             if x0 - REACH_SLACK_MM <= x <= x1 + REACH_SLACK_MM and y0 - REACH_SLACK_MM <= y <= y1 + REACH_SLACK_MM:
                 continue

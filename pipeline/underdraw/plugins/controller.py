@@ -37,14 +37,21 @@ class Controller:
     messages: bool = True  # whether (MSG, text) is shown to the operator
     pauses: bool = True  # whether it can wait for the operator; False: each load becomes a program of its own
     dwells: bool = True  # whether G4 P waits, in seconds
+    optional_stops: bool = False  # whether M1 waits where a switch is set, and goes on where it is not
+    highest_number: int = 0  # of an N word before a stroke's first block; strokes above it have none, 0: none has
     meanings: Mapping[str, str] = field(default_factory=dict)  # own words, in the standard's
     default: bool = False  # for a job that names none
 
     def begin(self, units: str) -> list[str]:
         """The blocks that come first: stop the spindle, then every mode that the program relies on."""
+        return ["M5", "M9", *self.modes(units)]
+
+    def modes(self, units: str) -> list[str]:
+        """Every mode that the program relies on, each in force until another word: at the start and after each pause.
+
+        Whoever sets a tip's height at the machine may leave it in other units, or in steps instead of places.
+        """
         return [
-            "M5",
-            "M9",
             "G21" if units == "mm" else "G20",
             "G17 G40 G49 G80",
             "G90 G94",
@@ -75,6 +82,14 @@ class Controller:
     def pause(self, text: str) -> list[str]:
         """Stop until the operator goes on, after showing the text."""
         return [*self.message(text), "M0"]
+
+    def optional_stop(self) -> list[str]:
+        """Stop until the operator goes on, but only where the machine's switch for it is set."""
+        return ["M1"]
+
+    def numbered(self, block: str, stroke: int) -> str:
+        """The first block of a stroke, with the stroke's number where this dialect can write it."""
+        return f"N{stroke} {block}" if stroke <= self.highest_number else block
 
     def message(self, text: str) -> list[str]:
         """Blocks that show a text to the operator while the program runs; none where that cannot be."""

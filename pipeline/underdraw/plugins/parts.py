@@ -128,6 +128,7 @@ class Ink:
     wants_spring: bool  # True: a sprung holder; False: play in the nib makes up for a rigid one
     seal_before_resin: bool  # True: its lines run under resin unless sealed first
     fades_soon: bool  # True: be ready to pause and swap
+    nib_gives: float = 0.0  # mm that its nib gives when pressed: how far a rigid holder may press it in
     source: str = "common practice, no source"  # of what is said of it
     default: bool = False  # for a marker whose job names none
 

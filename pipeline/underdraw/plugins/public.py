@@ -36,6 +36,7 @@ PUBLIC_MODULES = (
     "underdraw.machine.timing",
     "underdraw.machine.travel",
     "underdraw.program",
+    "underdraw.program.comparison.stroke_of_line",
     "underdraw.program.expected",
     "underdraw.testing",
 )

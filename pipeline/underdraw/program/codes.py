@@ -74,6 +74,7 @@ M_CODES: dict[float, Code] = {
     6: Code("tool change", "mode", "M6 changes the tool: a machine may move by itself, or turn its spindle"),
 }
 
+MODELESS = ("non-modal", "stopping", "motion")  # groups whose words set nothing that lasts, or that every move sets
 PAUSES = (0, 60)  # the program waits for the operator
 ENDS = (2, 30)
 PLAIN_LETTERS = "XYZIJKRFPNGM"  # letters whose numbers the reader works with

@@ -31,7 +31,8 @@ class Dialect:
     """One controller as a program's reader needs it.
 
     decimals: digits after the point of coordinates, by unit. words: the G and M words that it writes, own words as
-    what they mean; letters: of every word that it writes. begins: the G and M words of its beginning, by unit.
+    what they mean; letters: of every word that it writes. begins: the G and M words of its beginning, by unit; modes:
+    those that it states again after a pause.
     meanings: own words in the standard's. swing_s: s that it waits by itself for a slow lift. Empty: not known.
     """
 
@@ -47,6 +48,7 @@ class Dialect:
     words: frozenset[Word] = frozenset()
     letters: frozenset[str] = frozenset()
     begins: Mapping[str, frozenset[Word]] = field(default_factory=dict)
+    modes: Mapping[str, frozenset[Word]] = field(default_factory=dict)
     swing_s: float = 0.0
 
     @classmethod
@@ -55,12 +57,15 @@ class Dialect:
 
         The words that it has are read from a short sample of each kind of block that it writes.
         """
-        begins, words, swing = {}, set[Word](), 0.0
+        begins, modes, words, swing = {}, {}, set[Word](), 0.0
         for units in controller.decimals:
             first = _words(controller.begin(units), controller.meanings, controller.name)
             sample = _words(_sample(controller, units), controller.meanings, controller.name)
             words |= {*first, *sample}
             begins[units] = frozenset(word for word in first if word[0] in "GM")
+            again = _words(controller.modes(units), controller.meanings, controller.name)
+            modes[units] = frozenset(word for word in again if word[0] in "GM")
+            words |= set(again)
             waited = sum(value for letter, value in sample if letter == "P")
             swing = max(swing, min(waited - SAMPLE_WAIT_S * controller.dwells, SLOWEST_LIFT_S))
         return cls(
@@ -76,6 +81,7 @@ class Dialect:
             words=frozenset(word for word in words if word[0] in "GM"),
             letters=frozenset(letter for letter, _ in words) | {"N"},
             begins=begins,
+            modes=modes,
             swing_s=swing,
         )
 
@@ -107,7 +113,9 @@ def _sample(controller: Any, units: str) -> list[str]:
         ]
     blocks += [controller.rapid(up), controller.rapid(there)]
     if controller.pauses:
-        blocks += [*controller.pause("put in marker outline"), controller.rapid(up)]
+        blocks += [*controller.pause("put in marker outline"), *controller.modes(units), controller.rapid(up)]
+    if controller.optional_stops:
+        blocks += [*controller.optional_stop(), *controller.modes(units), controller.rapid(up)]
     return list(controller.finish([*blocks, *controller.end()]))
 
 

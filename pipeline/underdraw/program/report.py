@@ -8,7 +8,7 @@ from underdraw.program.blocks import read_blocks
 from underdraw.program.comparison import Comparison, compare, tell
 from underdraw.program.drawn import Drawn
 from underdraw.program.expected import Expected
-from underdraw.program.moves import read_moves
+from underdraw.program.moves import held, read_moves
 from underdraw.program.problems import Faults, Problem
 from underdraw.program.rules import Reading, hold_against_rules
 from underdraw.program.tokens import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
@@ -78,7 +78,8 @@ def check_program(
     if not len(words.line):
         raise InputError("holds no words of a program, such as G1 X10 Y20")
     blocks = read_blocks(words, faults)
-    faults.unit = "in" if (blocks.g["units"] == INCHES).any() else "mm"
+    inches = held(blocks.g["units"]) == INCHES
+    faults.unit = "in" if inches.sum() * 2 > len(blocks) else "mm"  # a word typed at a pause does not count
     drawn = Drawn(read_moves(blocks, faults), expected)
     comparison = None
     if expected.strokes is not None:

@@ -60,6 +60,16 @@ class ControllerContract:
         for units in self.controller.decimals:
             self._without(UNSAFE, units, trial(self.controller, units))
 
+    def test_the_modes_after_a_pause_are_those_of_its_beginning(self) -> None:
+        """Whatever it states at the start, and no word more."""
+        for units in self.controller.decimals:
+            begins, again = (
+                " ".join(blocks).split() for blocks in (self.controller.begin(units), self.controller.modes(units))
+            )
+            strange = [word for word in again if word not in begins]
+            if strange:
+                fault(self.controller, f"in {units}: modes() states {' '.join(strange)}, and begin() does not")
+
     def test_its_heights_are_those_that_it_is_given(self) -> None:
         """Lift, slow approach and press, or those of its own words; the marker stands as deep as it draws."""
         for units in self.controller.decimals:

@@ -129,7 +129,7 @@ class HolderContract:
     def _job(self, bed: tuple[float, float]) -> Job:
         face = {"face": f"{BOARD[0]:g} x {BOARD[1]:g} mm", "mount": "stretched"}
         machine = {"bed": f"{bed[0]:.6f} x {bed[1]:.6f} mm"}
-        return sample_job(canvas=face, machine=machine, holder={"use": self.holder.name})
+        return sample_job(canvas=face, machine=machine, holder={"use": self.holder.name, "zero_with": "axis"})
 
 
 def _size(size: tuple[float, float]) -> str:

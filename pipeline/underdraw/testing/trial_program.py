@@ -82,8 +82,13 @@ class TrialWriter:
     def pause(self, text: str) -> None:
         """Wait for the operator, who puts in the second marker."""
         self.blocks += self.controller.pause(text)
-        self._lift()
+        self._restate()
         self.pauses += 1
+
+    def optional_stop(self) -> None:
+        """Wait for the operator where the machine's switch for it is set."""
+        self.blocks += self.controller.optional_stop()
+        self._restate()
 
     def end(self) -> Written:
         """Finish the program."""
@@ -102,8 +107,14 @@ class TrialWriter:
         self.polylines.append(points)
         self.loads.append(self.pauses)
 
+    def _restate(self) -> None:
+        self.blocks += self.controller.modes(self.units)
+        self._lift()
+
     def _start(self, point: NDArray[np.float64]) -> None:
         self._travel(*point.tolist())
+        self.blocks[-1] = self.controller.numbered(self.blocks[-1], len(self.polylines) + 1)
+        self.feed = ""  # each stroke states its feeds
         self.blocks.append(self.controller.rapid(self._words(z=CLEARANCE_MM)))
         self._line(self._words(z=-PRESS_MM), FEED_MM_MINUTE / 2)
         if self.controller.dwells:
@@ -138,6 +149,8 @@ def trial(controller: Controller, units: str, text: str = SWAP) -> Written:
     if controller.pauses:
         writer.pause(text)
     writer.stroke(np.array([(33.0, 44.0)]))
+    if controller.optional_stops:
+        writer.optional_stop()
     writer.stroke(np.array([(1234.5, -321.25), (-0.375, 1100.125)]))
     if controller.arcs:
         writer.arc((60.0, 150.0), (40.0, 150.0), np.pi / 2, clockwise=False)

@@ -1,57 +1,59 @@
-"""Which strokes go into which program: the chosen run of strokes, its loads, and how they are split into files."""
+"""Which strokes go into which program: the loads of those that were chosen, and how they are split into files."""
 
 import re
 import unicodedata
 from dataclasses import dataclass
 
-from underdraw import Context, Controller, Drawing
-from underdraw.errors import CannotDo
+import numpy as np
+
+from underdraw import Context, Controller
 from underdraw.machine.loads import Load
-from underdraw_stages.gcode import GcodeSettings
+from underdraw_stages.gcode.chosen import Chosen
 
 LONGEST_WORD = 50  # characters of a file's name that a marker gives; file systems take some 250 bytes in all
 
 
 @dataclass(frozen=True)
 class ProgramFile:
-    """The loads that one program draws; `label` tells its file from others."""
+    """The loads that one program draws; `label` tells its file from others. chosen: the strokes that they count in."""
 
     label: str
     loads: tuple[Load, ...]
+    chosen: Chosen
 
     @property
     def runs(self) -> list[tuple[int, int]]:
-        """First and last strokes of each load."""
-        return [(load.first, load.last) for load in self.loads]
+        """First and last strokes of each run within a load, by their numbers in the whole."""
+        return [run for load in self.loads for run in self.runs_of(load)]
+
+    def runs_of(self, load: Load) -> list[tuple[int, int]]:
+        """The same of one load."""
+        numbers = self.chosen.numbers[load.first - 1 : load.last]
+        parts = np.split(numbers, np.flatnonzero(np.diff(numbers) > 1) + 1)
+        return [(int(part[0]), int(part[-1])) for part in parts]
+
+    @property
+    def begins(self) -> float:
+        """The share of its first stroke that is left out."""
+        return self.chosen.begins if self.loads[0].first == 1 else 0.0
+
+    @property
+    def announces(self) -> bool:
+        """Whether the operator is asked for the first marker before it is used: the holder may have another."""
+        return self.chosen.carries_on and self.loads[0].first == 1
 
 
-def chosen_strokes(drawing: Drawing, settings: GcodeSettings) -> tuple[int, int]:
-    """The first and last stroke to draw. Raises CannotDo where the drawing has no strokes, or not these."""
-    if not len(drawing):
-        raise CannotDo("no strokes are left to draw")
-    if not drawing.is_strokes:
-        raise CannotDo(
-            "the drawing still holds shapes: a program wants strokes, one path each and no fill; tidy it first "
-            "(underdraw tidy, then underdraw order)"
-        )
-    first, last = settings.from_ or 1, settings.to or len(drawing)
-    if first > len(drawing) or last > len(drawing):
-        raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} asks for more")
-    if first > last:
-        raise CannotDo(f"--from {first} lies after --to {last}: nothing would be drawn")
-    return first, last
-
-
-def program_files(loads: list[Load], split: str, controller: Controller, context: Context) -> list[ProgramFile]:
+def program_files(chosen: Chosen, split: str, controller: Controller, context: Context) -> list[ProgramFile]:
     """Loads in programs: all in one, one for each marker, or one each; a controller without a pause takes one each."""
+    loads = chosen.loads
     if split != "load" and not controller.pauses and len(loads) > 1:
         context.warn(f"controller {controller.name!r} cannot pause for a marker swap: a file for each load is written")
         split = "load"
     if split == "none" or len(loads) == 1:
-        return [ProgramFile("", tuple(loads))]
+        return [ProgramFile("", loads, chosen)]
     if split == "load":
         return [
-            ProgramFile(f"{index:0{len(str(len(loads)))}d}-{file_word(load.marker.name)}", (load,))
+            ProgramFile(f"{index:0{len(str(len(loads)))}d}-{file_word(load.marker.name)}", (load,), chosen)
             for index, load in enumerate(loads, 1)
         ]
     names = list(dict.fromkeys(load.marker.name for load in loads))
@@ -61,10 +63,10 @@ def program_files(loads: list[Load], split: str, controller: Controller, context
     ):  # some disks are blind to case
         words = [f"{index}-{word}" for index, word in enumerate(words, 1)]
     held = [
-        ProgramFile(word, tuple(load for load in loads if load.marker.name == name))
+        ProgramFile(word, tuple(load for load in loads if load.marker.name == name), chosen)
         for name, word in zip(names, words, strict=True)
     ]
-    return held if len(held) > 1 else [ProgramFile("", tuple(loads))]
+    return held if len(held) > 1 else [ProgramFile("", loads, chosen)]
 
 
 def file_word(name: str) -> str:

@@ -7,6 +7,7 @@ from underdraw.machine.loads import Load
 from underdraw.words.lengths import format_length
 from underdraw.words.plain_text import plain_name
 from underdraw.words.quantities import to_the_second
+from underdraw_stages.gcode.chosen import SHARE_DIGITS
 from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.setup import Setup
 
@@ -22,11 +23,13 @@ CAUTIONS = (
 def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: list[float], dated: bool) -> list[str]:
     """The notes at the head of a program, a line each."""
     job, heights = setup.job, setup.heights
-    first, last = program_file.loads[0].first, program_file.loads[-1].last
+    first, last = program_file.runs[0][0], program_file.runs[-1][1]
     strokes = sum(load.strokes for load in program_file.loads)
     drawn = sum(load.drawn_mm for load in program_file.loads)
     which = f"{strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
     lines = [f"underdraw {__version__}: {plain_name(job.name)}, {which}"]
+    if program_file.begins:
+        lines.append(f"stroke {first} begins at {program_file.begins:.{SHARE_DIGITS}f} of its length")
     if dated:
         lines.append(f"written {datetime.date.today().isoformat()}")
     lines += [
@@ -41,13 +44,19 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
     lines.append(
         f"{'canvas on its frame' if on_frame else 'image and board'} {_size(drawing.sheet, setup)}" + _face(setup)
     )
-    whose = "" if setup.lying.offset == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
+    whose = "" if setup.lying.taken_off == (0.0, 0.0) else ", under the spindle's axis and not under the tip"
+    if not whose and any(marker.offset != (0.0, 0.0) for marker in job.markers):
+        whose = f", under the tip of marker {plain_name(job.markers[0].name)}"
     lines.append(f"X0 Y0 is {setup.lying.zero_name}{whose}; Z0 is the tip touching the canvas")
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""
     lines.append(
         f"lift {_length(heights.lift, setup)}{swaps}{press}; "
         f"slow from {_length(heights.clearance, setup)} above the canvas"
+    )
+    lines.append(
+        f"before the start: the tip between the canvas and {_length(heights.swap_height, setup)} above it; the first "
+        "move raises it to there, the next goes to park"
     )
     for load, spent in zip(program_file.loads, seconds, strict=True):
         much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {to_the_second(spent)}"

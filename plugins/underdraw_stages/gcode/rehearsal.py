@@ -23,4 +23,5 @@ def rehearsal(drawing: Drawing, setup: Setup) -> Trace:
     coords = drawing.coords
     rows = [coords[:, 0].argmin(), coords[:, 1].argmin(), coords[:, 0].argmax(), coords[:, 1].argmax()]
     traced.append(("the farthest points, left, far, right, near", coords[rows]))
-    return [(name, [(x, y) for x, y in setup.in_program(points).tolist()]) for name, points in traced]
+    first = setup.lying.tip_shifts([str(drawing.marker[0])])  # the one that is in the holder
+    return [(name, [(x, y) for x, y in setup.in_program(points, first).tolist()]) for name, points in traced]

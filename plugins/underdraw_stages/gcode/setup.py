@@ -50,9 +50,13 @@ class Setup:
         """See `coarsest_step`."""
         return coarsest_step(self.controller)
 
-    def in_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written."""
-        return np.asarray(np.round(self.lying.to_program(points) / self.unit_mm, self.decimals) + 0.0)
+    def in_program(self, points: NDArray[np.float64], shifts: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) board points (y down) in the program's units and axes, rounded as they will be written.
+
+        shifts: (n, 2) or (1, 2) mm, of the tips that are to be there: see `Lying.tip_shifts`.
+        """
+        places = self.lying.to_program(points) - shifts
+        return np.asarray(np.round(places / self.unit_mm, self.decimals) + 0.0)
 
     def length(self, mm: float) -> float:
         """A length in the program's units, rounded as it will be written."""
@@ -75,9 +79,12 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     if settings.units not in controller.decimals:
         known = " or ".join(controller.decimals)
         raise CannotDo(f"controller {controller.name!r} does not write programs in {settings.units}; use {known}")
+    if settings.optional_stops and not controller.optional_stops:
+        raise CannotDo(f"controller {controller.name!r} has no optional stop (M1)\n  try: without --optional-stops")
     _require_fine_enough(controller, settings.units, settings.tolerance)
     holder = context.registry.holder(job.holder.use)
     heights = _heights(job, controller, holder, settings.units, context)
+    lying.require_first_marker_plain()
     lying.require_on_bed()
     lying.require_in_reach()
     speeds = {name: drawing_speed(job, name, context.registry) for name in sorted(set(drawing.marker.tolist()))}
@@ -123,11 +130,18 @@ def _require_fine_enough(controller: Controller, units: str, tolerance: float) -
 
 
 def _heights(job: Job, controller: Controller, holder: Holder, units: str, context: Context) -> Heights:
-    """The holder's heights; a rigid one cannot press, so its tip only touches. Raises CannotDo."""
-    heights = Heights.of(job, holder)
-    asked = [job.holder.press, *(marker.press for marker in job.markers)]
-    if not holder.sprung and any(asked):
-        context.warn(f"holder {holder.name!r} is rigid: press is left at 0, since nothing would give")
+    """The holder's heights; a rigid one presses by no more than a marker's nib gives. Raises CannotDo."""
+    heights = Heights.of(job, holder, context.registry)
+    for marker in [] if holder.sprung else job.markers:
+        asked = marker.press if marker.press is not None else job.holder.press or 0.0
+        gives = heights.for_marker(marker).press
+        if asked > gives:
+            ink = context.registry.ink(marker.ink).name
+            gives_words = f"by no more than {format_length(gives, 'mm')}" if gives else "by nothing"
+            context.warn(
+                f"holder {holder.name!r} is rigid and {ink} ink's nib gives {gives_words}: marker {marker.name!r} is "
+                f"pressed in by {format_length(gives, 'mm')}; set press to that in its [[marker]]"
+            )
     swap = job.holder.swap_lift
     if swap is not None and swap < heights.lift:
         read, least = format_length(swap, units), format_length(heights.lift, units, "up")

@@ -1,23 +1,26 @@
 """The stage `gcode` from top to bottom: choose strokes, fit moves, write programs, read each back, hand them over."""
 
 from dataclasses import asdict, replace
+from pathlib import Path
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
-from underdraw.errors import CannotDo
-from underdraw.machine.loads import loads_between
+from underdraw.errors import CannotDo, InputError
 from underdraw.program import Report, check_program
+from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.program.expected import Expected
 from underdraw.words.quantities import counted, distance, duration, fine_length
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
-from underdraw_stages.gcode.files import ProgramFile, chosen_strokes, program_files
+from underdraw_stages.gcode.chosen import chosen_strokes, require_strokes
+from underdraw_stages.gcode.files import ProgramFile, program_files
 from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.rehearsal import Trace, rehearsal
 from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
 from underdraw_stages.gcode.toolpath import Drawn, moves_of
 from underdraw_stages.gcode.writer import write_program
 
+NEARLY_WHOLE = 1e-3  # a share of a stroke: more than that is left to draw of one that was begun
 DANGERS = ("spindle", "coolant", "output", "rapid-down")  # reported before anything else that is wrong
 
 
@@ -26,24 +29,23 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
 
     Raises CannotDo where a controller, holder, bed or the check of what was written does not allow it.
     """
-    first, last = chosen_strokes(drawing, settings)
+    require_strokes(drawing)
+    chosen = chosen_strokes(drawing, settings, _first_place(drawing, settings, context))
     setup = set_up(drawing, settings, context)
-    loads = loads_between(drawing, first, last)
-    warn_of_inks(setup, list(dict.fromkeys(load.marker.name for load in loads)), context)
+    warn_of_inks(setup, list(dict.fromkeys(load.marker.name for load in chosen.loads)), context)
     context.progress(0.1, "finding arcs")
-    chosen = drawing.select(range(first - 1, last)) if (first, last) != (1, len(drawing)) else drawing
-    moves = moves_of(chosen, setup, settings.tolerance)
-    trace = rehearsal(chosen, setup) if settings.rehearse else None
+    moves = moves_of(chosen.drawing, setup, settings.tolerance)
+    trace = rehearsal(chosen.drawing, setup) if settings.rehearse else None
     files, lines, written = [], [], []
-    held = program_files(loads, settings.split, setup.controller, context)
+    held = program_files(chosen, settings.split, setup.controller, context)
     for index, program_file in enumerate(held):
         context.progress(0.2 + 0.8 * index / len(held), "writing and reading back")
-        data, report = _checked(drawing, setup, program_file, moves, trace, first - 1, settings, context)
+        data, report = _checked(drawing, setup, program_file, moves, trace, settings, context)
         files.append(File(setup.controller.suffix, data, program_file.label))
         name = context.file_name(setup.controller.suffix, program_file.label, alone=len(held) == 1)
         lines.append(_summary(name, program_file, report, unit_of(drawing.job)))
         written.append(_record(drawing, setup, settings, program_file, report, name))
-        lines += _untold(setup, program_file, report)
+        lines += _untold(setup, program_file, report, settings)
     figures = {"programs": [asdict(program) for program in written]}
     return Result(
         drawing.replace(programs=(*drawing.programs, *written)),
@@ -53,23 +55,49 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
     )
 
 
+def _first_place(drawing: Drawing, settings: GcodeSettings, context: Context) -> float:
+    """The stroke to begin with, and how much of it is drawn already, as its decimals."""
+    if settings.from_line is None:
+        if settings.program is not None:
+            raise InputError("--program goes with --from-line N, a line of it")
+        return settings.from_ or 1
+    if settings.program is None:
+        raise InputError("--from-line counts lines of a program; name it: --program FILE")
+    if settings.from_ is not None:
+        raise InputError("--from and --from-line both name a place to carry on from; use one of them")
+    try:
+        data = Path(settings.program).read_bytes()
+    except OSError as error:
+        raise InputError(f"cannot be read: {error.strerror or error}", file=settings.program) from None
+    stroke, share = stroke_of_line(data, settings.from_line, drawing, context.registry, settings.controller)
+    return stroke + min(share, 1 - NEARLY_WHOLE)
+
+
 def _record(
     drawing: Drawing, setup: Setup, settings: GcodeSettings, program_file: ProgramFile, report: Report, name: str
 ) -> WrittenProgram:
     """What whoever comes after should know of a program."""
     seconds = report.drawn.load_seconds[-len(program_file.loads) :]
+    lengths = drawing.part_lengths()
+    written = []
+    for load, spent in zip(program_file.loads, seconds, strict=True):
+        runs = program_file.runs_of(load)
+        drawn = [float(lengths[first - 1 : last].sum()) for first, last in runs]
+        shares = [part / sum(drawn) if sum(drawn) else 1 / len(runs) for part in drawn]
+        written += [
+            WrittenLoad(load.marker.name, first, last, round(spent * share, 3))
+            for (first, last), share in zip(runs, shares, strict=True)
+        ]
     return WrittenProgram(
         file=name,
-        loads=tuple(
-            WrittenLoad(load.marker.name, load.first, load.last, round(spent, 3))
-            for load, spent in zip(program_file.loads, seconds, strict=True)
-        ),
+        loads=tuple(written),
         seconds=round(report.drawn.total_seconds, 3),
         controller=setup.controller.name,
         units=setup.units,
         split=settings.split if settings.split != "none" or setup.controller.pauses else "load",
         rehearsal=settings.rehearse,
         digest=drawing.digest,
+        begins=program_file.begins,
     )
 
 
@@ -79,21 +107,20 @@ def _checked(
     program_file: ProgramFile,
     moves: Drawn,
     trace: Trace | None,
-    before: int,
     settings: GcodeSettings,
     context: Context,
 ) -> tuple[bytes, Report]:
     """A program and what an independent reading says of it. Raises CannotDo if that is not what was meant."""
     expected = Expected.of(setup.job, setup.lying, context.registry, setup.controller.name)
-    expected = expected.drawing(drawing, program_file.runs)
+    expected = expected.drawing(drawing, program_file.runs, program_file.begins)
     head: list[str] = []
     if setup.controller.comments:  # the header gives the time that the reader finds
-        draft = write_program(setup, program_file, moves, [], trace, before)
+        draft = write_program(setup, program_file, moves, [], trace, settings.optional_stops)
         read = check_program(draft, replace(expected, strokes=None)).drawn.load_seconds[-len(program_file.loads) :]
         if len(read) < len(program_file.loads):  # a swap without a pause
             _refuse(setup, check_program(draft, expected, settings.tolerance), context)
         head = header(drawing, setup, program_file, read, settings.dated)
-    data = write_program(setup, program_file, moves, head, trace, before)
+    data = write_program(setup, program_file, moves, head, trace, settings.optional_stops)
     report = check_program(data, expected, settings.tolerance)
     if report.problems:
         _refuse(setup, report, context)
@@ -110,15 +137,16 @@ def _refuse(setup: Setup, report: Report, context: Context) -> None:
     raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
 
 
-def _untold(setup: Setup, program_file: ProgramFile, report: Report) -> list[str]:
+def _untold(setup: Setup, program_file: ProgramFile, report: Report, settings: GcodeSettings) -> list[str]:
     """What each pause is for, where the controller cannot show it to the operator."""
     if setup.controller.messages and setup.controller.comments:
         return []
     pauses = report.drawn.moves.pauses.tolist()
     swaps = program_file.loads[1:]
-    told = [f"pause in line {line}: the rehearsal is over" for line in pauses[: len(pauses) - len(swaps)]]
-    later = zip(pauses[len(pauses) - len(swaps) :], swaps, strict=True)
-    return [*told, *(f"pause in line {line}: {swap_message(setup, load)}" for line, load in later)]
+    reasons = [swap_message(setup, program_file.loads[0])] if program_file.announces and setup.controller.pauses else []
+    reasons += ["the rehearsal is over"] if settings.rehearse else []
+    reasons += [swap_message(setup, load) for load in swaps]
+    return [f"pause in line {line}: {reason}" for line, reason in zip(pauses, reasons, strict=True)]
 
 
 def _summary(name: str, program_file: ProgramFile, report: Report, unit: str) -> str:

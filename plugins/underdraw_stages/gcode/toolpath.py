@@ -37,7 +37,8 @@ def moves_of(drawing: Drawing, setup: Setup, tolerance: float) -> Drawn:
     points = drawing.coords * (1, -1)  # y away from the operator, so that left and right are the machine's
     room = max(tolerance - ROUNDING_SHARE * setup.coarsest_mm, tolerance / 2)
     fitted = fit(points, drawing.parts, room, setup.controller.arcs)
-    written = setup.in_program(drawing.coords)
+    shifts = setup.lying.tip_shifts(drawing.marker.tolist())
+    written = setup.in_program(drawing.coords, shifts.repeat(np.diff(drawing.parts), axis=0))
     first, last, bend, bounds = fitted.first, fitted.last, fitted.bend * setup.unit_mm, fitted.bounds
     centre, sound = _centres(written[first], written[last], bend, setup)
     unsound = (bend != 0) & ~sound

@@ -47,7 +47,7 @@ class Program:
         if self.clearance < self.lift_height:
             self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=self.clearance)))
         words = self.controller.coordinates(self.units, z=self.depth)
-        self.blocks.append(self.controller.line(words + self._feed_word(self.touch_feed)))
+        self.blocks.append(self.controller.line(f"{words} {self.controller.feed(self.touch_feed)}"))
         if self.settle > 0 and self.controller.dwells:
             self.blocks.append(self.controller.dwell(self.settle))
 
@@ -62,9 +62,16 @@ class Program:
         if self.swap_height != self.lift_height:
             self.lift_for_swap()
 
-    def draw(self, moves: Drawn, row: int, feed: float) -> None:
-        """One stroke, from lowering to lifting; `row` counts from 0."""
+    def restate(self) -> None:
+        """State the modes anew after a stop, and raise the marker: a hand at the machine may have changed both."""
+        self.blocks += self.controller.modes(self.units)
+        self.lift_for_swap()
+
+    def draw(self, moves: Drawn, row: int, feed: float, number: int) -> None:
+        """One stroke, from lowering to lifting; `row` counts from 0, `number` is the stroke's own."""
         self.rapid(*moves.start[row].tolist())
+        self.blocks[-1] = self.controller.numbered(self.blocks[-1], number)
+        self.feed = None  # stated anew by each stroke, whatever was typed or skipped before it
         self.touch()
         controller, units, blocks = self.controller, self.units, self.blocks
         first, last = int(moves.bounds[row]), int(moves.bounds[row + 1])
@@ -91,9 +98,16 @@ class Program:
 
 
 def write_program(
-    setup: Setup, program_file: ProgramFile, moves: Drawn, header: list[str], trace: Trace | None, before: int
+    setup: Setup,
+    program_file: ProgramFile,
+    moves: Drawn,
+    header: list[str],
+    trace: Trace | None,
+    optional_stops: bool = False,
 ) -> bytes:
-    """One program. `before`: how many strokes of the drawing come before the first of `moves`.
+    """One program, of moves for all the strokes that were chosen.
+
+    optional_stops: whether the machine may be made to wait after each stroke.
 
     Raises CannotDo, naming the controller, for a block that is longer than it says it can read, or is no plain text.
     """
@@ -104,20 +118,28 @@ def write_program(
     program.blocks += controller.begin(setup.units)
     program.lift_for_swap()
     program.go_to_park()
+    if program_file.announces and controller.pauses:
+        program.blocks += controller.pause(swap_message(setup, program_file.loads[0]))
+        program.restate()
     if trace is not None:
         _rehearse(program, trace, program_file.loads[0])
     for index, load in enumerate(program_file.loads):
         if index:
             program.blocks += controller.pause(swap_message(setup, load))
-            program.lift_for_swap()  # whoever set the height again may have left the tip on the canvas
+            program.restate()
         feed = setup.per_minute(setup.speeds[load.marker.name])
         heights = setup.heights.for_marker(load.marker)
         program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
-        program.blocks += controller.note(
-            f"{plain_name(load.marker.name)}, load {load.number}: strokes {load.first} to {load.last}"
-        )
+        begin_runs = dict(program_file.runs_of(load))
         for stroke in range(load.first, load.last + 1):
-            program.draw(moves, stroke - 1 - before, feed)
+            number = int(program_file.chosen.numbers[stroke - 1])
+            if number in begin_runs:
+                strokes = f"strokes {number} to {begin_runs[number]}"
+                program.blocks += controller.note(f"{plain_name(load.marker.name)}, load {load.number}: {strokes}")
+            program.draw(moves, stroke - 1, feed, number)
+            if optional_stops and stroke < load.last:
+                program.blocks += controller.optional_stop()
+                program.restate()
         program.park()
     program.blocks += controller.end()
     return _as_bytes(setup, controller.finish(program.blocks))
@@ -135,7 +157,7 @@ def _rehearse(program: Program, trace: Trace, load: Load) -> None:
     program.blocks += program.controller.pause(
         f"rehearsed; go on to draw with {plain_name(load.marker.name)}, or stop here"
     )
-    program.lift_for_swap()
+    program.restate()
 
 
 def _as_bytes(setup: Setup, blocks: object) -> bytes:

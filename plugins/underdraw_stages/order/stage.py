@@ -91,7 +91,10 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
         ordered = order_all(split.drawing, work)
     result = drawn_in(split.drawing, ordered.plan).replace(load=ordered.loads.astype(np.int32))
     figures = measure(
-        drawing, result, ordered.bound, Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use))
+        drawing,
+        result,
+        ordered.bound,
+        Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use), context.registry),
     )
     for line in short_ink(result, unit_of(drawing.job)):
         context.warn(line)

@@ -47,7 +47,7 @@ class Facts:
             programs=programs_of_whole(drawing),
             schedule=schedule,
             holder=holder,
-            heights=Heights.of(job, holder),
+            heights=Heights.of(job, holder, registry),
             drawing_file=f"{Path(context.file_name('.html', 'sheet')).stem.removesuffix('-sheet')}-drawing.svg",
         )
 

@@ -60,12 +60,14 @@ def setting_up(facts: Facts) -> list[str]:
 
 
 def zero_words(facts: Facts) -> str:
-    """Where zero is set, and with what: the program takes a holder's offset off, so there the axis must be over it."""
+    """Where zero is set, and with what: the tip, or the axis if the job asks for it."""
     where = facts.lying.zero_name.replace("'", "’")
     if facts.panel.wraps and facts.drawing.job.machine.zero == "face":
         where += ", where the left and the lower fold cross"
-    if facts.lying.offset == (0.0, 0.0):
-        return f"with the tip over {where}"
+    if facts.lying.taken_off == (0.0, 0.0):
+        markers = facts.drawing.job.markers
+        other = any(marker.offset != (0.0, 0.0) for marker in markers)
+        return f"with the tip{f' of “{markers[0].name}”' if other else ''} over {where}"
     return f"with the spindle’s axis, not the tip, over {where} (a pointed rod in the collet shows it)"
 
 

@@ -364,7 +364,8 @@ def other_unit(lines: Lines, rng: RNG) -> Lines | None:
 def unlifted_after_pause(lines: Lines, rng: RNG) -> Lines | None:
     """The lift after a pause left out."""
     at = one(lines, PAUSE, rng)
-    return None if at is None or not re.search(LIFT, lines[at + 1]) else put(lines, at + 1)
+    lift = None if at is None else min(k for k in find(lines, LIFT) if k > at)
+    return None if lift is None else put(lines, lift)
 
 
 def every_comment(old: str, new: str) -> Fault:

@@ -281,7 +281,7 @@ def effect(whole: Run, hurt: Run, drawing: list[np.ndarray], allowed: Allowed) -
     gone = whole.modes - hurt.modes
     if gone - {"G0", "G1", "M2"}:
         return f"mode {sorted(gone)[0]} not set"
-    foreign = {word for word in hurt.words - whole.words if word not in ("N", "M2", "M30", "M5", "M9")}
+    foreign = {word for word in hurt.words - whole.words if word not in ("N", "M2", "M30", "M5", "M9", "G20", "G21")}
     if foreign:
         return f"foreign word {sorted(foreign)[0]}"
     if hurt.comments and not allowed.comments:

@@ -57,6 +57,12 @@ def removed(pattern: str) -> Damage:
     return damage
 
 
+def removed_first(lines: Lines, pattern: str) -> Lines:
+    """Not one of those that state the same again after a pause."""
+    at = first(lines, pattern)
+    return lines[:at] + lines[at + 1 :]
+
+
 def moved(axis: str, by: float, pattern: str) -> Damage:
     """Move one end by some way, in the program's units."""
 
@@ -70,7 +76,8 @@ def moved(axis: str, by: float, pattern: str) -> Damage:
 
 def without_a_lift(lines: Lines, rng: np.random.Generator) -> Lines:
     """Not the one after a pause, which only makes sure: the tip may be lifted already."""
-    lifts = [at for at in range(1, len(lines)) if lines[at].startswith("G0 Z5") and not lines[at - 1].startswith("M")]
+    lifts = [at for at in range(1, len(lines)) if lines[at].startswith("G0 Z5") and lines[at - 1] != "G61"]
+    lifts = [first(lines, "^G0 Z5"), *lifts]
     at = int(rng.choice(lifts))
     return lines[:at] + lines[at + 1 :]
 
@@ -109,7 +116,7 @@ KINDS: dict[str, tuple[Damage, set[str]]] = {
     "a started spindle": (inserted("M3 S8000", "M4", "S500 M03", "m 3"), {"spindle"}),
     "coolant": (inserted("M7", "M8", "M08"), {"coolant"}),
     "an output, perhaps a laser": (inserted("M62 P1", "M64 P0", "M106 P0", "M67"), {"output"}),
-    "motion before units": (removed(r"^G2[01]$"), {"units"}),
+    "motion before units": (lambda lines, rng: removed_first(lines, r"^G2[01]$"), {"units"}),
     "feed 0": (changed(r"F\d", r"F[\d.]+", "F0"), {"feed"}),
     "no feed at all": (without_feeds, {"feed"}),
     "a rapid with the marker down": (changed(DRAWN, r"^G[123]( X\S+ Y\S+).*", r"G0\1"), {"rapid-down"}),

@@ -65,9 +65,20 @@ def test_a_rigid_holder_only_touches_and_an_ink_that_wants_a_spring_is_warned_ab
     drawing = garden(gold=2, holder={"use": "clamp", "press": "1 mm"})
     data = write(drawing, listener).files[0].data
     moves = read_back(data, drawing).drawn.moves
-    assert set(moves.start[moves.drawing, 2]) == {0.0}
+    gold = np.isin(moves.line, range(data.decode().splitlines().index("M0"), 10_000))
+    assert set(moves.start[moves.drawing & ~gold, 2]) == {-0.5}  # a paint marker's nib gives so much
+    assert set(moves.start[moves.drawing & gold, 2]) == {0.0}
     assert any("gold (fine)" in text and "sprung" in text for text in listener.warnings)
-    assert not any("'outline'" in text for text in listener.warnings)  # paint markers do without
+    assert not any("'outline'" in text and "sprung" in text for text in listener.warnings)  # paint markers do without
+    asked = [text for text in listener.warnings if "press" in text]
+    assert "oil-paint ink's nib gives by no more than 0.5 mm: marker 'outline' is pressed in by 0.5 mm" in asked[0]
+    assert "permanent ink's nib gives by nothing: marker 'gold (fine)' is pressed in by 0 mm" in asked[1]
+    quiet = type(listener)(listener.registry)
+    markers = [{"name": "outline", "ink": "oil-paint", "press": "0.4 mm"}]
+    drawing = garden(holder={"use": "clamp"}, marker=markers)
+    moves = read_back(write(drawing, quiet).files[0].data, drawing).drawn.moves
+    assert set(moves.start[moves.drawing, 2]) == {-0.4}
+    assert not quiet.warnings
 
 
 def test_each_ink_is_drawn_at_its_own_speed_and_never_faster(garden, write, read_back):
@@ -111,7 +122,8 @@ def test_a_swap_lifts_parks_pauses_and_names_the_marker_and_what_it_will_draw(ga
     assert re.search(r"^\(MSG, put in marker gold fine \[permanent.*#c9a13b.*3 strokes.*height again", text[at - 1])
     assert text[at - 2] == "G0 X10 Y20"
     assert text[at - 3] == "G0 Z5"
-    assert text[at + 1] == "G0 Z5"  # setting the height again may have left the tip on the canvas: no X or Y before
+    assert text[at + 1 : at + 6] == ["G21", "G17 G40 G49 G80", "G90 G94", "G54", "G61"]  # whatever was typed meanwhile
+    assert text[at + 6] == "G0 Z5"  # setting the height again may have left the tip on the canvas: no X or Y before
     report = read_back(data, drawing)
     assert len(report.drawn.moves.pauses) == 1
     assert [load["strokes"] for load in report.drawn.loads] == [len(drawing) - 3, 3]
@@ -169,7 +181,7 @@ def test_zero_and_the_holders_offset_are_taken_off(garden, write, read_back, zer
     drawing = garden(
         strokes=[np.array([(60.0, 80.0), (90.0, 80.0)])],
         machine={"zero": zero, "pin": "12 x 8 mm"},
-        holder={"offset": "30 x -4 mm"},
+        holder={"offset": "30 x -4 mm", "zero_with": "axis"},
     )
     report = read_back(write(drawing).files[0].data, drawing)
     assert report.ok, report.problems
@@ -192,12 +204,14 @@ def test_a_rehearsal_traces_image_folds_and_farthest_points_lifted_then_waits(ga
     assert {(5, 5), (195, 5)} <= places  # the drawing's farthest points
     assert b"rehearsed" in data
     blocks = data.decode().splitlines()
-    assert blocks[blocks.index("M0") + 1] == "G0 Z5"
+    assert blocks[blocks.index("M0") + 1] == "G21"
+    assert blocks[blocks.index("M0") + 6] == "G0 Z5"
 
 
 def test_beside_the_axis_the_header_says_what_is_set_over_zero(garden, write):
     said = "under the spindle's axis and not under the tip"
-    assert said in write(garden(holder={"offset": "30 x -4 mm"})).files[0].data.decode()
+    assert said in write(garden(holder={"offset": "30 x -4 mm", "zero_with": "axis"})).files[0].data.decode()
+    assert said not in write(garden(holder={"offset": "30 x -4 mm"})).files[0].data.decode()
     assert said not in write(garden()).files[0].data.decode()
 
 

@@ -1,6 +1,7 @@
 """The sheet tells the shop everything once, in words that agree with the drawing, the panel and the program."""
 
 import re
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
@@ -118,7 +119,11 @@ def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: TrialContex
     assert "Spindle off, and unplugged or locked out" in pinned
     offset = words(page(panel_drawing("deep square"), bench))
     assert "offset 40 × -25 mm from the axis" in offset
-    assert "Zero X and Y with the spindle’s axis, not the tip, over the" in offset  # the program takes the offset off
+    assert "Zero X and Y with the tip over the" in offset
+    drawing = panel_drawing("deep square")
+    job = replace(drawing.job, holder=replace(drawing.job.holder, zero_with="axis"))
+    by_axis = words(page(drawing.replace(job=job), bench))
+    assert "Zero X and Y with the spindle’s axis, not the tip, over the" in by_axis  # the program takes the offset off
 
 
 def test_a_marker_that_presses_or_waits_in_its_own_way_is_told(bench: TrialContext) -> None:

@@ -71,7 +71,8 @@ def command(
     dialect = dialect or _written_for(drawing, program)
     expected = _expected(app, job_path, drawing, dialect, holder)
     if drawing is not None and expected is not None:
-        expected = expected.drawing(drawing, _runs(data, drawing, expected, program, first, last))
+        runs = _runs(data, drawing, expected, program, first, last)
+        expected = expected.drawing(drawing, runs, _beginning(data, runs, drawing, expected, program))
     report = _report(program, data, expected, tolerance)
     figures = report.figures()
     stroke = None
@@ -175,6 +176,15 @@ def _runs(
     if not first <= last <= len(drawing):
         raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} would not do")
     return [(first, last)]
+
+
+def _beginning(data: bytes, runs: "Runs | None", drawing: "Drawing", expected: "Expected", program: str) -> float:
+    """The share of its first stroke that the program leaves out, as it or the drawing says itself."""
+    from pathlib import Path
+
+    from underdraw.program.expected.drawn_range import beginning_of
+
+    return beginning_of(data, runs, drawing, expected.dialect, Path(program).name)
 
 
 def _report(program: str, data: bytes, expected: "Expected | None", tolerance: str) -> "Report":

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from underdraw.plugins.parts import Installed
 
 
+SAME_SHARE = 1e-3  # of a stroke: what arcs and rounding may make of its length
+
+
 def stroke_of_line(
     data: bytes, line: int, drawing: Drawing, registry: "Installed", controller: str | None = None
 ) -> tuple[int, float]:
@@ -41,5 +44,11 @@ def stroke_of_line(
     if not number:
         raise CannotDo(f"line {line}: what it draws is no stroke of this drawing; name the one that it was made of")
     same = (drawn.stroke == program_stroke) & moves.drawing
-    before, whole = drawn.lengths[same & (np.arange(len(moves)) < index)].sum(), drawn.lengths[same].sum()
-    return number, float(before / whole) if whole > 0 else 0.0
+    left = float(drawn.lengths[same & (np.arange(len(moves)) >= index)].sum())
+    drawn_whole = float(drawn.lengths[same].sum())
+    strokes = expected.strokes
+    assert strokes is not None
+    whole = float(strokes.lengths()[number - 1])
+    if drawn_whole > (1 - SAME_SHARE) * whole:
+        whole = drawn_whole  # arcs are a little longer or shorter than their chords; else it draws the end alone
+    return number, 1 - left / whole if whole > 0 else 0.0

@@ -14,6 +14,7 @@ from underdraw.program.tokens import Words, read_words
 
 Runs = list[tuple[int, int]]  # first and last stroke of each run, from 1
 HEADER = re.compile(r"(?P<count>\d+) strokes? [(\[](?P<first>\d+) to (?P<last>\d+) of (?P<all>\d+)[)\]]")
+BEGINS = re.compile(r"stroke (?P<stroke>\d+) begins at (?P<share>0\.\d+) of its length")
 LOAD = re.compile(r"load (?P<load>\d+): strokes (?P<first>\d+) to (?P<last>\d+)(?!\d)")
 
 
@@ -32,6 +33,19 @@ def runs_of(data: bytes, drawing: Drawing, dialect: Dialect | None, file: str) -
         if runs is not None and _fit(runs, len(drawing)):
             return runs
     return None
+
+
+def beginning_of(data: bytes, runs: Runs | None, drawing: Drawing, dialect: Dialect | None, file: str) -> float:
+    """The share of its first stroke that a program leaves out, as its header or the drawing's record has it; else 0."""
+    try:
+        plain = data if dialect is None else dialect.in_standard_words(data)
+    except UnderdrawError:
+        return 0.0
+    found = BEGINS.search(" ".join(text for _, text in read_words(plain, Faults()).comments))
+    if found is not None:
+        return float(found["share"]) if runs and int(found["stroke"]) == runs[0][0] else 0.0
+    record = record_of(drawing, file)
+    return record.begins if record is not None and runs and record.first == runs[0][0] else 0.0
 
 
 def _fit(runs: Sequence[tuple[int, int]], count: int) -> bool:

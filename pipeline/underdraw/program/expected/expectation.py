@@ -54,7 +54,7 @@ class Expected:
         Raises InputError for a holder, an ink or a controller that is not installed; CannotDo for a controller whose
         own words cannot be read.
         """
-        heights = Heights.of(job, registry.holder(job.holder.use))
+        heights = Heights.of(job, registry.holder(job.holder.use), registry)
         return cls(
             machine=job.machine,
             lying=lying,
@@ -63,10 +63,25 @@ class Expected:
             dialect=Dialect.of(registry.controller(controller or job.machine.controller)),
         )
 
-    def drawing(self, drawing: Drawing, runs: Sequence[tuple[int, int]] | None = None) -> "Expected":
-        """The same of a program that draws these runs of strokes, first and last from 1; None: all of them."""
+    def drawing(
+        self, drawing: Drawing, runs: Sequence[tuple[int, int]] | None = None, begins: float = 0.0
+    ) -> "Expected":
+        """The same of a program that draws these runs of strokes, first and last from 1; None: all of them.
+
+        begins: the share of the first of them that it leaves out.
+        """
         every = [(1, len(drawing))] if runs is None else runs
-        return replace(self, strokes=joined([strokes_of(drawing, first, last) for first, last in every]))
+        strokes = joined([strokes_of(drawing, first, last) for first, last in every])
+        strokes = strokes.begun_at(begins)
+        if self.lying is not None and self.shifts_tips and strokes.markers is not None:
+            shifts = self.lying.tip_shifts_on_board(strokes.markers.tolist())
+            strokes = replace(strokes, coords=strokes.coords - shifts.repeat(np.diff(strokes.parts), axis=0))
+        return replace(self, strokes=strokes)
+
+    @property
+    def shifts_tips(self) -> bool:
+        """Whether a marker's tip is not where the first one's is: `on_board` is where that one would be."""
+        return self.lying is not None and any(marker.offset != (0.0, 0.0) for marker in self.lying.job.markers)
 
     @property
     def board(self) -> Size | None:
@@ -91,7 +106,9 @@ class Expected:
         w, h = self.lying.board
         corners = self.lying.to_program(np.array([(0, 0), (w, 0), (w, h), (0, h)], dtype=np.float64))
         points = np.vstack([corners, self.lying.park_in_program, (0.0, 0.0)])
-        return (*map(float, points.min(axis=0)), *map(float, points.max(axis=0)))  # type: ignore[return-value]
+        shifts = self.lying.tip_shifts([marker.name for marker in self.lying.job.markers])
+        low, high = points.min(axis=0) - shifts.max(axis=0), points.max(axis=0) - shifts.min(axis=0)
+        return (*map(float, low), *map(float, high))  # type: ignore[return-value]
 
     def coordinate_step(self, unit: str) -> float:
         """mm: the smallest step of the controller's coordinates in that unit; 0 where it is not known."""

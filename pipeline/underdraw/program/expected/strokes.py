@@ -1,7 +1,7 @@
 """Strokes that a program should draw, or does: polylines with their numbers, markers and loads."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.ragged import offsets
+from underdraw.drawing.trimming import without_beginning
 from underdraw.machine.travel import swap_strokes
 
 Array = NDArray[np.float64]
@@ -50,6 +51,16 @@ class Strokes:
         counts = np.diff(self.parts)
         at = np.repeat(self.parts[:-1] + self.parts[1:] - 1, counts) - np.arange(len(self.coords))
         return Strokes(self.coords[at], self.parts, self.numbers, self.markers, self.loads)
+
+    def begun_at(self, share: float) -> "Strokes":
+        """The same without that share of the first stroke."""
+        if not share or not len(self):
+            return self
+        first = without_beginning(self.coords[: self.parts[1]], share)
+        first = np.vstack([first, first]) if len(first) == 1 else first
+        coords = np.vstack([first, self.coords[self.parts[1] :]])
+        parts = np.concatenate([[0], self.parts[1:] - self.parts[1] + len(first)])
+        return replace(self, coords=coords, parts=parts)
 
     def ends(self) -> tuple[Array, Array]:
         """(s, 2) first and (s, 2) last points."""

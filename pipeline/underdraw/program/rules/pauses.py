@@ -7,6 +7,8 @@ import re
 
 import numpy as np
 
+from underdraw.program.codes import G_CODES, M_CODES, MODELESS, PAUSES
+from underdraw.program.moves import RAPID
 from underdraw.program.rules.asked import look_alike, named_marker
 from underdraw.program.rules.reading import Reading
 
@@ -19,6 +21,7 @@ def check(reading: Reading) -> None:
     """Where the marker is at each pause, and which strokes come before and after it."""
     _check_lifted(reading)
     _check_raised_again(reading)
+    _check_stated_again(reading)
     _check_swaps(reading)
     _check_announced(reading)
 
@@ -31,6 +34,11 @@ def _check_lifted(reading: Reading) -> None:
     lines, last = moves.pauses[known], last[known]
     down = moves.down_at_end[last]
     faults.add_all("pause", lines[down], "waits for the operator with the marker down")
+    if expected.heights:
+        optional = reading.blocks.line[reading.blocks.m["stopping"] == OPTIONAL_STOP]
+        before = np.searchsorted(moves.line, optional, side="right") - 1
+        text = "an optional stop with the marker down"
+        faults.add_all("pause", optional[(before >= 0) & moves.down_at_end[np.maximum(before, 0)]], text)
     if expected.heights and not reading.own_heights:
         height, (_, due) = moves.end[last, 2], expected.range_of("swap_height")
         low = np.flatnonzero(~down & (height < due - reading.height_slack))
@@ -54,6 +62,44 @@ def _check_raised_again(reading: Reading) -> None:
     sets = reading.blocks.says("Z")[reading.block_of_move]
     text = "travels after a pause before the marker is raised again: it may rest on the canvas"
     reading.faults.add_all("pause", moves.line[moves.pause & moves.sideways & ~(sets & ~moves.down_at_end)], text)
+
+
+def _check_stated_again(reading: Reading) -> None:
+    """After a pause every mode is stated before anything moves, and a feed before it is used.
+
+    Whoever jogs, or types a word, may leave the machine in other units, in steps, or at another feed.
+    """
+    dialect, moves, blocks, faults = reading.expected.dialect, reading.moves, reading.blocks, reading.faults
+    if dialect is None or not len(moves):
+        return
+    wanted = dialect.modes.get(faults.unit, frozenset())
+    stops = np.flatnonzero(np.isin(blocks.m["stopping"], (*PAUSES, OPTIONAL_STOP)))
+    feeding = np.flatnonzero(moves.kind != RAPID)
+    for stop in stops.tolist():
+        later = np.flatnonzero(reading.block_of_move > stop)
+        if not len(later):
+            continue
+        move = int(reading.block_of_move[later[0]])
+        gone = [
+            f"{letter}{code:g}" for letter, code in sorted(wanted) if not _stated(reading, letter, code, stop, move)
+        ]
+        if gone:
+            text = f"moves after a pause before {' '.join(gone)} is stated again: a hand may have changed it"
+            faults.add("pause", int(blocks.line[move]), text)
+        later = feeding[reading.block_of_move[feeding] > stop]
+        if len(later):
+            first = int(reading.block_of_move[later[0]])
+            if not blocks.says("F")[stop + 1 : first + 1].any():
+                faults.add("pause", int(blocks.line[first]), "a feed after a pause that is not stated again (F)")
+
+
+def _stated(reading: Reading, letter: str, code: float, after: int, until: int) -> bool:
+    """Whether a modal word stands in a block after one and up to another; true of words that set nothing that lasts."""
+    known = (G_CODES if letter == "G" else M_CODES).get(code)
+    if known is None or known.group in MODELESS:
+        return True
+    column = (reading.blocks.g if letter == "G" else reading.blocks.m)[known.group]
+    return bool((column[after + 1 : until + 1] == code).any())
 
 
 def _check_announced(reading: Reading) -> None:

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from underdraw.program.drawn import Drawn
 from underdraw.program.problems import Faults
-from underdraw.program.rules.reading import Reading
+from underdraw.program.rules.reading import Index, Reading
 from underdraw.words.lengths import format_length
 
 Array = NDArray[np.float64]
@@ -16,7 +16,7 @@ ROOM_SLACK_MM = 1.0  # travel beyond board, park and zero by less meets nothing 
 
 def check(reading: Reading) -> None:
     """All three; nothing where it is not known how the board lies."""
-    _check_image(reading.drawn, reading.faults)
+    _check_image(reading)
     _check_reach(reading.drawn, reading.faults)
     _check_room(reading.drawn, reading.faults)
 
@@ -36,14 +36,15 @@ def _check_room(drawn: Drawn, faults: Faults) -> None:
     )
 
 
-def _check_image(drawn: Drawn, faults: Faults) -> None:
+def _check_image(reading: Reading) -> None:
     """The marker is down within the image, which is the board."""
+    drawn, faults = reading.drawn, reading.faults
     board = drawn.expected.board
     if board is None:
         return
     size = np.array(board)
     _, offsets, at = drawn.lines
-    beyond = _beyond(drawn.on_board, size)
+    beyond = _beyond(drawn.on_board + np.repeat(_tips(reading, at), np.diff(offsets), axis=0), size)
     worst = np.maximum.reduceat(beyond, offsets[:-1]) if len(at) else np.empty(0)
     outside = np.flatnonzero(worst > IMAGE_SLACK_MM)
     faults.add_each(
@@ -52,13 +53,21 @@ def _check_image(drawn: Drawn, faults: Faults) -> None:
         lambda k: f"draws {faults.length(worst[outside[k]])} outside the image of {faults.size(board)}",
     )
     dots, touches = drawn.dots
-    past = _beyond(dots, size)
+    past = _beyond(dots + _tips(reading, touches), size)
     stray = np.flatnonzero(past > IMAGE_SLACK_MM)
     faults.add_each(
         "outside-image",
         drawn.moves.line[touches[stray]],
         lambda k: f"touches {faults.length(past[stray[k]])} outside the image of {faults.size(board)}",
     )
+
+
+def _tips(reading: Reading, moves: Index) -> Array:
+    """(k, 2) mm on the board from the first marker's tip to that of the marker of each of these moves, if known."""
+    expected = reading.expected
+    if expected.lying is None or not expected.shifts_tips:
+        return np.zeros((len(moves), 2))
+    return expected.lying.tip_shifts_on_board(reading.markers[reading.drawn.stroke[moves] - 1].tolist())
 
 
 def _beyond(points: Array, size: Array) -> Array:
@@ -72,11 +81,12 @@ def _check_reach(drawn: Drawn, faults: Faults) -> None:
     reach, bed = expected.reach, expected.machine.bed
     if reach is None or bed is None or not len(moves):
         return
-    spot = moves.end[:, :2] + np.asarray(expected.zero)
+    origin = np.add(expected.zero, (0.0, 0.0) if expected.lying is None else expected.lying.axis_beside)
+    spot = moves.end[:, :2] + origin
     coords, offsets, at = drawn.lines
     low, high = spot.copy(), spot.copy()
     if len(at):  # arcs bulge beyond their ends
-        on_bed = coords + np.asarray(expected.zero)
+        on_bed = coords + origin
         low[at] = np.fmin(low[at], np.minimum.reduceat(on_bed, offsets[:-1]))
         high[at] = np.fmax(high[at], np.maximum.reduceat(on_bed, offsets[:-1]))
     room = np.array(reach)

@@ -5,11 +5,9 @@ NISTIR 6556 (2000) sets no units, plane, distance or feed mode for a program: a 
 
 import numpy as np
 
-from underdraw.program.codes import G_CODES, M_CODES
+from underdraw.program.codes import G_CODES, M_CODES, MODELESS
 from underdraw.program.moves import CLOCKWISE, RAPID, held
 from underdraw.program.rules.reading import Flags, Index, Reading
-
-MODELESS = ("non-modal", "stopping", "motion")  # groups whose words set nothing that lasts, or that every move sets
 
 
 def check(reading: Reading) -> None:
@@ -25,6 +23,7 @@ def check(reading: Reading) -> None:
     text = "an arc before G17 sets the plane that it lies in"
     _require(reading, "plane", moves.kind >= CLOCKWISE, text)
     _check_beginning(reading)
+    _check_first_move(reading)
     _check_places(reading)
 
 
@@ -54,6 +53,16 @@ def _check_beginning(reading: Reading) -> None:
     if set(gone) - asked:
         text = f"moves before {' '.join(gone)}, which controller {dialect.name!r} sets first"
         reading.faults.add("start", int(blocks.line[first]), text)
+
+
+def _check_first_move(reading: Reading) -> None:
+    """The first move raises the marker and nothing else: nobody knows what is between it and where it goes."""
+    moves, row = reading.moves, int(reading.block_of_move[0])
+    blocks = reading.blocks
+    if reading.expected.heights and not np.isnan(moves.end[0, 2]) and (blocks.says("X") | blocks.says("Y"))[row]:
+        reading.faults.add(
+            "start", int(moves.line[0]), "the first move raises the marker and travels at once; raise it first"
+        )
 
 
 def _check_places(reading: Reading) -> None:

@@ -21,7 +21,11 @@ class ServoLift(Controller):
 
     def begin(self, units: str) -> list[str]:
         """Spindle off first, then millimetres, places until the first one is reached, and feeds per minute."""
-        return ["M5", "G21", "G90 G94"]
+        return ["M5", *self.modes(units)]
+
+    def modes(self, units: str) -> list[str]:
+        """Places again, too: the first move after a pause does not start from where a hand has left the machine."""
+        return ["G21", "G90 G94"]
 
     def rapid(self, words: str) -> str:
         """Travel, or the servo up: it knows no height between."""
@@ -44,13 +48,15 @@ class ServoLift(Controller):
 
 
 def in_steps(blocks: Iterable[str]) -> Iterable[str]:
-    """Blocks with places turned into steps from the block before; the first place is reached as it stands.
+    """Blocks with places turned into steps from the block before; the first after G90 is reached as it stands.
 
     Sums are done in decimal numbers, as they are written, so that a thousand steps end where they should.
     """
     here: dict[str, Decimal] = {}
     for block in blocks:
         words = block.split()
+        if "G90" in words:
+            here = {}
         places = {word[0]: Decimal(word[1:]) for word in words if word[0] in "XY"}
         if not places or not here:
             yield block
