@@ -2,13 +2,16 @@
 
 import json
 import os
+import re
 import shlex
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from lxml import html
 
 JOB = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.toml"
 UNDERDRAW = f"{shlex.quote(sys.executable)} -m underdraw --quiet"
@@ -112,3 +115,22 @@ def test_demo_writes_a_job_that_runs(tmp_path: Path) -> None:
     again = shell(f"{UNDERDRAW} demo garden", tmp_path)
     assert again.returncode == 2
     assert b"is there already" in again.stderr
+
+
+def test_what_the_sheet_says_to_type_after_a_fade_works_as_typed(made: Path, tmp_path: Path) -> None:
+    """Every command of 'When a line fades', N replaced by a stroke; each rest is part of the drawing."""
+    root = html.fromstring((made / "moonflower-sheet.html").read_text())
+    typed = [line for code in root.iter("code") for line in code.text_content().splitlines()]
+    assert [line.split()[1] for line in typed] == ["strokes", "strokes", "strokes", "gcode", "gcode", "gcode"]
+    shutil.copytree(made, tmp_path / "panel")
+    for line in typed:
+        own = re.sub(r"\bN\b", "412", line.replace("underdraw", UNDERDRAW, 1))
+        done = shell(f"{own} --quiet", tmp_path / "panel")
+        assert done.returncode == 0, (line, done.stderr.decode())
+        if line.split()[1] == "strokes":
+            assert len(done.stdout.splitlines()) >= 2, line  # a heading, and a stroke at least
+            continue
+        rest = tmp_path / "panel" / "moonflower-rest.nc"
+        code, found = check(rest, f"--against {made / 'moonflower-drawing.svg'}")
+        assert (code, found["ok"], found["problems"]) == (0, True, []), line
+        rest.unlink()

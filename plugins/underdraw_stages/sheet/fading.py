@@ -69,6 +69,11 @@ def when_a_line_fades(facts: Facts) -> list[Remedy]:
             f"underdraw gcode -i {_quoted(drawing)} --from N -o {_quoted(rest)}",
         ),
         Remedy(
+            "Or write what is left after the line where it stopped, or some strokes alone:",
+            f"underdraw gcode -i {_quoted(drawing)} --from-line 4711 --program {_quoted(program)} -o {_quoted(rest)}\n"
+            f"underdraw gcode -i {_quoted(drawing)} --again 30-41,55 -o {_quoted(rest)}",
+        ),
+        Remedy(
             "Put in a fresh marker and run it on scrap until its line is solid. Zero Z again, and X and Y too if the "
             f"power was off. Start “{rest}”."
         ),
