@@ -81,6 +81,7 @@ mount = "stretched"
 controller = "moon-vine"
 [holder]
 use = "corkscrew"
+zero_with = "axis"
 [stages]
 plugins = ["./moon_vine.py", "parts/corkscrew.py"]
 """

@@ -82,6 +82,10 @@ class MachineSection:
     units: str = setting(Choice("mm", "in"), "mm", "units of the program")
     rapid: float = setting(Speed(), "120 in/min", "speed with the marker lifted")
     acceleration: float = setting(Acceleration(), "300 mm/s2", "what the axes reach without losing steps")
+    rapid_z: float | None = setting(Speed(), None, "speed up and down; if omitted: rapid")
+    acceleration_z: float | None = setting(
+        Acceleration(), None, "what the Z axis reaches without losing steps; if omitted: acceleration"
+    )
     corner: float = setting(
         Length(), "0.05 mm", "how far a corner may be rounded by the machine, for the time estimate"
     )
@@ -96,6 +100,12 @@ class MachineSection:
     pin: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner"
     )
+
+    @property
+    def up_and_down(self) -> tuple[float, float]:
+        """mm/s and mm/s²: the greatest speed along Z, and the acceleration there."""
+        speed = self.rapid if self.rapid_z is None else self.rapid_z
+        return speed, self.acceleration if self.acceleration_z is None else self.acceleration_z
 
 
 @dataclass(frozen=True)

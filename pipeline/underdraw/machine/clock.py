@@ -53,22 +53,22 @@ class Schedule:
     def from_speeds(cls, drawing: Drawing, speed: Array, heights: Heights) -> "Schedule":
         """Time a drawing of strokes at these speeds, (s,) mm/s."""
         machine, count = drawing.job.machine, len(drawing)
-        rapid, acceleration = machine.rapid, machine.acceleration
+        rapid, acceleration, upright = machine.rapid, machine.acceleration, machine.up_and_down
         if not count:
             return cls(np.empty(0), np.empty(0), np.empty(0, dtype=np.int64), np.empty(0), 0.0, 0.0)
         higher = heights.swap_height - heights.lift
         draw = stroke_seconds(drawing.coords, drawing.parts, np.minimum(speed, rapid), acceleration, machine.corner)
         legs, swaps = travel_legs(drawing)
         travel = rest_to_rest(np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1), rapid, acceleration)
-        travel[legs.to_park] += float(rest_to_rest(higher, rapid, acceleration))  # up there to change the marker
+        travel[legs.to_park] += float(rest_to_rest(higher, *upright))  # up there to change the marker
         before = np.zeros(count + 1)
         np.add.at(before, legs.before, travel)
         names, which = np.unique(drawing.marker.astype(str), return_inverse=True)
         own = [heights.for_marker(drawing.job.marker(str(name))) for name in names]
-        down = np.array([each.down_seconds(rapid, acceleration) for each in own])[which]
-        up = np.array([each.up_seconds(rapid, acceleration) for each in own])[which]
-        from_there = replace(heights, lift=heights.swap_height).down_seconds(rapid, acceleration)
-        down[swaps] += from_there - heights.down_seconds(rapid, acceleration)
+        down = np.array([each.down_seconds(*upright) for each in own])[which]
+        up = np.array([each.up_seconds(*upright) for each in own])[which]
+        from_there = replace(heights, lift=heights.swap_height).down_seconds(*upright)
+        down[swaps] += from_there - heights.down_seconds(*upright)
         turn = before[:count] + down + draw + up
         end = np.cumsum(turn)
         touch = end - turn + before[:count] + down

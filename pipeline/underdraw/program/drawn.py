@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.machine.timing import move_seconds
+from underdraw.machine.timing import move_seconds, rest_to_rest
 from underdraw.program.arcs import arc_extremes, arc_points
 from underdraw.program.expected import Expected
 from underdraw.program.moves import CLOCKWISE, RAPID, Moves, move_lengths
@@ -147,6 +147,9 @@ class Drawn:
             corner=machine.corner,
             radius=radius[moving],
         )
+        vertical = np.flatnonzero(upright & ~moves.sideways & moving)
+        fastest, acceleration = machine.up_and_down
+        taken[vertical] = rest_to_rest(self.lengths[vertical], np.minimum(speed[vertical], fastest), acceleration)
         return taken
 
     def _headings(self) -> tuple[Array, Array, Array]:

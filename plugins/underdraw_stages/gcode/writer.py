@@ -25,7 +25,9 @@ class Program:
         self.swap_height = setup.length(heights.swap_height)
         self.clearance = setup.length(heights.clearance)
         self.depth = setup.length(-heights.press) + 0.0
-        self.touch_feed = setup.per_minute(min(heights.touch_speed, setup.job.machine.rapid))
+        self.touch_feed = setup.per_minute(
+            min(heights.touch_speed, setup.job.machine.rapid, setup.job.machine.up_and_down[0])
+        )
 
     def rapid(self, x: float, y: float) -> None:
         """Travel with the marker lifted."""

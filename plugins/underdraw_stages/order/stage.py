@@ -94,7 +94,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
         drawing,
         result,
         ordered.bound,
-        Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use), context.registry),
+        Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use)),
     )
     for line in short_ink(result, unit_of(drawing.job)):
         context.warn(line)
@@ -202,9 +202,7 @@ def measure(before: Drawing, after: Drawing, bound: float, heights: Heights) -> 
     legs, swaps = travel_legs(after)
     machine = after.job.machine
     hops = np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1)
-    lift = heights.up_seconds(machine.rapid, machine.acceleration) + heights.down_seconds(
-        machine.rapid, machine.acceleration
-    )
+    lift = heights.up_seconds(*machine.up_and_down) + heights.down_seconds(*machine.up_and_down)
     figures = {
         "travel_before_mm": round(travel_legs(before)[0].length, 3),
         "travel_mm": round(legs.length, 3),

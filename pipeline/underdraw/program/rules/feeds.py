@@ -17,7 +17,10 @@ def check(reading: Reading) -> None:
         rows = np.flatnonzero(moves.drawing & (moves.kind != RAPID))
         _hold(reading, rows, reading.of_moves(low, rows), reading.of_moves(high, rows), "draws", "its ink takes")
     if expected.heights and not reading.own_heights:
-        low, high = (np.minimum(side, expected.machine.rapid) for side in reading.height_bounds("touch_speed"))
+        low, high = (
+            np.minimum(side, min(expected.machine.rapid, expected.machine.up_and_down[0]))
+            for side in reading.height_bounds("touch_speed")
+        )
         falls = moves.end[:, 2] < moves.start[:, 2] - SAME_MM
         rows = np.flatnonzero((moves.kind != RAPID) & moves.down_at_end & falls & ~moves.sideways & (drawn.stroke > 0))
         text = "lowers the marker", "the touch speed is"
