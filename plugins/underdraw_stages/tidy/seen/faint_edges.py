@@ -20,6 +20,7 @@ from underdraw_stages.tidy.strokes.polylines import Lines, no_lines
 
 LOWER = 0.5  # of the higher threshold: on to where an edge is half as plain as it must be somewhere
 STEP_MM = 0.5  # how often an edge is looked at
+MOST_LOOKS = 500_000  # in all, some seconds; on edges longer than 250 m together, the steps are longer
 BRIDGE_MM = 0.5  # an edge is not lost for less: a corner, or where another edge comes in at a slant
 NOISE_MM = 0.2  # an end so near to another line's end is that one's
 HALVINGS = 6  # of a step, to find where an edge is lost: 0.5 mm to a hundredth
@@ -81,7 +82,8 @@ def _looks_along(
     segments = np.stack([coords[first], coords[first + 1]], axis=1)
     asked = paint.may_look_alike(segments, order, contrast) | paint.blurred[order]
     length = position[first + 1] - position[first]
-    counts = np.where(asked, np.maximum(np.ceil(length / STEP_MM), 1), 1).astype(np.int64)
+    step_mm = max(STEP_MM, float(length[asked].sum()) / MOST_LOOKS)
+    counts = np.where(asked, np.maximum(np.ceil(length / step_mm), 1), 1).astype(np.int64)
     segment = np.repeat(np.arange(len(first)), counts)
     share = row_positions(counts) / counts[segment]
     step = segments[:, 1] - segments[:, 0]

@@ -27,6 +27,8 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import Ground
 from underdraw.drawing.paint.gradients import LinearGradient, RadialGradient, Stop
 from underdraw_stages.tidy import TidySettings
+from underdraw_stages.tidy.seen import faint_edges
+from underdraw_stages.tidy.seen.shown_paint import ShownPaint
 
 run = partial(night_artwork.run, contrast=TidySettings().contrast)
 tidied = partial(night_artwork.tidied, contrast=TidySettings().contrast)
@@ -41,6 +43,18 @@ def test_the_border_of_two_leaves_of_one_colour_is_left_out_and_told_of() -> Non
     assert lines_of(result.drawing) == [[(10, 10), (10, 60), (110, 60), (110, 10), (10, 10)]]
     assert (result.figures["faint_mm"], result.figures["faint_shapes"]) == (50, 0)
     assert result.summary.endswith("50 mm of edges left out, as their sides look alike (--contrast)")
+
+
+def test_edges_of_kilometres_are_looked_at_a_bounded_number_of_times(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked = []
+    differences = ShownPaint.differences
+    monkeypatch.setattr(
+        ShownPaint, "differences", lambda self, at, *rest: (looked.append(len(at)), differences(self, at, *rest))[1]
+    )
+    monkeypatch.setattr(faint_edges, "MOST_LOOKS", 1000)
+    result = run(artwork(box(0, 10, 900_000, 60), box(0, 60, 900_000, 110)))
+    assert looked[0] <= 1000 + 8  # a piece more for each side
+    assert result.figures["faint_mm"] == 900_000
 
 
 def test_with_0_every_edge_is_drawn() -> None:
