@@ -30,7 +30,7 @@ class UnderdrawError(Exception):
 
 
 def unwritable(error: UnicodeEncodeError) -> str:
-    """What a user is told of a text that this system's encoding of names does not have."""
+    """The message for a text that this system's encoding of names does not have."""
     text = str(error.object)[:60]
     return f"{text!r} has a letter that {error.encoding} does not have; set a UTF-8 locale, such as LC_ALL=C.UTF-8"
 

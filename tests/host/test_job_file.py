@@ -1,4 +1,4 @@
-"""A job file's mistakes are told with file, line, what was read and what would do."""
+"""A job file's mistakes: file, line, what was expected and what it got."""
 
 from pathlib import Path
 

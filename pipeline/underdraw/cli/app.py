@@ -35,7 +35,7 @@ class App:
         return self._registry.at_fault(error) if self._registry is not None else None
 
     def warn_of_failures(self) -> None:
-        """Tell of plugins that failed, before work that may miss them."""
+        """Report plugins that failed, before work that may miss them."""
         for failure in self.registry.failures:
             self.console.warn("underdraw", failure)
         if self.console.debug:

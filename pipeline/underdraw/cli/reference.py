@@ -39,7 +39,7 @@ INTRODUCTION = (
     "Completion in bash, zsh and fish covers all of it, and what plugins bring: DEVELOPERS.md has the line to type.",
 )
 EVERYWHERE = ("quiet", "verbose", "debug", "input_", "output_")  # options that the introduction tells of
-OURS = ENTRY_POINT_GROUP  # the distribution whose plugins are told of
+OURS = ENTRY_POINT_GROUP  # the distribution whose plugins the reference lists
 
 
 def own_app() -> App:

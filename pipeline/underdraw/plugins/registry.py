@@ -116,7 +116,7 @@ class Registry:
         """Note the plugin files that a drawing's job names.
 
         They are not loaded: a drawing is data, and reading data must not run code. But whoever asks for a part that
-        is not here is told of those that nobody loaded.
+        is not here gets the names of those that nobody loaded.
         """
         loaded = {os.path.basename(path) for path in self._files}
         unloaded = tuple(file for file in files if os.path.basename(file) not in loaded)

@@ -176,7 +176,7 @@ class ControllerContract:
                 fault(controller, f"in {units}: {problem}")
 
     def _without(self, codes: tuple[str, ...], units: str, written: Written) -> Report:
-        """Read a program back and tell of the first problem of these kinds."""
+        """Read a program back and report the first problem of these kinds."""
         report = read_back(self.controller, units, written)
         found = [problem for problem in report.problems if problem.code in codes]
         if found:

@@ -31,6 +31,7 @@ TONES = {"top": "#f3ecdd", "bottom": "#e4dac5", "left": "#ebe2d0", "right": "#eb
 SHADOW = "#e9e5dc"
 BELOW = 40.0  # what stands below the sides
 STRIP_WORDS = 7.2
+STRIP_TAB = 33.0  # mm from the margin to what stands beside a side's name
 # How the board is turned for a side to lie with its front edge below, and what its left and right ends are then.
 UNROLLED: dict[Side, tuple[int, str]] = {
     "top": (0, "from left to right"),
@@ -165,7 +166,7 @@ def put_strips(page: Page, panel: Panel, subject: Subject, reduction: float, y: 
         length = long / reduction
         page.text(MARGIN, y + 5.4, f"{side} side", bold=True)
         told = f"{size_in((long, panel.depth), subject.unit)}, {words}"
-        page.text(MARGIN + 29.0, y + 5.4, told, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN - 29.0)
+        page.text(MARGIN + STRIP_TAB, y + 5.4, told, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN - STRIP_TAB)
         y += STRIP_WORDS
         page.box(MARGIN, y, MARGIN + length, y + depth, f'fill="{TONES["top"]}"')
         page.add(
