@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from underdraw.cli.files import InterruptedLate, write_all, write_files
+from underdraw.cli.files import write_all, write_files
 from underdraw.errors import CannotDo
 
 
@@ -78,7 +78,9 @@ def test_an_interrupt_among_the_renames_waits_for_the_last(tmp_path: Path, monke
         replace(source, target)
 
     monkeypatch.setattr(os, "replace", rename)
-    with pytest.raises(InterruptedLate):
-        write_files([(tmp_path / "a.nc", b"new"), (tmp_path / "b.nc", b"new")])
+    done: list[int] = []
+    with pytest.raises(KeyboardInterrupt):
+        write_files([(tmp_path / "a.nc", b"new"), (tmp_path / "b.nc", b"new")], done=lambda: done.append(len(renames)))
+    assert done == [2]  # told as written, before the interrupt goes on
     assert len(renames) == 2
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.nc", "b.nc"]

@@ -133,7 +133,9 @@ def test_closed_streams_are_told_in_one_line(words: str, tmp_path: Path) -> None
     assert "fault" not in ours[0]
 
 
-@pytest.mark.parametrize("key", [".".join(["a"] * 20_000), "[" + ".".join(["a"] * 300_000) + "]\nb"])
+@pytest.mark.parametrize(
+    "key", [".".join(["a"] * 20_000), "[" + ".".join(["a"] * 300_000) + "]\nb"], ids=("key", "table")
+)
 def test_a_key_of_thousands_of_names_is_told_at_once(key: str, tmp_path: Path) -> None:
     (tmp_path / "moth.toml").write_text(f"[canvas]\n{key} = 1\n")
     done = underdraw("run", "moth.toml", where=tmp_path)

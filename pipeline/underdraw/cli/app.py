@@ -15,8 +15,13 @@ class App:
 
     def __init__(self, registry: Registry | None = None) -> None:
         self.console = Console()
+        self.written = False  # whether files are in place: what an interrupt after that must not deny
         self.files: list[str] = []  # that the command line names with --plugin
         self._registry = registry
+
+    def files_written(self) -> None:
+        """Every file of this command is in place."""
+        self.written = True
 
     @property
     def registry(self) -> Registry:

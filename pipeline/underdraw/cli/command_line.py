@@ -322,13 +322,13 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None, read: "lis
         named = [(path.with_name(names.of(file.suffix, file.label, alone=single)), file.data) for file in result.files]
         require_kept((name for name, _ in named), read)
         require_different([name for name, _ in named])
-        write_files(named)
+        write_files(named, done=app.files_written)
         suffixes = {Path(program.file).suffix for program in result.drawing.programs} & {
             path.suffix for path, _ in named
         }
         warn_of_others(path.parent, path.stem, suffixes, (name for name, _ in named), app.console)
     elif target is not None and target != "-":
-        write_files([(Path(target), write_drawing(result.drawing))])
+        write_files([(Path(target), write_drawing(result.drawing))], done=app.files_written)
         app.console.summary(stage.name, result.summary)
         return
     app.console.summary(stage.name, result.summary)
@@ -360,9 +360,8 @@ def main(arguments: list[str] | None = None) -> None:
     except BrokenPipeError:
         _leave_stdout()  # nobody reads on: not our fault to report
         code = 1
-    except (KeyboardInterrupt, click.Abort) as error:
-        late = type(error).__name__ == "InterruptedLate"  # its module is imported when something is written
-        said = "interrupted after every file was written" if late else "interrupted; nothing was written"
+    except (KeyboardInterrupt, click.Abort):
+        said = "interrupted after every file was written" if app.written else "interrupted; nothing was written"
         code = _tell(app, said, INTERRUPTED, None)
     except UnicodeEncodeError as error:
         code = _tell(app, unwritable(error), 2, error)

@@ -5,7 +5,7 @@ import os
 import re
 import signal
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from io import FileIO
 from pathlib import Path
 from typing import BinaryIO
@@ -16,15 +16,14 @@ TEMPORARY = re.compile(r"\..*\.underdraw-(\d+)-[^.]+\.part", re.DOTALL)  # its n
 LONGEST_STEM = 60  # characters of a target's name that its temporary file takes over
 
 
-class InterruptedLate(KeyboardInterrupt):
-    """An interrupt that came while files were put in place: they all are."""
-
-
-def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None) -> None:
+def write_files(
+    files: Iterable[tuple[Path, bytes]], folder: Path | None = None, *, done: Callable[[], None] = lambda: None
+) -> None:
     """Put every file in place, or none: all are written beside their targets first, and renamed at the end.
 
-    `folder` is made if it is not there. A link's own target is written, and a device or a pipe is written into, at the
-    end: neither is replaced. Raises CannotDo naming the file that could not be written.
+    `folder` is made if it is not there; `done` is called once all are in place, before an interrupt can come. A link's
+    own target is written, and a device or a pipe is written into, at the end: neither is replaced. Raises CannotDo
+    naming the file that could not be written.
     """
     staged: list[tuple[Path, Path]] = []
     made = folder is not None and not folder.exists()
@@ -48,11 +47,10 @@ def write_files(files: Iterable[tuple[Path, bytes]], folder: Path | None = None)
             for temporary, target in staged:
                 with _named(target):
                     os.replace(temporary, target)
+            done()
         for target, data in streams:
             with _named(target), target.open("wb", buffering=0) as stream:
                 write_all(stream, data)
-    except InterruptedLate:
-        raise
     except BaseException:
         for temporary, _ in staged:
             temporary.unlink(missing_ok=True)
@@ -84,7 +82,7 @@ def _interrupts_deferred() -> Iterator[None]:
     finally:
         signal.signal(signal.SIGINT, before)
     if came:
-        raise InterruptedLate
+        raise KeyboardInterrupt
 
 
 def _sweep(folder: Path) -> None:

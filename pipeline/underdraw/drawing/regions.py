@@ -21,6 +21,9 @@ WINDING_BLOCK = 4_000_000  # pairs of a point and a segment at a time: bounds th
 CROSSINGS_BLOCK = 200  # segments looked up together, so that a scribble is found early
 
 
+STEPS_A_CROSSING = 3000  # points of outlines, held against every loop of them, for each crossing that is allowed
+
+
 class TooManyCrossings(Exception):
     """Rings cross themselves or each other more often than is of use: their region would take minutes."""
 
@@ -51,6 +54,8 @@ def fill_region(parts: Sequence[Floats], evenodd: bool, most_crossings: int | No
     faces = shapely.get_parts(shapely.polygonize([edges]))
     if not len(faces):
         return shapely.Polygon()
+    if most_crossings is not None and len(faces) * sum(map(len, rings)) > STEPS_A_CROSSING * most_crossings:
+        raise TooManyCrossings
     return shapely.union_all(faces[enclosed(rings, shapely.get_coordinates(shapely.point_on_surface(faces)), evenodd)])
 
 

@@ -21,6 +21,7 @@ from underdraw_stages.import_.shapes.found_shape import FoundShape
 from underdraw_stages.import_.shapes.inherited_state import Clip, InheritedState
 from underdraw_stages.import_.tree.walk import Walker
 
+STEPS_A_POINT = 50  # of a piece that is cut out, about as long as to look at so many points
 LARGER = 1.001  # a region that is known may be enlarged by this: a thousandth of the tolerance of its curves
 Parts = list[NDArray[np.float64]]
 
@@ -142,6 +143,7 @@ def _cut_line(part: NDArray[np.float64], region: shapely.Geometry, budget: Budge
     budget.cut(int((~inside).sum()) * shapely.get_num_coordinates(region))
     left = segments.copy()
     left[~inside] = shapely.intersection(segments[~inside], region)
+    budget.cut(STEPS_A_POINT * int(shapely.get_num_coordinates(left).sum()))
     pieces: Parts = []
     for at, geometry in enumerate(left):
         lines = [shapely.get_coordinates(line) for line in _of_type(geometry, "LineString")]

@@ -52,7 +52,7 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
         named = [target for target, _ in files]
         require_kept(named, read)
         require_different(named)
-        write_files(files, folder)
+        write_files(files, folder, done=app.files_written)
         listed = "".join(f"\n  {target.name}" for target in named)
         app.console.summary("run", f"wrote {len(named)} files into {folder}{listed}")
         programs = {Path(program.file).suffix for program in outcome.drawing.programs}

@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.affine import Matrix, transformed
 from underdraw.drawing.boxes import Box
+from underdraw.errors import CannotDo
+from underdraw_stages.import_.file import limits
 from underdraw_stages.import_.file.user_units import NUMBER
 from underdraw_stages.import_.outlines.flatten import flatten
 
@@ -211,6 +213,8 @@ def read_path_data(text: str) -> Outline:
             end = readable.end() if readable else 0
             values = list(map(float, _NUMBER.findall(written, 0, end)))
             spare = len(values) % _TAKES[kind]
+            if len(pen.vertex) + len(values) // _TAKES[kind] > limits.MOST_CURVES:
+                raise CannotDo(f"a path has more than {limits.MOST_CURVES:,} curves; simplify the artwork")
             smooth = _draw(pen, kind, relative, values[: len(values) - spare], smooth)
             good = not spare and bool(values) and not written[end:].strip()
         if not good:

@@ -1,5 +1,6 @@
 """What fills and strokes are painted with: colours (CSS Color 4) as `#rrggbb`, gradients, patterns; and opacities."""
 
+import itertools
 import math
 import re
 from collections.abc import Callable
@@ -172,12 +173,12 @@ class Paints:
         for link in reversed(chain):
             attributes |= {key: value for key in GEOMETRY if (value := link.get(key)) is not None}
         for link in chain:
-            stops = [child for child in link if isinstance(child.tag, str) and etree.QName(child).localname == "stop"]
-            if not stops:
-                continue
             if link not in self._stops:
-                self._stops[link] = self._read_stops(stops[:MOST_STOPS_READ])
+                stops = itertools.islice(link.iterchildren("{*}stop"), MOST_STOPS_READ)
+                self._stops[link] = self._read_stops(list(stops))
             found = self._stops[link]
+            if not found:
+                continue
             first = next((stop for stop in found if stop.opacity > 0), None)
             if first is None:
                 return NO_PAINT
