@@ -2,6 +2,8 @@
 
 INTERRUPTED = 130  # exit code of what was interrupted: 128 and the signal's number, as shells count
 
+REMEDY = "\n  try: "  # stands before each remedy in the text of a refusal; the terminal gives each its own line
+
 
 class UnderdrawError(Exception):
     """Base of every error that reaches a user as one line.

@@ -124,7 +124,7 @@ def test_a_point_of_the_image_is_found_on_the_finished_panel() -> None:
     ("words", "answer"),
     [
         (("--face", "12"), "expected a size"),
-        (("--face", "12 x 16"), "needs a unit"),
+        (("--face", "12 x 16"), "with its unit"),
         (("--face", "0 x 16 in"), "above 0"),
         (("--face", "-12 x 16 in"), "above 0"),
         (("--face", "12 x 16 in", "--depth", "-1 in"), "at least 0"),

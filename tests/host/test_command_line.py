@@ -215,3 +215,16 @@ def test_a_chain_that_cannot_be_is_told_and_nothing_is_written(
     assert done.returncode == code
     assert told in one_line(done)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["mine.py", "panel.toml"]
+
+
+def test_a_refusal_has_its_reason_and_each_remedy_on_a_line_of_its_own(tmp_path: Path) -> None:
+    (tmp_path / "moth.svg").write_text(ARTWORK)
+    (tmp_path / "moth.toml").write_text(
+        '[artwork]\nfile = "moth.svg"\n[canvas]\nface = "60 x 60 in"\ndepth = "1.5 in"\n'
+        'bleed = "0.5 in"\nstaple = "1 in"\n'
+        '[machine]\nbed = "24 x 48 in"\n[stages]\nchain = ["import", "fit"]\n'
+    )
+    done = underdraw("--quiet", "run", tmp_path / "moth.toml")
+    reason, *remedies = done.stderr.decode().splitlines()
+    assert done.returncode == 1 and reason.startswith("underdraw: ") and "try:" not in reason
+    assert remedies and all(line.startswith("  try: ") for line in remedies)

@@ -59,7 +59,7 @@ def test_a_job_reads_into_millimetres(tmp_path: Path, registry: Registry) -> Non
     ("before", "after", "line", "told"),
     [
         ('face = "12 x 16 in"', "face = 12", 6, "expected a size"),
-        ('depth = "1.5 in"', "depth = 1.5", 7, "bare number 1.5"),
+        ('depth = "1.5 in"', "depth = 1.5", 7, "expected a length with its unit"),
         ('depth = "1.5 in"', 'dept = "1.5 in"', 7, "did you mean 'depth'"),
         ("[canvas]", "[canvass]", 5, "unknown section 'canvass' (did you mean 'canvas'?)"),
         ('skip = ["guides"]', 'skips = ["guides"]', 4, "did you mean 'skip'"),

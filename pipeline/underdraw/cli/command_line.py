@@ -13,7 +13,7 @@ import click
 from underdraw import __version__
 from underdraw.cli import commands
 from underdraw.cli.app import PLUGINS_VARIABLE, App
-from underdraw.errors import INTERRUPTED, CannotDo, InputError, UnderdrawError, unwritable
+from underdraw.errors import INTERRUPTED, REMEDY, CannotDo, InputError, UnderdrawError, unwritable
 from underdraw.job.settings import FilePath, Flag, Many, Statement, did_you_mean, statements
 from underdraw.plugins.catalogue import told
 from underdraw.plugins.parts import Stage
@@ -398,5 +398,8 @@ def _leave_stdout() -> None:
 def _tell(app: App, text: str, code: int, error: BaseException | None) -> int:
     if app.console.debug and error is not None:
         app.console.trace(error)
-    app.console.line("underdraw: " + " ".join(text.split("\n")), colour="31")
+    reason, *remedies = text.split(REMEDY)
+    app.console.line("underdraw: " + " ".join(reason.split("\n")), colour="31")
+    for remedy in remedies:
+        app.console.line("  try: " + " ".join(remedy.split("\n")))
     return code

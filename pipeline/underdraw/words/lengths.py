@@ -90,7 +90,7 @@ def parse_length(text: object, *, unit: str | None = None) -> float:
     number, written = read
     written = written or unit or ""
     if not written:
-        raise ValueError(f"a length needs a unit, {EXAMPLES}; read the bare number {str(text).strip()}")
+        raise ValueError(f"expected a length with its unit, {EXAMPLES}, got {str(text).strip()}")
     if written not in LENGTH_UNITS:
         raise ValueError(f"unknown unit {written!r} in {str(text)!r}; known: {_units(LENGTH_UNITS)}")
     value = number * LENGTH_UNITS[written]
