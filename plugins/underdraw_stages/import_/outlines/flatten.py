@@ -89,13 +89,19 @@ def _parameters(
 
 def _points(curves: NDArray[np.float64], t: NDArray[np.float64], chords: NDArray[np.int64]) -> NDArray[np.float64]:
     """(m, 2) the points of curves at parameters `t`, `chords` of them a curve."""
-    found = np.empty((len(t), 2))
     s = 1 - t
-    weights = (s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t)
+    return _weighted(curves, (s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t), chords)
+
+
+def _weighted(
+    controls: NDArray[np.float64], weights: tuple[NDArray[np.float64], ...], chords: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """(m, 2) sums of each curve's control points (n, k, 2), by k weights (m,) at its parameters."""
+    found = np.empty((len(weights[0]), 2))
     for axis in (0, 1):
-        total = np.zeros(len(t))
+        total = np.zeros(len(found))
         for at, weight in enumerate(weights):
-            total += weight * np.repeat(curves[:, at, axis], chords)
+            total += weight * np.repeat(controls[:, at, axis], chords)
         found[:, axis] = total
     return found
 
@@ -128,16 +134,8 @@ def _off(
 
 def _derivatives(curves: NDArray[np.float64], t: NDArray[np.float64], chords: NDArray[np.int64]) -> NDArray[np.float64]:
     """(m, 2) the derivatives of curves at parameters `t`, `chords` of them a curve."""
-    found = np.empty((len(t), 2))
     s = 1 - t
-    weights = (3 * s * s, 6 * s * t, 3 * t * t)
-    legs = np.diff(curves, axis=1)
-    for axis in (0, 1):
-        total = np.zeros(len(t))
-        for at, weight in enumerate(weights):
-            total += weight * np.repeat(legs[:, at, axis], chords)
-        found[:, axis] = total
-    return found
+    return _weighted(np.diff(curves, axis=1), (3 * s * s, 6 * s * t, 3 * t * t), chords)
 
 
 def _mend(
