@@ -52,7 +52,7 @@ def process() -> "NoReturn":
             sys.stderr.flush()
         finally:  # where nobody reads it, what was done is done all the same
             os._exit(code)
-    except KeyboardInterrupt:  # a second one, while the first is told
+    except KeyboardInterrupt:  # a second one, while the first is reported
         os._exit(INTERRUPTED)
     os._exit(0)
 

@@ -1,4 +1,4 @@
-"""What a user is told when something cannot be done: one line, and an exit code."""
+"""What a user reads when something cannot be done: one line, and an exit code."""
 
 INTERRUPTED = 130  # exit code of what was interrupted: 128 and the signal's number, as shells count
 
@@ -8,9 +8,9 @@ REMEDY = "\n  try: "  # stands before each remedy in the text of a refusal; the 
 class UnderdrawError(Exception):
     """Base of every error that reaches a user as one line.
 
-    The text says what is wrong, what was expected, what it got, and what to do. `file` and `line` (from 1)
-    put the place in front of it. `keys` lead to what a job says wrongly (`("machine", "bed")`): the host finds the
-    place of it in the job's file.
+    The text gives what is wrong, what was expected, what it got, and what to do. `file` and `line` (from 1)
+    put the position in front of it. `keys` lead to the wrong setting of a job (`("machine", "bed")`): the host finds
+    its line in the job's file.
     """
 
     exit_code = 1

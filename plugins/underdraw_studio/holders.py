@@ -1,4 +1,4 @@
-"""Two ways to carry a marker; a studio measures its own and says so in the job.
+"""Two ways to carry a marker; a studio measures its own and sets it in the job.
 
 Heights, press and speeds: a cautious start, from memory.
 """

@@ -1,4 +1,4 @@
-"""The five kinds of ink, with what the trade says of each."""
+"""The five kinds of ink, with the common practice of each."""
 
 from underdraw import Ink, hookimpl
 

@@ -29,7 +29,7 @@ class App:
         if self._registry is None:
             self._registry = Registry.installed()
             for name in filter(None, os.environ.get(PLUGINS_VARIABLE, "").split(os.pathsep)):
-                with contextlib.suppress(UnderdrawError):  # told with the others that failed, and the rest goes on
+                with contextlib.suppress(UnderdrawError):  # listed with the others that failed, and the rest goes on
                     self._registry.load_file(name)
             for name in self.files:
                 self._registry.load_file(name)

@@ -15,7 +15,7 @@ from underdraw.cli import commands
 from underdraw.cli.app import PLUGINS_VARIABLE, App
 from underdraw.errors import INTERRUPTED, REMEDY, CannotDo, InputError, UnderdrawError, unwritable
 from underdraw.job.settings import FilePath, Flag, Many, Statement, did_you_mean, statements
-from underdraw.plugins.catalogue import told
+from underdraw.plugins.catalogue import one_line
 from underdraw.plugins.parts import Stage
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ class Root(click.Group):
             app = ctx.ensure_object(App)
             app.warn_of_failures()
             if app.registry.stages.is_claimed_twice(name):
-                app.registry.stages.find(name)  # says by whom
+                app.registry.stages.find(name)  # names who brought it
             raise InputError(
                 f"there is no command {did_you_mean(name, self.list_commands(ctx))}; see underdraw --help "
                 "(a plugin file's own commands come with --plugin FILE)"
@@ -234,7 +234,7 @@ def _run_stage_command(
             warn_of_overrides(job, app.registry, app.console)
     else:
         if stage.kind == "writer" and target is None:
-            raise InputError(f"{stage.name}: where should the file go? -o FILE says, or -o - for standard output")
+            raise InputError(f"{stage.name}: where should the file go? give -o FILE, or -o - for standard output")
         drawing = _drawing_for(app, stage, source)
         job = drawing.job
         app.registry.mention(job.stages.plugins)
@@ -252,7 +252,7 @@ def _run_stage_command(
 
 
 def _drawing_for(app: App, stage: Stage, source: str | None) -> "Drawing":
-    """The drawing that a stage reads; whoever gives it artwork is told which stage makes a drawing of that."""
+    """The drawing that a stage reads; whoever gives it artwork learns which stage makes a drawing of that."""
     from underdraw.drawing.wire import NotADrawing
 
     try:
@@ -348,7 +348,7 @@ def main(arguments: list[str] | None = None) -> None:
         warnings.simplefilter("ignore")
     try:
         root.main(arguments, prog_name="underdraw", standalone_mode=False, obj=app)
-        sys.stdout.flush()  # what cannot be written must be told while it still can
+        sys.stdout.flush()  # what cannot be written must be reported while it still can
     except UnderdrawError as error:
         code = _tell(app, str(error), error.exit_code, error)
     except click.exceptions.Exit as error:
@@ -361,8 +361,8 @@ def main(arguments: list[str] | None = None) -> None:
         _leave_stdout()  # nobody reads on: not our fault to report
         code = 1
     except (KeyboardInterrupt, click.Abort):
-        said = "interrupted after every file was written" if app.written else "interrupted; nothing was written"
-        code = _tell(app, said, INTERRUPTED, None)
+        message = "interrupted after every file was written" if app.written else "interrupted; nothing was written"
+        code = _tell(app, message, INTERRUPTED, None)
     except UnicodeEncodeError as error:
         code = _tell(app, unwritable(error), 2, error)
     except RecursionError as error:
@@ -370,12 +370,12 @@ def main(arguments: list[str] | None = None) -> None:
     except MemoryError as error:
         code = _tell(app, "there is not enough memory for this; simplify or split the artwork", 1, error)
     except Exception as error:
-        if isinstance(error, OSError) and error.errno in DISK_FULL:  # files are told by name; this is where it is sent
+        if isinstance(error, OSError) and error.errno in DISK_FULL:  # files are named; this is where it is sent
             _leave_stdout()
             sys.exit(_tell(app, f"standard output: cannot be written: {error.strerror}", 1, error))
         culprit = app.culprit(error)
         who = f"plugin {culprit} raised" if culprit else "a fault of underdraw itself:"
-        code = _tell(app, f"{who} {told(error)}; --debug shows the rest", 1, error)
+        code = _tell(app, f"{who} {one_line(error)}; --debug shows the rest", 1, error)
     sys.exit(code)
 
 

@@ -57,7 +57,7 @@ def warn_of_overrides(job: Job, registry: Registry, console: Console) -> None:
 
 
 def _check_panel(job: Job) -> None:
-    """Sizes that cannot be are wrong in the job, and its line can be told only here."""
+    """Sizes that cannot be are wrong in the job, and its line is known only here."""
     if job.canvas.face is not None:
         try:
             Panel.of(job)

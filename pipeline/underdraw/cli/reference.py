@@ -38,7 +38,7 @@ INTRODUCTION = (
     "A stage's settings stand in a job under its name, `[stages] NAME = { key = … }`, some also elsewhere.",
     "Completion in bash, zsh and fish covers all of it, and what plugins bring: DEVELOPERS.md has the line to type.",
 )
-EVERYWHERE = ("quiet", "verbose", "debug", "input_", "output_")  # options that the introduction tells of
+EVERYWHERE = ("quiet", "verbose", "debug", "input_", "output_")  # options that the introduction explains
 OURS = ENTRY_POINT_GROUP  # the distribution whose plugins the reference lists
 
 
@@ -88,15 +88,15 @@ def _command(name: str, command: click.Command, stage: Stage | None) -> Iterator
             rows.append((_cell(f"`{words}{metavar}`"), key, _cell(parameter.help or "")))
         elif stage is not None and parameter.param_type_name == "argument":
             spoken = str(parameter.name).replace("_", "-")
-            told = stated[spoken].help if spoken in stated else ""
+            help_text = stated[spoken].help if spoken in stated else ""
             metavar = _metavar(parameter)
-            rows.append((f"`{metavar}`", _job_key(stage, parameter, stated), _cell(sentence(told))))
+            rows.append((f"`{metavar}`", _job_key(stage, parameter, stated), _cell(sentence(help_text))))
     if rows and stage is not None:
         yield from ("", "| option | in a job | does |", "| --- | --- | --- |")
-        yield from (f"| {option} | {key} | {told} |" for option, key, told in rows)
+        yield from (f"| {option} | {key} | {help_text} |" for option, key, help_text in rows)
     elif rows:
         yield from ("", "| option | does |", "| --- | --- |")
-        yield from (f"| {option} | {told} |" for option, _, told in rows)
+        yield from (f"| {option} | {help_text} |" for option, _, help_text in rows)
 
 
 def _metavar(parameter: click.Parameter) -> str:
@@ -135,7 +135,7 @@ def hook_reference() -> str:
         "Made from the code by `python -m underdraw.cli.reference`.",
         "",
     ]
-    lines += [f"The hooks are of version {hookspecs.HOOKS_VERSION}; a plugin says `underdraw_hooks_version = …`.", ""]
+    lines += [f"The hooks are of version {hookspecs.HOOKS_VERSION}; a plugin sets `underdraw_hooks_version = …`.", ""]
     lines += ["| hook | brings | |", "| --- | --- | --- |"]
     for name, function in vars(hookspecs).items():
         if hasattr(function, f"{hookspecs.PROJECT}_spec"):
@@ -147,11 +147,11 @@ def hook_reference() -> str:
     lines += ["", *_declared(Drawing, fields=False)]
     lines += ["", "## Kinds of settings", "", "| kind | written as | |", "| --- | --- | --- |"]
     for setting_kind in _kinds():
-        told = inspect.cleandoc(setting_kind.__doc__ or "") if "__doc__" in vars(setting_kind) else ""
+        help_text = inspect.cleandoc(setting_kind.__doc__ or "") if "__doc__" in vars(setting_kind) else ""
         signature = str(inspect.signature(setting_kind)).partition(" ->")[0]
         signature = re.sub(r": [^,)=]+(?= =|,|\))", "", signature).replace(" = ", "=")
         written = " or ".join(f"`{example}`" for example in setting_kind.examples) or _cell(setting_kind.metavar)
-        lines.append(f"| `{setting_kind.__name__}{_cell(signature)}` | {written} | {_cell(told)} |")
+        lines.append(f"| `{setting_kind.__name__}{_cell(signature)}` | {written} | {_cell(help_text)} |")
     return "\n".join([*lines, "", *_contracts(), "", *_public_modules()])
 
 
@@ -194,7 +194,7 @@ def _declared(kind: type, fields: bool = True) -> Iterator[str]:
     rows = list(_fields(kind)) if fields else []
     if rows:
         yield from ("", "| field | default | |", "| --- | --- | --- |")
-        yield from (f"| `{name}` | {default} | {told} |" for name, default, told in rows)
+        yield from (f"| `{name}` | {default} | {help_text} |" for name, default, help_text in rows)
     methods = [
         (name, held)
         for name, held in vars(kind).items()
@@ -257,8 +257,8 @@ def main(folder: Path, check: bool) -> int:
             stale.append(name)
             if not check:
                 file.write_text(text, encoding="utf-8")
-    told = "stale" if check else "written anew"
-    print(f"{told}: {', '.join(stale)}" if stale else "both references are as the code says")
+    state = "stale" if check else "written anew"
+    print(f"{state}: {', '.join(stale)}" if stale else "both references agree with the code")
     return 1 if stale and check else 0
 
 

@@ -37,7 +37,7 @@ NO_MARKER = "none"  # marker of a fill that only hides what lies beneath it: whe
 
 @dataclass(frozen=True)
 class Column:
-    """One thing known of each shape: numpy dtype, value where nothing is said, attribute on the wire."""
+    """One thing known of each shape: numpy dtype, value if not set, attribute on the wire."""
 
     dtype: Any
     default: Any

@@ -144,7 +144,7 @@ def path_data(drawing: Drawing) -> list[str]:
 
 
 def _attributes(drawing: Drawing, ids: dict[Gradient, str], inherited: tuple[str, ...]) -> Iterator[str]:
-    """The attributes of each shape that differ from what is said where nothing is."""
+    """The attributes of each shape that differ from their defaults."""
     written = [name for name in COLUMNS if name not in inherited and name not in GRADIENTS.values()]
     held = {name: getattr(drawing, name).tolist() for name in written}
     gradients = {name: getattr(drawing, column) for name, column in GRADIENTS.items() if name in held}
@@ -375,7 +375,7 @@ def _check_markers(names: list[str], job: Job) -> None:
 
 
 def _paint(value: str | None, gradients: dict[str, Gradient]) -> tuple[str, Gradient | None]:
-    """What `fill` or `stroke` says: a colour, or a gradient with the colour that stands for it. Raises ValueError."""
+    """The paint of a `fill` or `stroke`: a colour, or a gradient and the colour standing for it. Raises ValueError."""
     if value is None or value == HIDDEN:
         return "", None
     match = PAINT.fullmatch(value)

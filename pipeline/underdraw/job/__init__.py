@@ -1,1 +1,1 @@
-"""What a job says: its settings, its sections, its file, and the schema of it."""
+"""The job: its settings, its sections, its file, and its schema."""

@@ -1,4 +1,4 @@
-"""What a job says of canvas, machine, holder, markers and chain: settings classes, read by `job_file`."""
+"""The sections of a job (canvas, machine, holder, markers, chain): settings classes, read by `job_file`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -215,7 +215,7 @@ class Job:
         return next((marker for marker in self.markers if colour in marker.colours), self.markers[0])
 
     def stage_settings(self, stage: str) -> Mapping[str, Any]:
-        """What the job says in `[stages] STAGE = {…}`, as written."""
+        """What the job sets in `[stages] STAGE = {…}`, as written."""
         written = self.data.get("stages", {}).get(stage, {})
         return written if isinstance(written, Mapping) else {}
 

@@ -32,7 +32,7 @@ class SettingError(InputError):
 
 
 class Kind:
-    """What a setting's value is: how it is read, said again, and described to an editor."""
+    """What a setting's value is: how it is read, written back, and described to an editor."""
 
     metavar = "TEXT"
     examples: tuple[str, ...] = ()
@@ -40,7 +40,7 @@ class Kind:
     def read(self, raw: object) -> Any:
         """Turn what was written (a string of the shell, a value of TOML or JSON) into the value.
 
-        Raises ValueError with one line that says what was expected and what it got.
+        Raises ValueError with one line: what was expected and what it got.
         """
         raise NotImplementedError
 
@@ -84,7 +84,7 @@ class FilePath(Text):
     def plain(self, value: str) -> str:
         from pathlib import PurePath
 
-        return PurePath(value).name  # a drawing that travels says nothing of the folders it came from
+        return PurePath(value).name  # a drawing that travels names no folder it came from
 
 
 class Flag(Kind):
@@ -277,7 +277,7 @@ class Many(Kind):
 
 @dataclass(frozen=True)
 class Statement:
-    """All that is said of one setting."""
+    """The statement of one setting."""
 
     kind: Kind
     default: Any  # as a person would write it; None: none, the stage decides

@@ -91,7 +91,7 @@ class Schedule:
 
 
 def drawing_speed(job: Job, marker: str, registry: "Installed") -> float:
-    """mm/s: the marker's own speed where the job says one, else its ink's; never above the machine's rapid."""
+    """mm/s: the marker's own speed if the job sets one, else its ink's; never above the machine's rapid."""
     section = job.marker(marker)
     speed = section.speed if section.speed is not None else registry.ink(section.ink).speed
     return float(min(speed, job.machine.rapid))

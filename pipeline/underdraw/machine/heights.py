@@ -36,30 +36,30 @@ class Heights:
 
     @classmethod
     def of(cls, job: Job, holder: Holder, registry: "Installed | None" = None) -> "Heights":
-        """The holder's heights, with what the job's [holder] says put before them.
+        """The holder's heights, with the job's [holder] settings put before them.
 
         A rigid holder presses by 0, or, of a marker (`for_marker`), by no more than its nib gives, which the inks of a
         registry say; the slow approach begins no lower than
         `LEAST_CLEARANCE_MM`, and no higher than the lift.
         """
-        said = job.holder
-        press = said.press if said.press is not None else holder.press
-        lift = said.lift if said.lift is not None else holder.lift
-        clearance = said.clearance if said.clearance is not None else holder.clearance
+        section = job.holder
+        press = section.press if section.press is not None else holder.press
+        lift = section.lift if section.lift is not None else holder.lift
+        clearance = section.clearance if section.clearance is not None else holder.clearance
         return cls(
             lift=lift,
             press=press if holder.sprung else 0.0,
             clearance=min(max(clearance, LEAST_CLEARANCE_MM), lift),
-            touch_speed=said.touch_speed if said.touch_speed is not None else holder.touch_speed,
-            settle=said.settle if said.settle is not None else holder.settle,
+            touch_speed=section.touch_speed if section.touch_speed is not None else holder.touch_speed,
+            settle=section.settle if section.settle is not None else holder.settle,
             sprung=holder.sprung,
             nib_gives={} if registry is None else _nibs(job, registry),
-            nib_press=0.0 if holder.sprung else said.press or 0.0,
-            swap_lift=said.swap_lift or 0.0,
+            nib_press=0.0 if holder.sprung else section.press or 0.0,
+            swap_lift=section.swap_lift or 0.0,
         )
 
     def for_marker(self, marker: MarkerSection) -> "Heights":
-        """The same with what the marker says for itself: its own wait and press, in a rigid holder as its nib gives."""
+        """The same with the marker's own settings: its own wait and press, in a rigid holder as its nib gives."""
         press = marker.press if marker.press is not None else self.press if self.sprung else self.nib_press
         if not self.sprung:
             press = min(press, self.nib_gives.get(marker.name, 0.0))

@@ -67,7 +67,7 @@ class Panel:
     def of(cls, job: Job) -> Self:
         """The panel that a job's [canvas] and [machine] describe.
 
-        Raises InputError where the job says no face (`fit` gives it the artwork's page) or sizes that cannot be.
+        Raises InputError if the job sets no face (`fit` gives it the artwork's page) or sizes that cannot be.
         """
         canvas = job.canvas
         if canvas.face is None:
@@ -76,7 +76,7 @@ class Panel:
 
     @classmethod
     def of_sections(cls, canvas: CanvasSection, bed: Size | None, pin: Point = (0.0, 0.0), unit: str = "mm") -> Self:
-        """The panel of a [canvas] section whose face is said."""
+        """The panel of a [canvas] section whose face is set."""
         assert canvas.face is not None
         lengths = {name: getattr(canvas, name) for name in ("depth", "bleed", "staple", "mount", "stretch")}
         return cls(face=canvas.face, bed=bed, pin=pin, unit=unit, **lengths)

@@ -18,7 +18,7 @@ MM2_PER_FT2 = (12 * MM_PER_INCH) ** 2
 
 @dataclass(frozen=True)
 class Report:
-    """All that `canvas` says of one panel. `unit`: the one to write lengths in, beside fractions of an inch."""
+    """All that `canvas` prints of one panel. `unit`: the one to write lengths in, beside fractions of an inch."""
 
     panel: Panel
     bed: Size | None = None
@@ -140,16 +140,16 @@ def table(report: Report) -> str:
     blocks = [(title, rows) for title, rows in sections(report) if rows]
     first = max(len(name) for _, rows in blocks for name, _, _ in rows)
     second = max(len(value) for _, rows in blocks for _, value, fraction in rows if fraction)
-    told = []
+    texts = []
     for title, rows in blocks:
         lines = [f"  {name:{first}}  {value:{second}}  {fraction}".rstrip() for name, value, fraction in rows]
-        told.append("\n".join([title, *lines]))
+        texts.append("\n".join([title, *lines]))
     if notes(report):
         wrapped = [
             textwrap.fill(note, WIDTH, initial_indent="  - ", subsequent_indent="    ") for note in notes(report)
         ]
-        told.append("\n".join(["notes", *wrapped]))
-    return "\n\n".join(told)
+        texts.append("\n".join(["notes", *wrapped]))
+    return "\n\n".join(texts)
 
 
 def sections(report: Report) -> Iterator[tuple[str, list[tuple[str, str, str]]]]:
@@ -265,8 +265,8 @@ def row(name: str, length: float | Size, report: Report, to: Rounding = "nearest
 
 def limit_row(name: str, most: Size, report: Report) -> tuple[str, str, str]:
     """The line of a limit that can be typed back as a face; none where no face is left beside sides and strips."""
-    what, *told = row(name, most, report, "down")
-    first, second = (text if is_face(text, report) else "none" for text in told)
+    what, *texts = row(name, most, report, "down")
+    first, second = (text if is_face(text, report) else "none" for text in texts)
     return what, first, second
 
 
@@ -285,7 +285,7 @@ def area(size: Size) -> tuple[str, str]:
 
 
 def pair(size: Size, report: Report, to: Rounding = "nearest") -> str:
-    """Width x height in the report's unit, said once."""
+    """Width x height in the report's unit, named once."""
     first, second = (say(side, report, to) for side in size)
     return f"{first.removesuffix(f' {report.unit}')} x {second}"
 

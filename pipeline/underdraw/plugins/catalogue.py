@@ -44,7 +44,7 @@ class Plugin:
 
 
 class Parts(Mapping[str, T], Generic[T]):
-    """Parts of one kind by name; asking for one that is not there says which is near.
+    """Parts of one kind by name; asking for one that is not there names those nearest to it.
 
     `unloaded_files`: plugin files that the job at hand names and that were not loaded.
     """
@@ -56,7 +56,7 @@ class Parts(Mapping[str, T], Generic[T]):
         self._owners: dict[str, list[Plugin]] = {}
 
     def add(self, name: str, part: T, owner: Plugin) -> None:
-        """Take a part; a name that is brought twice is withdrawn, and whoever asks for it is told by whom."""
+        """Take a part; a name that is brought twice is withdrawn, and whoever asks for it learns who brought it."""
         owner.brings.setdefault(self.kind, []).append(name)
         owners = self._owners.setdefault(name, [])
         owners.append(owner)
@@ -90,7 +90,7 @@ class Parts(Mapping[str, T], Generic[T]):
         raise InputError(f"there is no {self.kind} {did_you_mean(name, self)}; installed: {known}{self._unloaded()}")
 
     def default(self, name: str | None = None) -> T:
-        """The part of that name, or for None the one that says it is the default.
+        """The part of that name, or for None the one declared as the default.
 
         Raises InputError, also where two say so: which one was meant decides where a drawing lands.
         """
@@ -101,7 +101,7 @@ class Parts(Mapping[str, T], Generic[T]):
             raise InputError(f"no {self.kind} was named and no plugin brings a default one{self._unloaded()}")
         if len(chosen) > 1:
             claims = " and ".join(f"{key!r} of {self.owner(key)}" for key in chosen)
-            raise InputError(f"no {self.kind} was named, and each of {claims} says it is the default; name one")
+            raise InputError(f"no {self.kind} was named, and each of {claims} is declared as the default; name one")
         return self._held[chosen[0]]
 
     def _clash(self, name: str) -> str:
@@ -129,7 +129,7 @@ class Parts(Mapping[str, T], Generic[T]):
         return len(self._held)
 
 
-def told(error: BaseException) -> str:
+def one_line(error: BaseException) -> str:
     """An exception in one line: its kind and its text."""
     text = " ".join(str(error).split())
     return f"{type(error).__name__}: {text}" if text else type(error).__name__

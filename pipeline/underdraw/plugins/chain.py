@@ -26,7 +26,7 @@ from underdraw.job.settings import (
     statements,
 )
 from underdraw.plugins.parts import File, Result, Run, Stage
-from underdraw.plugins.registry import Registry, told
+from underdraw.plugins.registry import Registry, one_line
 from underdraw.words.plain_text import readable
 
 
@@ -145,7 +145,9 @@ def settings_for(stage: Stage, job: Job | None, given: Mapping[str, object] | No
     try:
         return read_settings(stage.settings, written, f"{stage.name}: ")
     except (TypeError, ValueError) as error:  # not what was written: that is an InputError
-        raise PluginError(f"stage {stage.name!r}: a default of its settings cannot be read: {told(error)}") from error
+        raise PluginError(
+            f"stage {stage.name!r}: a default of its settings cannot be read: {one_line(error)}"
+        ) from error
 
 
 def files_read(stage: Stage, settings: Any) -> list[Path]:
@@ -229,7 +231,7 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
         culprit = context.registry.at_fault(error)
         if culprit is not None and culprit is not owner:
             who = f"plugin {culprit}, called by stage {stage.name!r},"
-        raise PluginError(f"{who} raised {told(error)}; --debug shows the rest") from error
+        raise PluginError(f"{who} raised {one_line(error)}; --debug shows the rest") from error
     made = result.drawing
     if stage.kind == "writer" and drawing is not None:  # of what it was given, nothing may change
         made = drawing.replace(programs=made.programs)

@@ -26,7 +26,7 @@ class Controller:
     `underdraw.program.dialect`.
     """
 
-    name: str  # what a job says: controller = "…"
+    name: str  # in a job: controller = "…"
     help: str  # one line
     suffix: str = ".nc"  # of its program files
     decimals: Mapping[str, int] = field(default_factory=_decimals)  # after the point, by unit; one left out is unknown

@@ -58,7 +58,7 @@ def _stage(registry: Registry, name: str, key: str) -> Any:
 
 
 def check_parts(data: Mapping[str, Any], registry: Registry) -> None:
-    """A controller, holder or ink that is not there is told before work begins, with its line.
+    """A controller, holder or ink that is not there is reported before work begins, with its line.
 
     Not where a plugin failed, since it may be the one that brings it: what can go on without it does.
     """

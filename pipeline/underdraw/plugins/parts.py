@@ -23,7 +23,7 @@ class NoSettings:
 class File:
     """What a writer made: the host puts it in place, whole or not at all.
 
-    `label` tells several files of one stage apart (`flat`, a marker's name); `suffix` has its dot (`.nc`).
+    `label` distinguishes several files of one stage (`flat`, a marker's name); `suffix` has its dot (`.nc`).
     """
 
     suffix: str  # such as ".nc"
@@ -91,7 +91,7 @@ Run = Callable[["Drawing", Any, Context], Result]
 
 @dataclass(frozen=True)
 class Stage:
-    """One step of the chain: `kind` says whether it starts one, goes between, or writes a file and hands on.
+    """One step of the chain: `kind` is whether it starts one, goes between, or writes a file and hands on.
 
     `run` is a function, or `"package.module:function"` to be imported when first used: what is declared must be
     cheap to import, so that the command line starts at once. It is called as `run(drawing, settings, context)`,
@@ -120,16 +120,16 @@ class Stage:
 
 @dataclass(frozen=True)
 class Ink:
-    """One kind of ink and what the trade says of it; speeds in mm/s."""
+    """One kind of ink and its common practice; speeds in mm/s."""
 
-    name: str  # what a job says: ink = "…"
+    name: str  # in a job: ink = "…"
     help: str  # one line
     speed: float  # for a solid line on primed canvas
     wants_spring: bool  # True: a sprung holder; False: play in the nib makes up for a rigid one
     seal_before_resin: bool  # True: its lines run under resin unless sealed first
     fades_soon: bool  # True: be ready to pause and swap
     nib_gives: float = 0.0  # mm that its nib gives when pressed: how far a rigid holder may press it in
-    source: str = "common practice, no source"  # of what is said of it
+    source: str = "common practice, no source"  # of the figures here
     default: bool = False  # for a marker whose job names none
 
 
@@ -140,7 +140,7 @@ class Holder:
     `offset`: tip minus spindle axis, in machine axes (x right, y away from the operator).
     """
 
-    name: str  # what a job says: [holder] use = "…"
+    name: str  # in a job: [holder] use = "…"
     help: str  # one line
     sprung: bool  # whether a spring lets the tip give; False: it goes where Z goes
     offset: tuple[float, float] = (0.0, 0.0)  # tip minus spindle axis: right, away from the operator

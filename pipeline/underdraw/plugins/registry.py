@@ -14,14 +14,14 @@ import pluggy
 from underdraw.errors import InputError, PluginError
 from underdraw.job.settings import did_you_mean, statements
 from underdraw.plugins import hookspecs, reserved
-from underdraw.plugins.catalogue import Parts, Plugin, told
+from underdraw.plugins.catalogue import Parts, Plugin, one_line
 from underdraw.plugins.entry_points import entry_points
 from underdraw.plugins.parts import CanvasSize, Holder, Ink, Stage
 
 if TYPE_CHECKING:
     from underdraw.plugins.controller import Controller
 
-__all__ = ["ENTRY_POINT_GROUP", "Parts", "Plugin", "Registry", "told"]
+__all__ = ["ENTRY_POINT_GROUP", "Parts", "Plugin", "Registry", "one_line"]
 ENTRY_POINT_GROUP = hookspecs.PROJECT
 WORD = re.compile(r"[a-z0-9][a-z0-9-]*")  # what can be typed as a command and stand as a key of TOML without quotes
 
@@ -91,7 +91,7 @@ class Registry:
     def load_file(self, path: str | os.PathLike[str]) -> None:
         """Load one plugin file that a job or the command line names.
 
-        Raises InputError if there is no such file, and PluginError if it cannot be loaded; `failures` tells of it too.
+        Raises InputError if there is no such file, and PluginError if it cannot be loaded; `failures` lists it too.
         """
         place = os.path.realpath(path)
         if place in self._files:
@@ -155,7 +155,7 @@ class Registry:
                 raise PluginError("is registered twice; one entry point is enough")
             self._manager.register(module, name=plugin.name if not self._manager.has_plugin(plugin.name) else None)
         except (Exception, SystemExit) as error:
-            plugin.failed(f"failed to load: {told(error)}", error)
+            plugin.failed(f"failed to load: {one_line(error)}", error)
             return
         callers = self._manager.get_hookcallers(module) or []
         if not callers:
@@ -174,13 +174,15 @@ class Registry:
             with contextlib.redirect_stdout(sys.stderr):
                 brought = list(function())
         except (Exception, SystemExit) as error:
-            plugin.failed(f"{hook} raised {told(error)}", error)
+            plugin.failed(f"{hook} raised {one_line(error)}", error)
             return
         for part in brought:
             try:
                 why_not = _refusal(part, kind)
             except Exception as error:
-                plugin.failed(f"{hook} brought {part!r:.60}, whose declaration cannot be read: {told(error)}", error)
+                plugin.failed(
+                    f"{hook} brought {part!r:.60}, whose declaration cannot be read: {one_line(error)}", error
+                )
                 continue
             if why_not is not None:
                 plugin.failed(f"{hook} brought {why_not}")

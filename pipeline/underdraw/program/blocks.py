@@ -17,7 +17,7 @@ Column = NDArray[np.float64]  # (b,) the number, nan where the block does not sa
 class Blocks:
     """(b,) blocks in order, up to the end of the program.
 
-    line: from 1. word: numbers by letter. g, m: codes by modal group. ended: whether the program says its end.
+    line: from 1. word: numbers by letter. g, m: codes by modal group. ended: whether the program marks its end.
     """
 
     line: NDArray[np.int64]
@@ -29,7 +29,7 @@ class Blocks:
     def __len__(self) -> int:
         return len(self.line)
 
-    def says(self, letter: str) -> NDArray[np.bool_]:
+    def has(self, letter: str) -> NDArray[np.bool_]:
         """(b,) whether the block has a word of this letter."""
         return ~np.isnan(self.word[letter])
 
@@ -113,7 +113,7 @@ def _codes(
 
 
 def _end(line: NDArray[np.int64], percent: NDArray[np.int64], m: Mapping[str, Column]) -> tuple[int, bool]:
-    """How many blocks the program has, and whether it says its end: M2, M30, or a `%` after the first block."""
+    """How many blocks the program has, and whether it marks its end: M2, M30, or a `%` after the first block."""
     ends = np.flatnonzero(np.isin(m["stopping"], ENDS))
     last, ended = (int(ends[0]) + 1, True) if len(ends) else (len(line), False)
     closing = percent[percent > line[0]] if len(line) else percent[1:]

@@ -183,5 +183,5 @@ class _Marker:
         if not self.relative:
             return means.group()
         if before is None:
-            raise CannotDo(f"controller {self.who!r}: {word} comes after G91, and no height was said before it")
+            raise CannotDo(f"controller {self.who!r}: {word} comes after G91, and no height was set before it")
         return f"G{means['move']} Z{self.height - before:g}"

@@ -28,7 +28,7 @@ class Moves:
     """(m,) moves in order.
 
     line: of the block. kind: RAPID, STRAIGHT, CLOCKWISE or COUNTER. start, end: (m, 3) mm, nan where the program has
-    not said. centre: (m, 2) mm, of arcs. feed: mm/s, nan of rapids. wait: s, of dwells between the move before and
+    not given. centre: (m, 2) mm, of arcs. feed: mm/s, nan of rapids. wait: s, of dwells between the move before and
     this one. pause: whether the operator is waited for before this move. pauses: lines of all pauses.
     """
 
@@ -70,7 +70,7 @@ class Moves:
 
 def read_moves(blocks: Blocks, faults: Faults) -> Moves:
     """Follow the modal state through all blocks."""
-    axis_words = [blocks.says(letter) for letter in "XYZ"]
+    axis_words = [blocks.has(letter) for letter in "XYZ"]
     has_axis = axis_words[0] | axis_words[1] | axis_words[2]
     non_modal = blocks.g["non-modal"]
     offsets_axes = np.isin(non_modal, (92, 92.1))
@@ -105,7 +105,7 @@ def read_moves(blocks: Blocks, faults: Faults) -> Moves:
 
 
 def held(column: Column) -> Column:
-    """(b,) the modal value at each block: the last one said, nan before the first."""
+    """(b,) the modal value at each block: the last one given, nan before the first."""
     last = np.maximum.accumulate(np.where(np.isnan(column), -1, np.arange(len(column))))
     return np.where(last >= 0, column[np.maximum(last, 0)], np.nan) if len(column) else column
 
@@ -122,19 +122,19 @@ def _check_use_of_words(
     line, dwell = blocks.line, blocks.g["non-modal"] == 4
     modeless = has_axis & ~moving & ~offsets & ~np.isin(mode, np.arange(81, 90)) & (mode != 38.2)
     faults.add_all("mode", line[modeless], "coordinates without a move: no G0, G1, G2 or G3 is in force")
-    said = np.isin(blocks.g["motion"], (0, 1, 2, 3))
-    faults.add_all("mode", line[said & ~has_axis & ~dwell], "a move without coordinates")
+    given = np.isin(blocks.g["motion"], (0, 1, 2, 3))
+    faults.add_all("mode", line[given & ~has_axis & ~dwell], "a move without coordinates")
     faults.add_all("mode", line[dwell & has_axis], "coordinates in the block of a dwell")
-    faults.add_all("unknown", line[blocks.says("P") & ~dwell], "a P word that nothing uses")
+    faults.add_all("unknown", line[blocks.has("P") & ~dwell], "a P word that nothing uses")
     faults.add_all("feed", line[dwell & ~(blocks.word["P"] >= 0)], "a dwell without a time of 0 s or more in P")
     curved = moving & (mode >= CLOCKWISE)
     for letter in "IJKR":
-        faults.add_all("unknown", line[blocks.says(letter) & ~curved], f"{letter} word outside an arc")
+        faults.add_all("unknown", line[blocks.has(letter) & ~curved], f"{letter} word outside an arc")
     faults.add_all("feed", line[blocks.word["F"] < 0], "a feed below 0")
 
 
 def _units(blocks: Blocks, uses: NDArray[np.bool_], faults: Faults) -> tuple[NDArray[np.bool_], Column]:
-    """(b,) whether in inches, and mm a unit. Motion before the units are said is a fault, and read as mm."""
+    """(b,) whether in inches, and mm a unit. Motion before the units are set is a fault, and read as mm."""
     units = held(blocks.g["units"])
     unset = np.flatnonzero(uses & np.isnan(units))
     if len(unset):
@@ -199,14 +199,14 @@ def _place_centres(
     by_centre = ~(np.isnan(word["I"]) & np.isnan(word["J"]))
     by_radius = ~np.isnan(word["R"])
     plane = held(blocks.g["plane"])[block]
-    here = blocks.says("X")[block] | blocks.says("Y")[block]
+    here = blocks.has("X")[block] | blocks.has("Y")[block]
     start, end = moves.start[arc, :2], moves.end[arc, :2]
     tolerance = np.where(inches[block], ARC_TOLERANCE_INCH * MM_PER_INCH, ARC_TOLERANCE_MM)
     centre, gap = centre_of(start, end, moves.kind[arc] == CLOCKWISE, word["I"], word["J"], word["R"])
     same_place = (start == end).all(axis=1)
     wrong = (
         ("an arc in another plane than that of the canvas (G17)", (plane == 18) | (plane == 19)),
-        ("K in an arc of the XY plane", blocks.says("K")[block]),
+        ("K in an arc of the XY plane", blocks.has("K")[block]),
         ("an arc without X and Y", ~here),
         ("an arc with both a radius and a centre", by_centre & by_radius),
         ("an arc with neither a centre (I, J) nor a radius (R)", ~by_centre & ~by_radius),
@@ -235,13 +235,13 @@ def _place_centres(
 
 
 def _set_feeds(moves: Moves, blocks: Blocks, at: NDArray[np.int64], factor: Column) -> None:
-    """mm/s of each move at a feed: units a minute (G94, and where nothing is said), or moves a minute (G93)."""
+    """mm/s of each move at a feed: units a minute (G94, and if not set), or moves a minute (G93)."""
     inverse = held(blocks.g["feed mode"]) == 93
-    said = blocks.word["F"]
-    per_minute = held(np.where(inverse, np.nan, said * factor))
+    given = blocks.word["F"]
+    per_minute = held(np.where(inverse, np.nan, given * factor))
     by_unit = per_minute[at] / 60
     length = move_lengths(moves)
-    by_move = length * said[at] / 60
+    by_move = length * given[at] / 60
     moves.feed[:] = np.where(moves.kind == RAPID, np.nan, np.where(inverse[at], by_move, by_unit))
 
 

@@ -1,4 +1,4 @@
-"""What is wrong with a program: line, code and text, gathered in any order and told in the program's."""
+"""What is wrong with a program: line, code and text, gathered in any order, listed in the program's."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -20,7 +20,7 @@ CODES: Mapping[str, str] = {
     "long-line": "a line longer than controllers read",
     "optional-block": "a block that a switch may skip",
     "same-group": "two words of one modal group, or one word twice",
-    "units": "motion before the units are said",
+    "units": "motion before the units are set",
     "start": "a mode that is not set, the spindle not stopped, or a place not known before motion",
     "height": "sideways motion before the marker's height is set",
     "lift": "travel lower than the lift, or higher than it should go",
@@ -72,7 +72,7 @@ class Problem:
 
 @dataclass
 class Faults:
-    """A list of problems in the making. unit: `in` or `mm`, the program's own, which people are told lengths in."""
+    """A list of problems in the making. unit: `in` or `mm`, the program's own, the unit of lengths in messages."""
 
     unit: str = "mm"
     found: list[Problem] = field(default_factory=list)

@@ -1,4 +1,4 @@
-"""Reading a whole program and saying what is to be said of it: the figures of `check`."""
+"""Reading a whole program: the problems and figures of `check`."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -14,7 +14,7 @@ from underdraw.program.rules import Reading, hold_against_rules
 from underdraw.program.tokens import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
 
 INCHES = 20  # G20
-TOLERANCE_MM = 0.02  # what a program may stray from its drawing, where nothing else is said
+TOLERANCE_MM = 0.02  # what a program may stray from its drawing, unless another is given
 
 
 @dataclass
@@ -25,7 +25,7 @@ class Report:
     blocks: int
     problems: list[Problem]
     comparison: Comparison | None = None
-    unit: str = "mm"  # `in` where the program is in inches: what a person is told lengths in
+    unit: str = "mm"  # `in` where the program is in inches: the unit of lengths in messages
 
     @property
     def ok(self) -> bool:

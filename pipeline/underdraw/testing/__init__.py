@@ -6,7 +6,7 @@
     class TestMyController(ControllerContract):
         controller = CONTROLLER
 
-Each test that fails says in one line what is wrong with the part. pytest is needed here, and nowhere else.
+Each test that fails gives one line on what is wrong with the part. pytest is needed here, and nowhere else.
 """
 
 from underdraw.testing.controllers import ControllerContract

@@ -51,7 +51,7 @@ class ControllerContract:
                 self._without(STARTS_SOMETHING, units, trial(self.controller, units, text))
 
     def test_the_reader_understands_every_word(self) -> None:
-        """Words of RS274/NGC, or of its own that it says the meaning of."""
+        """Words of RS274/NGC, or its own with their meaning declared."""
         for units in self.controller.decimals:
             self._without(NOT_UNDERSTOOD, units, trial(self.controller, units))
 
@@ -100,7 +100,7 @@ class ControllerContract:
             if len(longest) > controller.longest_line:
                 fault(
                     controller,
-                    f"in {units}: says lines have at most {controller.longest_line} characters, and writes "
+                    f"in {units}: declares lines of at most {controller.longest_line} characters, and writes "
                     f"{len(longest)}: {longest!r}",
                 )
 
@@ -112,7 +112,7 @@ class ControllerContract:
                 for found in NUMBER.finditer(COMMENT.sub("", block).upper()):
                     most = controller.feed_decimals if found["letter"] == "F" else decimals
                     if found["letter"] in "XYZIJKF" and len(found["decimals"]) > most:
-                        fault(controller, f"in {units}: says {most} decimals, and writes {block!r}")
+                        fault(controller, f"in {units}: declares {most} decimals, and writes {block!r}")
 
     def test_its_lines_are_plain_text(self) -> None:
         """Printable ASCII, one block a line."""
@@ -127,7 +127,7 @@ class ControllerContract:
             for units in self.controller.decimals:
                 for block in trial(self.controller, units).blocks:
                     if "(" in block or ")" in block or ";" in block:
-                        fault(self.controller, f"says it has no comments, and writes {block!r}")
+                        fault(self.controller, f"declares no comments, and writes {block!r}")
 
     def test_its_pauses_pause(self) -> None:
         """With `pauses`, the operator is waited for; the marker stays lifted meanwhile."""

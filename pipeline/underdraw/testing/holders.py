@@ -95,7 +95,7 @@ class HolderContract:
             fault(holder, f"a board in reach on a bed of {_size(bed)} has a program that is not: {outside[0].text}")
         for short in ((bed[0] - BEYOND_MM, bed[1]), (bed[0], bed[1] - BEYOND_MM)):
             if bed_fit(Panel.of(self._job(short)), short, offset).fits:
-                fault(holder, f"a bed of {_size(short)} is too short for its offset, and nobody is told")
+                fault(holder, f"a bed of {_size(short)} is too short for its offset, and no message reports it")
 
     def test_the_tip_draws_where_the_drawing_says(self) -> None:
         """A program is the drawing less the offset, and read back it is the drawing."""

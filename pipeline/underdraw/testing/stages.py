@@ -151,7 +151,7 @@ class StageContract:
             fault(self.stage, f"prints on standard output, which carries the drawing: {shown[:60]!r}")
 
     def test_an_empty_drawing_is_no_accident(self) -> None:
-        """It gives a result, or says in one line why there is none."""
+        """It gives a result, or one line why there is none."""
         if self.stage.kind == "source":
             return
         drawing = nothing()

@@ -1,4 +1,4 @@
-"""What the contracts share: a registry with the part on trial in it, a context, and how a fault is told."""
+"""What the contracts share: a registry with the part on trial in it, a context, and how a fault is reported."""
 
 from typing import Any, NoReturn
 
@@ -17,8 +17,8 @@ WRITES_WITH = "machine.controller"  # the job key that a stage claims which writ
 def fault(part: Any, text: str) -> NoReturn:
     """End a test with one line that names the part and what is wrong with it."""
     __tracebackhide__ = True
-    told = f"{type(part).__name__} {getattr(part, 'name', '?')!r}: {text}"
-    raise pytest.fail.Exception(told, pytrace=False) from None
+    message = f"{type(part).__name__} {getattr(part, 'name', '?')!r}: {text}"
+    raise pytest.fail.Exception(message, pytrace=False) from None
 
 
 def registry_with(kind: str, part: Any) -> Registry:
@@ -39,7 +39,7 @@ def program_writer(registry: Registry) -> Stage | None:
 
 
 class TrialContext:
-    """A stage's context that keeps what it is told (see `underdraw.plugins.parts.Context`)."""
+    """A stage's context that keeps what it is given (see `underdraw.plugins.parts.Context`)."""
 
     def __init__(self, registry: Registry, job: Job | None = None) -> None:
         self.registry = registry

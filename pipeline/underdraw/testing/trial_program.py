@@ -141,7 +141,7 @@ class TrialWriter:
 
 
 def trial(controller: Controller, units: str, text: str = SWAP) -> Written:
-    """A program with all that a controller says it can do: lines, many small steps, a dot, a pause, waits, arcs."""
+    """A program with all that a controller declares: lines, many small steps, a dot, a pause, waits, arcs."""
     writer = TrialWriter(controller, units)
     writer.stroke(np.array([(10.0, 20.0), (96.5, 20.0), (53.25, 101.0625), (10.0, 20.0)]))
     meander = np.arange(241.0)

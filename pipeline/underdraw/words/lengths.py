@@ -175,7 +175,7 @@ def parse_clock(text: str, option: str) -> float:
 
 
 def unit_written(text: object) -> str:
-    """`in` or `mm`: what whoever wrote a length, or a size, is told lengths in.
+    """`in` or `mm`: the unit that whoever wrote a length, or a size, reads lengths in.
 
     >>> unit_written("12 x 16 in"), unit_written('2"'), unit_written("30 cm")
     ('in', 'in', 'mm')

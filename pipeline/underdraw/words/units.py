@@ -34,7 +34,7 @@ def unit_of(job: Written) -> str:
 
 
 def unit_at(job: Written, key: str) -> str:
-    """`in` or `mm`: what the job writes the size at `section.key` in; where it says none, the unit of its sizes."""
+    """`in` or `mm`: the unit in which the job writes the size at `section.key`; if not set, the unit of its sizes."""
     written = job.at(key)
     return written_unit({"canvas": {"face": written}}) if isinstance(written, str) else unit_of(job)
 

@@ -1,6 +1,6 @@
 """What an artwork's page was drawn for: the face, the whole image with its sides, or the canvas with its staple strips.
 
-Where no setting says, its size does: a page that agrees with the image, or with the canvas to cut, within `ALIKE` both
+If no setting decides, its size does: a page that agrees with the image, or with the canvas to cut, within `ALIKE` both
 ways is that one.
 """
 
@@ -59,6 +59,6 @@ def proportional(page: Size, size: Size) -> bool:
 
 
 def chosen_line(page: Size, panel: Panel, kind: str) -> str:
-    """One line that says what a page was taken for by its size, and names the setting."""
+    """One line: what a page was taken for by its size, and names the setting."""
     what = {IMAGE: "the whole image, its sides drawn", CANVAS: "the canvas to cut, its staple strips left out"}[kind]
     return f"the page of {size_in(page, panel.unit)} is the size of {what}; --covers face puts it on the face alone"

@@ -46,8 +46,8 @@ def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
     lines = [chosen_line(page, hung, kind)] if settings.covers is None and kind != FACE else []
     lines += bare_bands(corners, hung, kind, settings.how)
     board = lay(cut.drawing, corners, kind, job, hung, turned)
-    told = "\n".join([summary(put, hung, turned, board, past), *lines])
-    return Result(board, figures(put, board, hung, turned, kind, cut), told)
+    text = "\n".join([summary(put, hung, turned, board, past), *lines])
+    return Result(board, figures(put, board, hung, turned, kind, cut), text)
 
 
 def page_size(drawing: Drawing, turn: float) -> Size:
@@ -63,7 +63,7 @@ def refuse_second_fit(drawing: Drawing) -> None:
 
 
 def with_face(drawing: Drawing) -> Job:
-    """The drawing's job, its face the artwork's page where it says none."""
+    """The drawing's job, its face the artwork's page if the job sets none."""
     if drawing.job.canvas.face is not None:
         return drawing.job
     w, h = drawing.sheet

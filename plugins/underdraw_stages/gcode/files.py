@@ -15,7 +15,7 @@ LONGEST_WORD = 50  # characters of a file's name that a marker gives; file syste
 
 @dataclass(frozen=True)
 class ProgramFile:
-    """The loads that one program draws; `label` tells its file from others. chosen: the strokes that they count in."""
+    """The loads that one program draws; `label` distinguishes its file. chosen: the strokes that they count in."""
 
     label: str
     loads: tuple[Load, ...]

@@ -1,4 +1,4 @@
-"""What a program says of itself to whoever opens it, and what the operator is told at a swap."""
+"""The header of a program, and the message to the operator at a swap."""
 
 import datetime
 

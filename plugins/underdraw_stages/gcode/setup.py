@@ -99,12 +99,12 @@ def set_up(drawing: Drawing, settings: GcodeSettings, context: Context) -> Setup
     )
 
 
-def warn_of_another_holder(job: Job, said: Job, context: Context) -> None:
+def warn_of_another_holder(job: Job, file_job: Job, context: Context) -> None:
     """Warn where a holder chosen for this program alone has values of its own that the job goes before.
 
     Of the holder that the job names, whoever read the job has warned.
     """
-    text = override_warning(job, context.registry) if job.holder.use != said.holder.use else None
+    text = override_warning(job, context.registry) if job.holder.use != file_job.holder.use else None
     if text is not None:
         context.warn(text)
 
@@ -121,7 +121,7 @@ def _require_fine_enough(controller: Controller, units: str, tolerance: float) -
     """Raise CannotDo for a tolerance that the rounding of a program's numbers uses up."""
     least = LEAST_TOLERANCE_STEPS * 10.0 ** -controller.decimals[units] * UNITS_MM[units]
     if tolerance < least:
-        fine = 10_000 if units == "in" else 1_000  # parts of the unit that a tolerance is told in, rounded up
+        fine = 10_000 if units == "in" else 1_000  # parts of the unit in which a tolerance is reported, rounded up
         would = math.ceil(least / UNITS_MM[units] * fine) / fine
         raise CannotDo(
             f"a tolerance of {tolerance / UNITS_MM[units]:.4g} {units} is less than the rounding of controller "
@@ -157,8 +157,8 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
             "lower lift or swap_lift in [holder]",
             keys=("machine", "height"),
         )
-    said = job.holder.clearance
-    if said is not None and said < LEAST_CLEARANCE_MM:
+    clearance = job.holder.clearance
+    if clearance is not None and clearance < LEAST_CLEARANCE_MM:
         least = format_length(LEAST_CLEARANCE_MM, units, "up")
         context.warn(f"the slow approach begins at {least}: lower, and a rapid would strike the canvas")
     if not controller.dwells and any(heights.for_marker(marker).settle > 0 for marker in job.markers):

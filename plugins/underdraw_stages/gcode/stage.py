@@ -110,7 +110,7 @@ def _checked(
     settings: GcodeSettings,
     context: Context,
 ) -> tuple[bytes, Report]:
-    """A program and what an independent reading says of it. Raises CannotDo if that is not what was meant."""
+    """A program and what an independent reading finds. Raises CannotDo if that is not what was meant."""
     expected = Expected.of(setup.job, setup.lying, context.registry, setup.controller.name)
     expected = expected.drawing(drawing, program_file.runs, program_file.begins)
     head: list[str] = []

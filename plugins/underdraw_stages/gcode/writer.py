@@ -111,7 +111,7 @@ def write_program(
 
     optional_stops: whether the machine may be made to wait after each stroke.
 
-    Raises CannotDo, naming the controller, for a block that is longer than it says it can read, or is no plain text.
+    Raises CannotDo, naming the controller, for a block longer than it declares, or is no plain text.
     """
     program = Program(setup)
     controller = setup.controller

@@ -1,6 +1,6 @@
 """import: artwork as a drawing program exported it becomes a drawing in millimetres.
 
-What the screen shows arrives where and as large as it was drawn, or the summary says what was left out.
+What the screen shows arrives where and as large as it was drawn, or the summary lists what was left out.
 """
 
 from dataclasses import dataclass

@@ -49,6 +49,10 @@ def import_artwork(_drawing: Drawing | None, settings: ImportSettings, context: 
     try:
         with np.errstate(all="ignore"):  # numbers out of all measure are reported where shapes are flattened, not here
             return _imported(path, name, settings, context)
+    except CannotDo as error:
+        if error.file is None:  # found where only a part of the artwork is known
+            error.put_at(name, None)
+        raise
     except UnreadableStyle:
         raise InputError("a style holds a number of more digits than can be read; mend it", file=name) from None
     except shapely.errors.GEOSException as error:
@@ -157,7 +161,7 @@ def place_on_page(visible: VisibleShapes, page: ArtworkPage, name: str) -> tuple
 
 
 def job_for(job: Job | None, size: tuple[float, float], name: str) -> Job:
-    """The job given, its face the page's where it says none; without a job, a canvas on its frame."""
+    """The job given, its face the page's if the job sets none; without a job, a canvas on its frame."""
     unit = unit_of(job or Job())
     face = " x ".join(f"{side:.4f} mm" if unit == "mm" else format_exactly(round(side, 4), unit) for side in size)
     if job is None:

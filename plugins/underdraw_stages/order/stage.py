@@ -118,7 +118,7 @@ def check_settings(settings: OrderSettings) -> None:
 
 
 def asks_for_bound(drawing: Drawing, settings: OrderSettings, context: Context) -> bool:
-    """Whether the bound is worked out; says so where it was asked for and would take longer than the search."""
+    """Whether the bound is worked out; warns where it was asked for and would take longer than the search."""
     if settings.bound and len(drawing) > BOUND_STROKES:
         context.notice(f"--bound is for up to {BOUND_STROKES:,} strokes and is left out: there are {len(drawing):,}")
         return False

@@ -5,7 +5,7 @@ from underdraw_stages.sheet.contents import Facts
 
 def cautions(facts: Facts) -> list[str]:
     """Machine first, then materials."""
-    told = [
+    lines = [
         "Spindle: off, and unplugged or locked out, for as long as a marker is in the holder.",
         "Moving machine: hands, hair and sleeves clear; know where the stop is; stay with it while it runs.",
         "Markers, sealers and paint: read their safety data sheets; fresh air; gloves where they say so.",
@@ -15,10 +15,10 @@ def cautions(facts: Facts) -> list[str]:
     for name in dict.fromkeys(
         load.ink.name for load in facts.loads if load.ink.wants_spring and not facts.holder.sprung
     ):
-        told.append(
+        lines.append(
             f"{name} wants a sprung holder, and “{facts.holder.name}” is rigid: the nib may be crushed or skip.†"
         )
-    for name in dict.fromkeys(load.ink.name for load in facts.loads if load.ink.fades_soon):
-        told.append(f"{name} markers hold little ink and fade first: be ready to pause and swap.†")
-    told.append("Makers’ manuals, local rules and licensed practice come before anything on this sheet.")
-    return told
+    if fading := dict.fromkeys(load.ink.name for load in facts.loads if load.ink.fades_soon):
+        lines.append(f"Markers of {', '.join(fading)} hold little ink and fade first: be ready to pause and swap.†")
+    lines.append("Makers’ manuals, local rules and licensed practice come before anything on this sheet.")
+    return lines

@@ -1,4 +1,4 @@
-"""Everything the sheet tells, worked out of the drawing and its job: nothing is typed in twice."""
+"""Everything the sheet prints, worked out of the drawing and its job: nothing is typed in twice."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -90,14 +90,14 @@ class Facts:
     def setup(self) -> list[str]:
         """Artwork, machine and holder, as the job names them."""
         job = self.drawing.job
-        told = [f"artwork {isolated(str(job.at('artwork.file')))}"] if job.at("artwork.file") else []
-        told += [f"controller {job.machine.controller}"] if job.machine.controller else []
-        told.append(f"program in {UNITS[job.machine.units]}")
-        told += [f"bed {size_in(job.machine.bed, unit_at(job, 'machine.bed'))}"] if job.machine.bed else []
-        told.append(f"holder {self.holder.name}")
+        parts = [f"artwork {isolated(str(job.at('artwork.file')))}"] if job.at("artwork.file") else []
+        parts += [f"controller {job.machine.controller}"] if job.machine.controller else []
+        parts.append(f"program in {UNITS[job.machine.units]}")
+        parts += [f"bed {size_in(job.machine.bed, unit_at(job, 'machine.bed'))}"] if job.machine.bed else []
+        parts.append(f"holder {self.holder.name}")
         if self.programs:
-            told.append(f"drawing {self.drawing.digest}, in the head of {named_files(self.programs)}")
-        return told
+            parts.append(f"drawing {self.drawing.digest}, in the head of {named_files(self.programs)}")
+        return parts
 
 
 def named_files(programs: tuple[WrittenProgram, ...]) -> str:

@@ -25,7 +25,7 @@ class Cost:
 
 
 def costs(facts: Facts, settings: SheetSettings) -> list[Cost]:
-    """A line for each price that is said."""
+    """A line for each price that is set."""
     found = []
     panel = facts.panel
     if settings.canvas_price and panel.wraps:

@@ -31,13 +31,21 @@ def cutting_list(facts: Facts, settings: SheetSettings) -> list[Cut]:
         Cut(
             "1", "canvas", facts.size(panel.cut, "up"), f"image and {facts.length(panel.staple)} staple strip all round"
         ),
-        Cut("1", "support board", facts.size(panel.board, "up"), "the size of the image; stiff, flat, takes staples"),
+        Cut("1", "support board", facts.size(panel.board, "up"), board_note(facts)),
         *(from_stock(facts, settings, settings.bar) if settings.bar else outer_bars(facts)),
     ]
 
 
+def board_note(facts: Facts) -> str:
+    """What the support board must be like, its thickness against the staple strip that is folded over its edge."""
+    return (
+        f"as large as the image; stiff, flat, takes staples in its edge. Thinner than {length_in(facts.panel.staple, facts.unit)}: "
+        "fold the strip’s end up, so that it does not lift the board†"
+    )
+
+
 def outer_bars(facts: Facts) -> list[Cut]:
-    """The frame where its stock is not said: mitred bars are as long outside as the face, whatever their thickness."""
+    """The frame where its stock is not set: mitred bars are as long outside as the face, whatever their thickness."""
     (width, height), depth = facts.panel.face, facts.length(facts.panel.depth)
     return [
         Cut("2", "frame bars, upright", facts.length(height, "up"), f"outside, if mitred; {depth} deep"),
@@ -76,7 +84,7 @@ def agreement(facts: Facts) -> list[tuple[str, str]]:
     panel = facts.panel
     if not panel.wraps:
         return [("drawn", facts.size(panel.image))]
-    told = [
+    rows = [
         ("face", facts.size(panel.face)),
         ("image = face + 2 × (depth + bleed)", facts.size(panel.image)),
         ("from image edge to fold", facts.length(panel.side_width[0])),
@@ -84,5 +92,5 @@ def agreement(facts: Facts) -> list[tuple[str, str]]:
     ]
     if panel.stretch != (0.0, 0.0):
         shares = " × ".join(f"{share * 100:g} %" for share in panel.stretch)
-        told.append((f"drawn smaller, since the canvas gives {shares}", f"face as drawn {facts.size(panel.flat_face)}"))
-    return told
+        rows.append((f"drawn smaller, since the canvas gives {shares}", f"face as drawn {facts.size(panel.flat_face)}"))
+    return rows

@@ -1,5 +1,6 @@
 """When a line fades or the machine stops: where the drawing was, and what to type to go on."""
 
+import shlex
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -81,5 +82,5 @@ def when_a_line_fades(facts: Facts) -> list[Remedy]:
 
 
 def _quoted(name: str) -> str:
-    """A file's name as it is typed in a shell."""
-    return name if all(letter.isalnum() or letter in "-_./" for letter in name) else f'"{name}"'
+    """A file's name as it is typed in a POSIX shell."""
+    return shlex.quote(name)

@@ -30,16 +30,16 @@ def painting(facts: Facts) -> list[str]:
 
 def sealing(facts: Facts) -> list[str]:
     """Seal or not, for each ink, before a coat."""
-    told = []
+    lines = []
     for name, ink in {load.ink.name: load.ink for load in facts.loads}.items():
         if ink.seal_before_resin:
-            told.append(
+            lines.append(
                 f"{name}: seal before a resin coat or it runs; two coats of an acrylic glazing medium are usual. Try "
                 "the sealer on the swatch first; let the paint dry before it.†"
             )
         else:
-            told.append(f"{name}: need not be sealed before a resin coat.†")
-    return told
+            lines.append(f"{name}: need not be sealed before a resin coat.†")
+    return lines
 
 
 def stretching(facts: Facts) -> list[str]:
@@ -64,8 +64,8 @@ def stretching(facts: Facts) -> list[str]:
 def coating(facts: Facts, thickness: float) -> list[str]:
     """Resin, if there is to be any."""
     coat = resin(facts.panel, thickness)
-    told = f"Resin, if wanted: {volume(coat.face_ml)} for the face at {length_in(thickness, facts.unit)}"
-    told += f", {volume(coat.with_sides_ml)} with the sides; what drips off is not counted"
+    text = f"Resin, if wanted: {volume(coat.face_ml)} for the face at {length_in(thickness, facts.unit)}"
+    text += f", {volume(coat.with_sides_ml)} with the sides; what drips off is not counted"
     coat_words = (
         "Level the panel first and support a long span from behind. On the sides it runs thinner. Keep heat off it "
         "until its maker’s full cure: about a day to the touch, longer to full hardness. Tape off or sand the drips on "
@@ -73,7 +73,7 @@ def coating(facts: Facts, thickness: float) -> list[str]:
     )
     litres = coat.with_sides_ml / 1000
     return [
-        f"{told}. {coat_words}",
+        f"{text}. {coat_words}",
         f"A matt varnish is the other way, if gloss is not wanted. Resin adds about {litres * RESIN_KG_PER_LITRE:.1f} "
         "kg with the sides: choose hanging line and fixings for the whole weight.†",
     ]

@@ -1,10 +1,11 @@
-"""The sheet's picture: the canvas as it lies, with folds, and every stroke in its ink and true width."""
+"""The sheet's pictures: the canvas with folds and every stroke in its ink and true width; the bed with the canvas on it."""
 
 from itertools import pairwise
 
 import numpy as np
 
 from underdraw.drawing.ink_paths import PER_MM, ink_path
+from underdraw.panel import bed_fit
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.fading import Share
 
@@ -40,6 +41,29 @@ def _zero_mark(facts: Facts, hair: float) -> str:
         f'<g fill="none" stroke="{ZERO}" stroke-width="{2 * hair:.2f}"><title>Zero</title>'
         f'<circle cx="{x:g}" cy="{y:g}" r="{ring:.2f}"/>'
         f'<path d="M{x - arm:g} {y:g}h{2 * arm:.2f}M{x:g} {y - arm:g}v{2 * arm:.2f}"/></g>'
+    )
+
+
+def bed_plan(facts: Facts) -> str:
+    """An SVG element of the bed from above, the canvas as near to its near left corner as it may be; "" without a bed.
+
+    The bed is the travel of the spindle's axis. A canvas that does not fit it is shown at that corner.
+    """
+    panel, bed = facts.lying.panel, facts.drawing.job.machine.bed
+    if bed is None:
+        return ""
+    corner = bed_fit(panel, bed, facts.lying.offset).corner or (-panel.canvas_box[0], -panel.canvas_box[1])
+    left, top = corner[0], bed[1] - corner[1] - panel.board[1]  # of board coordinates, in those of the plan
+    hair = max(bed) / 300
+    x0, y0, x1, y1 = panel.canvas_box
+    box = min(0.0, left + x0), min(0.0, top + y0), max(bed[0], left + x1), max(bed[1], top + y1)
+    boxes = "".join(_rect(at, tone) for at, tone in ((panel.canvas_box, RAW), (panel.face_box, FACE)))
+    edge = f'fill="none" stroke="{LINE}" stroke-width="{hair:.2f}"'
+    return (
+        f'<svg class="plan" xmlns="http://www.w3.org/2000/svg" viewBox="{_view(box, hair)}" role="img">'
+        f'<title>The bed from above, with the canvas on it</title><g transform="translate({left:g} {top:g})">{boxes}'
+        f'<rect x="{x0:g}" y="{y0:g}" width="{x1 - x0:g}" height="{y1 - y0:g}" {edge}/>{_zero_mark(facts, hair / 2)}</g>'
+        f'<rect x="0" y="0" width="{bed[0]:g}" height="{bed[1]:g}" {edge}/></svg>'
     )
 
 

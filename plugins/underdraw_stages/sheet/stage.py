@@ -13,7 +13,7 @@ from underdraw_stages.sheet.costs import costs, totals
 from underdraw_stages.sheet.cutting import agreement, cutting_list
 from underdraw_stages.sheet.fading import shares, when_a_line_fades
 from underdraw_stages.sheet.finishing import after_drawing
-from underdraw_stages.sheet.picture import picture, small_pictures
+from underdraw_stages.sheet.picture import bed_plan, picture, small_pictures
 from underdraw_stages.sheet.steps import steps, strokes_in_words
 
 
@@ -46,6 +46,7 @@ def fill_in(facts: Facts, settings: SheetSettings, context: Context) -> str:
         facts=facts,
         job=facts.drawing.job,
         picture=Markup(picture(facts)),  # built from numbers and checked colours alone
+        plan=Markup(bed_plan(facts)),
         cuts=cutting_list(facts, settings),
         sums=agreement(facts),
         steps=steps(facts),

@@ -20,12 +20,14 @@ def mounting(facts: Facts) -> list[str]:
             "Fix the frame so that it cannot slide; keep clamps below the canvas and out of the marker’s way.",
         ]
     pins = " and ".join(size_in((x, panel.image[1] - y), facts.unit) for x, y in panel.pins)
-    told = f"index pins at {pins} from its lower left corner" if job.at("machine.pin") else "two index pins or stops"
+    pins_text = (
+        f"index pins at {pins} from its lower left corner" if job.at("machine.pin") else "two index pins or stops"
+    )
     return [
         "Prime the canvas if it is raw, and let it dry.",
         f"Staple the canvas to the edge of the board, {length_in(panel.staple, facts.unit)} over on each side, taut "
         "and square. Tape would pull loose as wet paint dries.†",
-        f"Fix the board on the bed with {told}, so that it comes back to the same place after painting.",
+        f"Fix the board on the bed with {pins_text}, so that it comes back to the same place after painting.",
     ]
 
 
@@ -73,36 +75,36 @@ def zero_words(facts: Facts) -> str:
 
 def own_heights(facts: Facts) -> str:
     """What markers say for themselves: another press, a wait with the tip down."""
-    told = []
+    sentences = []
     for marker in {load.marker.name: load.marker for load in facts.loads}.values():
         own = facts.heights.for_marker(marker)
         parts = [f"press {length_in(own.press, 'mm')}"] if own.press != facts.heights.press else []
         parts += [f"waits {own.settle:g} s with the tip down"] if own.settle else []
-        told += [f" “{marker.name}”: {', '.join(parts)}."] if parts else []
-    return "".join(told)
+        sentences += [f" “{marker.name}”: {', '.join(parts)}."] if parts else []
+    return "".join(sentences)
 
 
 def drawing_steps(facts: Facts) -> list[str]:
     """One step a load, and one a program file where there are several."""
     if not facts.loads:
         return []
-    told: list[str] = []
+    lines: list[str] = []
     for number, (name, loads) in enumerate(files_and_loads(facts)):
         begin = f"Start {name}, and stay with the machine" if number == 0 else f"Start {name}"
         if number:
             begin = f"Change to {_marker_words(loads[0])}, set the tip’s height again. {begin}"
-        told.append(f"{begin}: {_load_words(loads[0])}.")
+        lines.append(f"{begin}: {_load_words(loads[0])}.")
         if len(loads) > 1:
-            told[-1] += (
+            lines[-1] += (
                 " At each swap the machine waits at park: change the marker, set the tip’s height again, go on. If "
                 "your machine cannot be moved in a pause, write a program for each load instead: "
                 "underdraw gcode --split load."
             )
-        told += [f"{clock(load.start - loads[0].start)}  swap: {_load_words(load)}." for load in loads[1:]]
+        lines += [f"{clock(load.start - loads[0].start)}  swap: {_load_words(load)}." for load in loads[1:]]
     return [
         first_move(facts),
         *rehearsing(facts),
-        *told,
+        *lines,
         "Before anything is moved: look for gaps and faint lines. “When a line fades” has what to type.",
     ]
 
@@ -160,5 +162,6 @@ def _marker_words(load: TimedLoad) -> str:
 
 
 def strokes_in_words(load: TimedLoad) -> str:
-    """`1 to 211 (211 strokes)`."""
-    return f"{load.first:,}–{load.last:,} ({counted(load.strokes, 'stroke')})"
+    """`1–211 (211 strokes)`, `212 (1 stroke)`."""
+    numbers = f"{load.first:,}" if load.strokes == 1 else f"{load.first:,}–{load.last:,}"
+    return f"{numbers} ({counted(load.strokes, 'stroke')})"

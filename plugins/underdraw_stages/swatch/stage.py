@@ -1,7 +1,7 @@
 """The stage `swatch`: choose the marker, lay out the card's trials, and hand on a drawing with a job of its own.
 
 A trial that wants another speed or another press is a marker of its own in that job: the machine waits before it, and
-the one in the holder stays. A rigid holder cannot press, so there the trial's name says how much lower to set the tip.
+the one in the holder stays. A rigid holder cannot press, so there the trial's name gives how much lower to set the tip.
 """
 
 from dataclasses import replace
@@ -21,7 +21,7 @@ from underdraw_stages.swatch import SwatchSettings
 from underdraw_stages.swatch.card import WIDTH, Card, height_of, put_columns, put_heading, put_ladder, put_run
 
 STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0)  # of the ink's own speed
-Said = dict[str, dict[str, str]]  # trial -> what its marker says beside its name, as a job has it
+MarkerKeys = dict[str, dict[str, str]]  # trial -> the keys of its marker beside its name, as in a job
 
 
 def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context) -> Result:
@@ -31,24 +31,24 @@ def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context)
     card = Card(marker.tip)
     ink = context.registry.ink(marker.ink)
     put_heading(card, marker.name, [f"{marker.name}: {ink.name}, {length_in(marker.tip, 'mm')}"])
-    said = put_speeds(card, job, marker.name, ladder(settings, job, marker.speed or ink.speed))
-    said |= put_heights(card, marker.name, settings, context.registry.holder(job.holder.use).sprung)
+    keys = put_speeds(card, job, marker.name, ladder(settings, job, marker.speed or ink.speed))
+    keys |= put_heights(card, marker.name, settings, context.registry.holder(job.holder.use).sprung)
     put_run(card, marker.name, f"{marker.name}: run", settings.run / 1000.0)
     put_columns(card, marker.name)
-    drawn = card_drawing(card, job, marker, said)
-    told = f"a card {size_in(drawn.sheet, unit_of(job))} for {marker.name!r}: {counted(len(drawn), 'stroke')}, "
-    told += f"{distance(drawn.drawn_mm, unit_of(job))}; the machine waits before each trial, with the same marker in"
-    return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=told)
+    drawn = card_drawing(card, job, marker, keys)
+    text = f"a card {size_in(drawn.sheet, unit_of(job))} for {marker.name!r}: {counted(len(drawn), 'stroke')}, "
+    text += f"{distance(drawn.drawn_mm, unit_of(job))}; the machine waits before each trial, with the same marker in"
+    return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=text)
 
 
-def put_speeds(card: Card, job: Job, marker: str, speeds: list[float]) -> Said:
+def put_speeds(card: Card, job: Job, marker: str, speeds: list[float]) -> MarkerKeys:
     """The same line at each speed."""
     spoken = {spoken_speed(speed, job.machine.units): speed for speed in speeds}
     put_ladder(card, marker, "speed", [(f"{marker} at {words}", words) for words in spoken])
     return {f"{marker} at {words}": {"speed": f"{speed:.9g} mm/s"} for words, speed in spoken.items()}
 
 
-def put_heights(card: Card, marker: str, settings: SwatchSettings, sprung: bool) -> Said:
+def put_heights(card: Card, marker: str, settings: SwatchSettings, sprung: bool) -> MarkerKeys:
     """The same line with the spring pressed in, or the tip set lower, step by step."""
     trials = {touch_trial(marker, height, sprung): height for height in settings.heights}
     put_ladder(card, marker, "spring pressed in by" if sprung else "tip set lower by", list(trials))
@@ -84,7 +84,7 @@ def touch_trial(marker: str, height: float, sprung: bool) -> tuple[str, str]:
     return (f"{marker} tip {words} lower", f"{words} lower") if height else (f"{marker} tip just touching", "touching")
 
 
-def card_drawing(card: Card, job: Job, marker: MarkerSection, said: Said) -> Drawing:
+def card_drawing(card: Card, job: Job, marker: MarkerSection, keys: MarkerKeys) -> Drawing:
     """The card's strokes as a drawing on a stretched canvas of the card's size, with the trials as its markers."""
     size = (WIDTH, height_of(card))
     own = {"ink": marker.ink, "tip": f"{marker.tip:g} mm", "colour": marker.looks}
@@ -92,7 +92,7 @@ def card_drawing(card: Card, job: Job, marker: MarkerSection, said: Said) -> Dra
     own |= {"settle": f"{marker.settle:.9g} s"} if marker.settle else {}
     own |= {"press": f"{marker.press:.9g} mm"} if marker.press is not None else {}
     tables: list[dict[str, Any]] = [
-        {key: value for key, value in {"name": name, **own, **said.get(name, {})}.items() if value is not None}
+        {key: value for key, value in {"name": name, **own, **keys.get(name, {})}.items() if value is not None}
         for name in in_order(card, marker.name)
     ]
     data = {key: table for key, table in job.data.items() if key in ("machine", "holder")}

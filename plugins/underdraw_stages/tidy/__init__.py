@@ -20,7 +20,7 @@ class TidySettings:
     contrast: float = setting(
         Number(0.0, 100.0),
         5.0,
-        "leave out edges whose two sides differ by less (CIEDE2000: 1 can just be told apart); 0 draws every edge",
+        "leave out edges whose two sides differ by less (CIEDE2000: 1 is just visible); 0 draws every edge",
     )
     meet: bool = setting(
         Flag(), True, "a line that ends beneath a broad outline goes on to its middle; --no-meet stops it at the edge"

@@ -12,7 +12,7 @@ from underdraw_stages.tidy.strokes.hatching import Family
 from underdraw_stages.tidy.strokes.one_marker import Counts
 
 MOST_LISTED = 5  # hatched places named one by one
-LITTLE_MM = 1.0  # of edges left out as their sides look alike: less is not told
+LITTLE_MM = 1.0  # of edges left out as their sides look alike: less is not reported
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,7 +10,7 @@ from underdraw_stages.wrap.side_frame import SideFrame
 
 SHORT_MM = 0.5  # nobody sees less at the very edge of the bleed
 AT_EDGE_MM = 0.05  # so near the page's edge a point is on it: rounding of exports and of scale
-JOINED_MM = 5.0  # stretches nearer than this along the edge are told as one
+JOINED_MM = 5.0  # stretches nearer than this along the edge are reported as one
 
 
 @dataclass(frozen=True)

@@ -37,9 +37,7 @@ class Edges(Kind):
                 common = mode
         if common is None and len(chosen) < len(SIDES):
             missing = ", ".join(side for side in SIDES if side not in chosen)
-            raise ValueError(
-                f"nothing is said for {missing} in {raw!r}; `mirror, top plain` says it for all and for one"
-            )
+            raise ValueError(f"{raw!r} sets nothing for {missing}; `mirror, top plain` sets it for all and for one")
         top, right, bottom, left = (chosen.get(side, common or "") for side in SIDES)
         return top, right, bottom, left
 

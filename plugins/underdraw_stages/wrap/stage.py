@@ -52,7 +52,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     mirror_sides(batches, sides)
     leave_corners_blank(batches, panel, settings.corner_bleed)
     marks = fold_marks(panel, drawing.job) if settings.fold_marks else None
-    told = {
+    figures = {
         "edges": Edges().plain(edges),
         "image_mm": list(panel.image),
         "fold_marks": len(marks) if marks is not None else 0,
@@ -62,7 +62,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     wrapped = batches.drawing(on_top=marks).replace(
         lying=replace(drawing.lying, wrapped=True), mirror_folds=mirror_folds(sides)
     )
-    return Result(wrapped, told, summary(panel, edges, settings) + left_out)
+    return Result(wrapped, figures, summary(panel, edges, settings) + left_out)
 
 
 def lying_of(drawing: Drawing, context: Context) -> Lying:
@@ -125,10 +125,10 @@ def tell_what_is_left_out(lost: float, drawing: Drawing, panel: Panel, context: 
     """Words for the summary where the lines were past the artwork's page, which nobody saw; else a warning."""
     if lost <= max(marker.tip for marker in drawing.job.markers):
         return ""
-    told = f"left out {distance(lost, panel.unit)} of line past the face's edge; --edges drawn keeps it"
+    warning = f"left out {distance(lost, panel.unit)} of line past the face's edge; --edges drawn keeps it"
     if page_is_on(panel.face_box, drawing):
-        return f"\n  {told}"
-    context.warn(told)
+        return f"\n  {warning}"
+    context.warn(warning)
     return ""
 
 
@@ -143,7 +143,7 @@ def tell_what_falls_short(
     batches: ShapeBatches, drawing: Drawing, panel: Panel, sides: list[PanelSide], context: Context
 ) -> dict[str, list[list[float]]]:
     """Warn where lines that reach the page's edge end before the image's: {side: [[from, to along it, by], …]}, mm."""
-    told: dict[str, list[list[float]]] = {}
+    stretches: dict[str, list[list[float]]] = {}
     drawn = [side for side in sides if side.mode == "drawn"]
     kept = batches.drawing() if drawn else None
     page = np.array(drawing.lying.page if drawing.lying is not None else ()).reshape(-1, 2)
@@ -152,13 +152,15 @@ def tell_what_falls_short(
         found = shortfalls(kept, page, side.frame)
         if found:
             start = side.frame.low
-            told[side.name] = [[round(item.low - start, 3), round(item.high - start, 3), item.by] for item in found]
+            stretches[side.name] = [
+                [round(item.low - start, 3), round(item.high - start, 3), item.by] for item in found
+            ]
             where = "; ".join(place(item, side.frame, panel) for item in found)
             context.warn(
                 f"the {side.name} side: lines end at the page's edge, short of the image's: {where}; "
                 "fit --how cover reaches the image's edge"
             )
-    return told
+    return stretches
 
 
 def place(short: Shortfall, frame: SideFrame, panel: Panel) -> str:

@@ -1,6 +1,6 @@
 """Commands that are no stage: a file each, named as the command is, holding a click command called `command`.
 
-The first line of each file says what the command does: the list of `underdraw --help` shows it without importing one.
+The first line of each file is what the command does: the list of `underdraw --help` shows it without importing one.
 """
 
 import importlib

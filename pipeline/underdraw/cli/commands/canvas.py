@@ -45,9 +45,9 @@ SECTIONS: tuple[tuple[type, tuple[str, ...]], ...] = (
 
 def stated_options(function: Callable[..., None]) -> Callable[..., None]:
     """An option for each setting: this command's own, and those of the job that bear on sizes."""
-    told = [(name, statement) for name, statement in statements(CanvasOptions).items()]
-    told += [(name, statements(section)[name]) for section, names in SECTIONS for name in names]
-    for name, statement in reversed(told):
+    options = [(name, statement) for name, statement in statements(CanvasOptions).items()]
+    options += [(name, statements(section)[name]) for section, names in SECTIONS for name in names]
+    for name, statement in reversed(options):
         shown = f"{statement.help} [{statement.default}]." if statement.default else f"{statement.help}."
         spoken = "holder" if name == "use" else name
         option = click.option(
@@ -126,10 +126,10 @@ def job_for(app: "App", path: str | None, given: dict[str, Any]) -> "Job":
 
     job = load_job(Path(path), app.registry) if path is not None else Job(name="canvas")
     for section, names in SECTIONS:
-        said = {name: given[name] for name in names if name in given}
+        typed = {name: given[name] for name in names if name in given}
         attribute = section.__name__.removesuffix("Section").lower()
-        table = {**job.data.get(attribute, {}), **said}
-        if said:
+        table = {**job.data.get(attribute, {}), **typed}
+        if typed:
             read: Any = read_settings(section, table, "canvas: --")
             job = replace(job, data={**job.data, attribute: table}, **{attribute: read})
     return job

@@ -1,4 +1,4 @@
-"""`underdraw check`: reads a program as a machine would, on its own, and says what it will draw."""
+"""`underdraw check`: reads a program as a machine would, on its own, and reports what it will draw."""
 
 from typing import TYPE_CHECKING
 
@@ -134,7 +134,7 @@ def _written_for(drawing: "Drawing | None", program: str) -> str | None:
 def _expected(
     app: "App", job_path: str | None, drawing: "Drawing | None", dialect: str | None, holder: str | None
 ) -> "Expected | None":
-    """What the job says, of its own file or the drawing's; without either the controller's words, if one is named."""
+    """The job, of its own file or the drawing's; without either the controller's words, if one is named."""
     from dataclasses import replace
     from pathlib import Path
 
@@ -164,7 +164,7 @@ def _expected(
 def _runs(
     data: bytes, drawing: "Drawing", expected: "Expected", program: str, first: int | None, last: int | None
 ) -> "Runs | None":
-    """The strokes that the program should draw: as asked, else as it or the drawing says itself."""
+    """The strokes that the program should draw: as asked, else as it or the drawing records."""
     from pathlib import Path
 
     from underdraw.errors import CannotDo
@@ -179,7 +179,7 @@ def _runs(
 
 
 def _beginning(data: bytes, runs: "Runs | None", drawing: "Drawing", expected: "Expected", program: str) -> float:
-    """The share of its first stroke that the program leaves out, as it or the drawing says itself."""
+    """The share of its first stroke that the program leaves out, as it or the drawing records."""
     from pathlib import Path
 
     from underdraw.program.expected.drawn_range import beginning_of

@@ -35,5 +35,5 @@ def command(app: object, kind: str, name: str, into: str, single_file: bool) -> 
     if single_file:
         following = f'name it in a job, [stages] plugins = ["./{made.name}"], or: underdraw --plugin {made} …'
     else:
-        following = f"next: python -m pip install --editable '{made}[test]'; its README says how to go on"
+        following = f"next: python -m pip install --editable '{made}[test]'; go on with its README"
     app.console.summary("scaffold", f"wrote {made}; {following}")

@@ -1,4 +1,4 @@
-"""How different two colours look: CIEDE2000, where 1 is about the least that can be told apart side by side.
+"""How different two colours look: CIEDE2000, where 1 is about the least difference that is seen side by side.
 
 G. Sharma, W. Wu, E. N. Dalal, 'The CIEDE2000 color-difference formula: implementation notes, supplementary test data,
 and mathematical observations', Color Research and Application 30 (2005). sRGB to CIELAB: IEC 61966-2-1, D65.

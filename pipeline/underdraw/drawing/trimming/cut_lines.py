@@ -54,7 +54,7 @@ def strung(begins: Floats, ends: Floats, goes_on: Mask, owner: Ints) -> Ragged:
 
 
 def without_edges(lines: Ragged, boxes: Sequence[Box], wanted: Mask) -> Ragged:
-    """Polylines less what runs along the outer edge of the boxes, where `wanted` (p,) says so."""
+    """Polylines less what runs along the outer edge of the boxes, where `wanted` (p,) is true."""
     if not wanted.any():
         return lines
     steps = np.diff(lines.offsets) - 1

@@ -1,4 +1,4 @@
-"""Which strokes of a drawing a program draws: what it says of itself, else the record of who wrote it."""
+"""Which strokes of a drawing a program draws: by its own header, else by the record of who wrote it."""
 
 import re
 from collections.abc import Sequence
@@ -19,7 +19,7 @@ LOAD = re.compile(r"load (?P<load>\d+): strokes (?P<first>\d+) to (?P<last>\d+)(
 
 
 def runs_of(data: bytes, drawing: Drawing, dialect: Dialect | None, file: str) -> Runs | None:
-    """The runs of strokes that a program should draw of a drawing; None where nothing says so: all of them.
+    """The runs of strokes that a program should draw of a drawing; None if nothing limits them: all of them.
 
     From the notes in its header, from the N words of its strokes, or from the drawing's own record of a program of
     that file name. What does not fit the drawing is not taken.
@@ -53,7 +53,7 @@ def _fit(runs: Sequence[tuple[int, int]], count: int) -> bool:
 
 
 def _of_notes(words: Words, drawing: Drawing) -> Runs | None:
-    """What the header says, and, where it leaves strokes out (a file for each marker), each load's note."""
+    """The range in the header, and, where it leaves strokes out (a file for each marker), each load's note."""
     text = " ".join(text for _, text in words.comments)
     header = HEADER.search(text)
     if header is None or int(header["all"]) != len(drawing):

@@ -1,6 +1,6 @@
 """What a job and a drawing make of a program: how the board lies, heights, speeds, loads, and the controller's limits.
 
-One object says it all, so that `check`, whoever writes a program and the contracts for plugins ask the same.
+One object holds it all, so that `check`, whoever writes a program and the contracts for plugins ask the same.
 """
 
 import math
@@ -49,7 +49,7 @@ class Expected:
 
     @classmethod
     def of(cls, job: Job, lying: Lying | None, registry: "Installed", controller: str | None = None) -> "Expected":
-        """What a job says, and how its panel or a drawing of it lies; controller: another than the job's.
+        """What a job asks, and how its panel or a drawing of it lies; controller: another than the job's.
 
         Raises InputError for a holder, an ink or a controller that is not installed; CannotDo for a controller whose
         own words cannot be read.

@@ -59,7 +59,7 @@ def _check_raised_again(reading: Reading) -> None:
     if reading.own_heights or not reading.expected.heights:
         return
     moves = reading.moves
-    sets = reading.blocks.says("Z")[reading.block_of_move]
+    sets = reading.blocks.has("Z")[reading.block_of_move]
     text = "travels after a pause before the marker is raised again: it may rest on the canvas"
     reading.faults.add_all("pause", moves.line[moves.pause & moves.sideways & ~(sets & ~moves.down_at_end)], text)
 
@@ -89,7 +89,7 @@ def _check_stated_again(reading: Reading) -> None:
         later = feeding[reading.block_of_move[feeding] > stop]
         if len(later):
             first = int(reading.block_of_move[later[0]])
-            if not blocks.says("F")[stop + 1 : first + 1].any():
+            if not blocks.has("F")[stop + 1 : first + 1].any():
                 faults.add("pause", int(blocks.line[first]), "a feed after a pause that is not stated again (F)")
 
 
@@ -143,7 +143,7 @@ def _check_swaps(reading: Reading) -> None:
 
 
 def _check_text(reading: Reading, pause: int, marker: str, swap: bool) -> None:
-    """What the operator is told at a pause names the marker that the strokes after it want.
+    """The message at a pause names the marker that the strokes after it want.
 
     A program without any comment is one for a machine that shows none.
     """

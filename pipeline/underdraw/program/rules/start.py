@@ -59,7 +59,7 @@ def _check_first_move(reading: Reading) -> None:
     """The first move raises the marker and nothing else: nobody knows what is between it and where it goes."""
     moves, row = reading.moves, int(reading.block_of_move[0])
     blocks = reading.blocks
-    if reading.expected.heights and not np.isnan(moves.end[0, 2]) and (blocks.says("X") | blocks.says("Y"))[row]:
+    if reading.expected.heights and not np.isnan(moves.end[0, 2]) and (blocks.has("X") | blocks.has("Y"))[row]:
         reading.faults.add(
             "start", int(moves.line[0]), "the first move raises the marker and travels at once; raise it first"
         )
@@ -69,8 +69,8 @@ def _check_places(reading: Reading) -> None:
     """A step starts from a place that is known, in every distance mode, and so does what is drawn."""
     moves, faults, blocks = reading.moves, reading.faults, reading.blocks
     rows: Index = reading.block_of_move
-    said = np.stack([blocks.says(letter)[rows] for letter in "XYZ"], axis=1)
-    lost = (said & np.isnan(moves.end)).any(axis=1)
+    given = np.stack([blocks.has(letter)[rows] for letter in "XYZ"], axis=1)
+    lost = (given & np.isnan(moves.end)).any(axis=1)
     faults.add_all("start", moves.line[lost], "a step from a place that no word has set")
     unknown = np.isnan(moves.start[:, :2]).any(axis=1) & ~lost
     feed = moves.kind != RAPID

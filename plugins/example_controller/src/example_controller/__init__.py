@@ -65,9 +65,9 @@ def in_steps(blocks: Iterable[str]) -> Iterable[str]:
         else:
             steps = {axis: place - here[axis] for axis, place in places.items() if place != here[axis]}
             others = [word for word in words if word[0] not in "XY" and (steps or word[0] == "F")]
-            said = [f"{axis}{step.normalize():f}" for axis, step in steps.items()]
+            step_words = [f"{axis}{step.normalize():f}" for axis, step in steps.items()]
             if others:
-                yield " ".join([others[0], *said, *others[1:]])
+                yield " ".join([others[0], *step_words, *others[1:]])
         here |= places
 
 

@@ -97,7 +97,9 @@ def _as_utf8(data: bytes, name: str) -> bytes:
     except LookupError:
         raise InputError(f"unknown encoding {encoding!r}; export the artwork as UTF-8", file=name) from None
     except (UnicodeError, ValueError) as error:
-        raise InputError(f"the text is not {encoding!r} as it says ({error}); export it as UTF-8", file=name) from None
+        raise InputError(
+            f"the text is not {encoding!r} as it declares ({error}); export it as UTF-8", file=name
+        ) from None
     return text.encode("utf-8", "replace")
 
 

@@ -22,7 +22,7 @@ ALIGN = {"min": 0.0, "mid": 0.5, "max": 1.0}  # SVG 1.1, 7.8: share of the room 
 
 @lru_cache(maxsize=4096)
 def read_transform(text: str) -> Matrix | None:
-    """What a `transform` says; None where it is in error (then it is not applied, as browsers do)."""
+    """The matrix of a `transform`; None where it is in error (then it is not applied, as browsers do)."""
     if not text.strip() or text.strip() == "none":
         return IDENTITY
     if not _TRANSFORM.fullmatch(text):

@@ -24,7 +24,7 @@ class FoundShape:
     join: str
     dashes: tuple[float, ...]  # user units; empty: a whole line
     dash_offset: float
-    path_length: float  # what its author says the outline measures, which dashes go by; 0: not given
+    path_length: float  # how long its author states the outline to be, which dashes go by; 0: not given
     clips: tuple[Clip, ...]
     groups: tuple[Group, ...]
     element: str  # id, or the element's name and line, for messages

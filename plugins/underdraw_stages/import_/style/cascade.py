@@ -136,7 +136,7 @@ class Cascade:
 
 
 def computed(parent: Style, declared: Style) -> Style:
-    """The inherited properties of an element: its own where it says so, else its parent's."""
+    """The inherited properties of an element: its own if given, else its parent's."""
     style = parent
     for name, value in declared.items():
         if name in INHERITED and value != "inherit":

@@ -70,7 +70,7 @@ def marker_state(
 ) -> InheritedState | None:
     """The state inside a `marker` that stands at a point of a shape; None without room. `state` is the shape's.
 
-    The tip of the marker, (refX, refY), comes to lie on the point; the marker turns with the line if it says so.
+    The tip of the marker, (refX, refY), comes to lie on the point; with `orient="auto"` it turns with the line.
     """
     view = state.view
     width = _length(marker, "markerWidth", "x", 3.0, view)

@@ -49,7 +49,7 @@ def load_lengths(drawing: Drawing) -> NDArray[np.float64]:
 
 
 def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
-    """One entry a load, in drawing order: what it draws, and what is left in its marker where the job says."""
+    """One entry a load, in drawing order: what it draws, and what is left in its marker if the job sets it."""
     figures = []
     for load in loads_between(drawing):
         length = load.marker.ink_length

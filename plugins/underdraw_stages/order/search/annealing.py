@@ -18,7 +18,7 @@ BATCH_KICKS = (10, 400)  # perturbations between two of them, at least and at mo
 
 
 def improve(strokes: StrokeEnds, plan: Plan, cost: TravelCost, kernels: Kernels, effort: Effort, kicks: int) -> Plan:
-    """A better plan of the same strokes, all of them in a cycle; `kicks` perturbations unless the effort says else."""
+    """A better plan of the same strokes, `kicks` perturbations unless the effort sets a time."""
     into, out = ends_of(strokes, plan)
     usual = float(np.hypot(*(into - np.roll(out, 1, axis=0)).T).mean())
     renumbered, here = strokes.subset(plan.order), Plan(np.arange(len(plan.order)), plan.turned, plan.entry)

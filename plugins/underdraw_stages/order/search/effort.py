@@ -15,7 +15,7 @@ class Effort:
 
     seconds: float | None = None
     report: Callable[[float, str], None] = lambda share, text: None
-    notice: Callable[[], None] = lambda: None  # tells a person, once, that an interrupt was heeded
+    notice: Callable[[], None] = lambda: None  # reports, once, that an interrupt was heeded
     interrupted: bool = False
     noticed: bool = False
     started: float = field(default_factory=time.monotonic)
@@ -33,7 +33,7 @@ class Effort:
             self.begun, self.share = begun, share
 
     def spent(self, done: float) -> float:
-        """How much of the part in hand is used up, from 0 to 1, with `done` of its tries made; tells the terminal.
+        """How much of the part in hand is used up, from 0 to 1, with `done` of its tries made; reports to the terminal.
 
         With `seconds` the clock counts, without them the tries. 1 once interrupted.
         """

@@ -101,7 +101,7 @@ class Plan:
         return cls(order, np.zeros(len(order), dtype=np.bool_), np.zeros(len(order), dtype=np.int64))
 
     def within(self, rows: NDArray[np.int64]) -> "Plan":
-        """This plan of a subset, said of the whole that `rows` chose it from."""
+        """This plan of a subset, in the indices of the whole that `rows` chose it from."""
         return Plan(rows[self.order], self.turned, self.entry)
 
     def at(self, positions: NDArray[np.int64]) -> "Plan":

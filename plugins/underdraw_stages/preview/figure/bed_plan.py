@@ -54,7 +54,7 @@ def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
     """Draw it with its top left corner at (x, y); the new y."""
     panel = subject.panel
     if panel.bed is None:
-        for line in broken("The job says no bed, so nothing here is checked against one.", SMALL, 80.0, most=3):
+        for line in broken("The job sets no bed, so nothing here is checked against one.", SMALL, 80.0, most=3):
             y += SMALL * 1.28
             page.text(x, y, line, size=SMALL, colour=QUIET)
         return y

@@ -42,7 +42,7 @@ def runs(drawing: Drawing) -> list[tuple[int, int]]:
 
 
 def looks(drawing: Drawing, row: int) -> tuple[str, float]:
-    """A stroke's colour and tip in mm; the marker's own where the drawing says none."""
+    """A stroke's colour and tip in mm; the marker's own if the drawing sets none."""
     section = drawing.job.marker(str(drawing.marker[row]))
     return str(drawing.stroke[row]) or section.looks, float(drawing.stroke_width[row]) or section.tip
 

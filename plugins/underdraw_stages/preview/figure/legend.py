@@ -80,7 +80,7 @@ COLUMNS = (
 
 
 def put_markers(page: Page, subject: Subject, top: float, notes: list[str]) -> float:
-    """The markers with ink, tip, strokes, length, loads and time; what is told below them; the new y."""
+    """The markers with ink, tip, strokes, length, loads and time; the notes below them; the new y."""
     page.rule(top)
     y = top + 5.6
     rows = rows_of(subject.loads)
@@ -179,8 +179,8 @@ def put_scale_bar(page: Page, placing: OnPage, x: float, y: float) -> float:
         page.add(f'<path d="M{n(x)} {n(y)}{quarter}M{n(x + wide / 2)} {n(y)}{quarter}"/>')
         page.text(x + wide + 2, y + tall, length_in(size, unit), size=SMALL)
         y += 5.4
-    told = f"On paper at 100 % the upper bar is {n(length / placing.reduction)} mm long."
-    for line in broken(told, SMALL, page.width - MARGIN - x):
+    note = f"On paper at 100 % the upper bar is {n(length / placing.reduction)} mm long."
+    for line in broken(note, SMALL, page.width - MARGIN - x):
         page.text(x, y + 1.6, line, size=SMALL, colour=QUIET)
         y += SMALL * 1.28
     return y - 1.0

@@ -89,15 +89,15 @@ def canvas_box(subject: Subject) -> Box:
 
 def description(subject: Subject) -> str:
     """What a person who cannot see the picture should know of it."""
-    told = [f"The canvas of {subject.name} as it lies on the bed, {subject.face_words}"]
-    told.append(
+    sentences = [f"The canvas of {subject.name} as it lies on the bed, {subject.face_words}"]
+    sentences.append(
         f"canvas {size_in(subject.panel.canvas, subject.unit)}, image {size_in(subject.panel.image, subject.unit)}"
     )
     what = counted(len(subject.drawing), "stroke" if subject.loads else "shape")
-    told.append(f"{what}, {distance(subject.drawing.drawn_mm, subject.unit)}")
+    sentences.append(f"{what}, {distance(subject.drawing.drawn_mm, subject.unit)}")
     if subject.schedule:
-        told.append(f"about {duration(subject.schedule.total)} of machine time")
-    return "; ".join(told) + "."
+        sentences.append(f"about {duration(subject.schedule.total)} of machine time")
+    return "; ".join(sentences) + "."
 
 
 def put_names(page: Page, placing: OnPage, subject: Subject) -> float:
@@ -172,20 +172,20 @@ def has_fold_marks(subject: Subject) -> bool:
 
 
 def notes(subject: Subject, left_out: int, every: int) -> list[str]:
-    """What is told below the markers."""
+    """The notes below the markers."""
     if subject.schedule is None:
         return ["Not yet strokes of a marker: no order, no time. Shapes are shown as the artwork has them."]
     travel = distance(subject.schedule.travel_mm, subject.unit)
-    told = [
+    sentences = [
         f"{counted(len(subject.drawing), 'lift')}, {travel} of travel with the marker up. "
         f"Half way at {clock(subject.schedule.total / 2)}, without waits at swaps."
     ]
     if every:
         which = "Every stroke has" if every == 1 else f"Every {every}th stroke has"
-        told.append(f"{which} its number, and an arrow where it starts. In a browser, hover over any stroke.")
+        sentences.append(f"{which} its number, and an arrow where it starts. In a browser, hover over any stroke.")
     if left_out:
-        told.append(f"{counted(left_out, 'load number')} left out for want of room; the sheet lists every load.")
-    return told
+        sentences.append(f"{counted(left_out, 'load number')} left out for want of room; the sheet lists every load.")
+    return sentences
 
 
 def put_faint(page: Page, placing: OnPage, subject: Subject) -> None:

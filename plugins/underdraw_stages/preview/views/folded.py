@@ -61,8 +61,8 @@ def folded_view(subject: Subject, settings: PreviewSettings) -> bytes:
     if panel.wraps:
         y = put_strips(page, panel, subject, placing.reduction, y)
     page.rule(y + 1.0)
-    told = "Depth is drawn at half the scale of the rest."
-    page.text(MARGIN, y + 7.0, told, size=SMALL, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN)
+    note = "Depth is drawn at half the scale of the rest."
+    page.text(MARGIN, y + 7.0, note, size=SMALL, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN)
     y = put_scale_bar(page, placing, MARGIN, y + 11.0)
     return page.svg(y + MARGIN)
 
@@ -165,8 +165,8 @@ def put_strips(page: Page, panel: Panel, subject: Subject, reduction: float, y: 
         long = w if side in ("top", "bottom") else h
         length = long / reduction
         page.text(MARGIN, y + 5.4, f"{side} side", bold=True)
-        told = f"{size_in((long, panel.depth), subject.unit)}, {words}"
-        page.text(MARGIN + STRIP_TAB, y + 5.4, told, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN - STRIP_TAB)
+        note = f"{size_in((long, panel.depth), subject.unit)}, {words}"
+        page.text(MARGIN + STRIP_TAB, y + 5.4, note, colour=QUIET, room=PAGE_WIDTH - 2 * MARGIN - STRIP_TAB)
         y += STRIP_WORDS
         page.box(MARGIN, y, MARGIN + length, y + depth, f'fill="{TONES["top"]}"')
         page.add(

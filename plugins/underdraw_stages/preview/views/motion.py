@@ -159,8 +159,8 @@ def put_time_line(page: Page, loads: list[TimedLoad], schedule: Schedule, faster
     page.add(hand(wide, y, tall, total / faster))
     y += tall + 12.0
     if len(loads) > 1:
-        told = "At a triangle a marker is swapped; the wait for it takes no time on this clock."
-        page.text(MARGIN, y, told, size=SMALL, colour=QUIET, room=wide)
+        note = "At a triangle a marker is swapped; the wait for it takes no time on this clock."
+        page.text(MARGIN, y, note, size=SMALL, colour=QUIET, room=wide)
     return y
 
 

@@ -34,7 +34,7 @@ def what_the_eye_sees(artwork: Artwork, meet: bool, shortest: float, contrast: f
     """The lines and dots left to see.
 
     Fills hide by their area, then strokes by their width; an edge of a fill that comes out from under a stroke by less
-    than two lines need to be told apart is still beneath it. With `meet` a line that runs beneath a stroke goes on to
+    than two lines need to be seen as two is still beneath it. With `meet` a line that runs beneath a stroke goes on to
     the stroke's middle, for that is where the stroke will be drawn. What shows of a line between two shapes for less
     than `shortest` mm is a slit that nobody meant. Edges whose sides differ by less than `contrast` go, too;
     0 keeps all.
