@@ -124,7 +124,7 @@ class Bad(Controller):
 PART = Bad("bad", "broken on purpose", longest_line=60)
 """,
         "test_its_lines_are_no_longer_than_it_says",
-        r"in mm: says lines have at most 60 characters, and writes \d+: '\(MSG, swap the marker",
+        r"in mm: declares lines of at most 60 characters, and writes \d+: '\(MSG, swap the marker",
     ),
     "writes more decimals than it says": Broken(
         """
@@ -134,7 +134,7 @@ class Bad(Controller):
 PART = Bad("bad", "broken on purpose", decimals={"mm": 3})
 """,
         "test_its_numbers_have_no_more_decimals_than_it_says",
-        r"in mm: says 3 decimals, and writes 'G0 Z5\.00000'",
+        r"in mm: declares 3 decimals, and writes 'G0 Z5\.00000'",
     ),
     "pauses without a pause": Broken(
         """
@@ -225,7 +225,7 @@ class Bad(Controller):
 PART = Bad("bad", "broken on purpose", comments=False, messages=False)
 """,
         "test_it_writes_no_comment_where_it_says_there_are_none",
-        r"says it has no comments, and writes '\(done\)'",
+        r"declares no comments, and writes '\(done\)'",
     ),
 }
 STAGE = """

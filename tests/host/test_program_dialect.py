@@ -43,7 +43,7 @@ def test_after_g91_a_height_is_a_step_from_the_height_before() -> None:
 
 
 def test_a_height_that_no_place_came_before_is_refused() -> None:
-    with pytest.raises(CannotDo, match="controller 'servo': M92 comes after G91, and no height was said before it"):
+    with pytest.raises(CannotDo, match="controller 'servo': M92 comes after G91, and no height was set before it"):
         read("G91\nM92")
 
 

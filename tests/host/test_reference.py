@@ -90,7 +90,7 @@ def test_it_can_be_run_as_a_module(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "underdraw.cli.reference"]
     subprocess.run(command, cwd=tmp_path, check=True, capture_output=True)
     done = subprocess.run([*command, "--check"], cwd=tmp_path, check=True, capture_output=True, text=True)
-    assert done.stdout == "both references are as the code says\n"
+    assert done.stdout == "both references agree with the code\n"
 
 
 def test_the_built_in_plugins_import_no_module_that_is_not_public() -> None:

@@ -89,8 +89,8 @@ def _sweep(folder: Path) -> None:
     """Remove what processes that were killed left in a folder."""
     with contextlib.suppress(OSError):
         for entry in os.scandir(folder):
-            found = TEMPORARY.fullmatch(entry.name)
-            if found and not _lives(int(found[1])):
+            match = TEMPORARY.fullmatch(entry.name)
+            if match and not _lives(int(match[1])):
                 with contextlib.suppress(OSError):
                     os.unlink(entry.path)
 

@@ -27,8 +27,8 @@ def load_job(path: Path, registry: Registry) -> Job:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        found = re.search(r"\(at line (\d+)", str(error))
-        line = int(found[1]) if found else text.count("\n") + 1
+        match = re.search(r"\(at line (\d+)", str(error))
+        line = int(match[1]) if match else text.count("\n") + 1
         raise InputError(f"is not TOML: {str(error).split(' (at')[0]}", file=path, line=line) from None
     try:
         job = job_from_data(data, path.stem, path.parent)

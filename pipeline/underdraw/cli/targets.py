@@ -33,13 +33,13 @@ def require_different(targets: Sequence[Path]) -> None:
 
 def warn_of_others(folder: Path, stem: str, suffixes: set[str], new: Iterable[Path], console: Console) -> None:
     """Name programs of an earlier run that stay beside the new ones: run by mistake, they draw something else."""
-    mine = {_place(path) for path in new}
+    written_now = {_place(path) for path in new}
     begins = _folded(stem)
     left = []
     for path in sorted(folder.iterdir()) if folder.is_dir() else ():
         rest = _folded(path.stem).removeprefix(begins)
         if path.suffix in suffixes and _folded(path.stem).startswith(begins) and (not rest or rest[0] == "-"):
-            left += [path.name] if _place(path) not in mine and path.is_file() else []
+            left += [path.name] if _place(path) not in written_now and path.is_file() else []
     if left:
         named = ", ".join(left[:MOST_NAMED]) + (f" and {len(left) - MOST_NAMED} more" if len(left) > MOST_NAMED else "")
         console.warn("run", f"programs of an earlier run are still in {folder}: {named}; delete or move them")

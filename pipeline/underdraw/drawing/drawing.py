@@ -175,7 +175,7 @@ class Drawing:
         rows: (m,) which of today's shapes each inherits its columns from; None: shape i from shape i. Columns in
         `changes` (array of m, or one value) go before the inherited ones, as do `sheet`, `job`, `history` and facts.
         """
-        pieces, owner = shapely.get_parts(lines, return_index=True)
+        pieces, line_of_piece = shapely.get_parts(lines, return_index=True)
         coords, of_line = shapely.get_coordinates(pieces, return_index=True)
         index = np.arange(len(lines)) if rows is None else np.asarray(rows, dtype=np.int64)
         inherited = {name: getattr(self, name)[index] for name in COLUMNS}
@@ -184,7 +184,7 @@ class Drawing:
         return type(self)(
             coords=coords,
             parts=offsets(np.bincount(of_line, minlength=len(pieces))),
-            shapes=offsets(np.bincount(owner, minlength=len(lines))),
+            shapes=offsets(np.bincount(line_of_piece, minlength=len(lines))),
             **given,
         )
 

@@ -212,21 +212,21 @@ def plain_facts(
     faint: FaintEdges | None = None,
 ) -> dict[str, Any]:
     """A drawing's facts as JSON can hold them; what is not so is left out."""
-    held: dict[str, Any] = {}
+    written: dict[str, Any] = {}
     if lying is not None:
-        held["lying"] = asdict(lying)
+        written["lying"] = asdict(lying)
     for key, facts in (("mirror_folds", mirror_folds), ("sources", sources), ("programs", programs)):
         if facts:
-            held[key] = [asdict(fact) for fact in facts]
+            written[key] = [asdict(fact) for fact in facts]
     if hides_nothing:
-        held["hides_nothing"] = True
+        written["hides_nothing"] = True
     if ground is not None:
-        held["ground"] = {"colour": ground.colour}
+        written["ground"] = {"colour": ground.colour}
         if ground.gradient is not None:
-            held["ground"]["gradient"] = plain_gradient(ground.gradient)
+            written["ground"]["gradient"] = plain_gradient(ground.gradient)
     if faint is not None:
-        held["faint"] = asdict(faint)
-    return held
+        written["faint"] = asdict(faint)
+    return written
 
 
 def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:

@@ -55,11 +55,11 @@ def part_bounds(coords: Floats, parts: Ints) -> Floats:
     """(p, 4) x0, y0, x1, y1 of each part; nan for one without points."""
     counts = np.diff(parts)
     bounds = np.full((len(counts), 4), np.nan)
-    held = counts > 0
-    if held.any():
-        starts = parts[:-1][held]
-        bounds[held, :2] = np.minimum.reduceat(coords, starts)
-        bounds[held, 2:] = np.maximum.reduceat(coords, starts)
+    not_empty = counts > 0
+    if not_empty.any():
+        starts = parts[:-1][not_empty]
+        bounds[not_empty, :2] = np.minimum.reduceat(coords, starts)
+        bounds[not_empty, 2:] = np.maximum.reduceat(coords, starts)
     return bounds
 
 
@@ -79,5 +79,5 @@ def lengths_by(lines: Ragged, count: int) -> Floats:
     """(count,) length of the polylines of each source."""
     steps = np.hypot(*np.diff(lines.coords, axis=0, prepend=lines.coords[:1]).T) if len(lines.coords) else np.empty(0)
     steps[lines.offsets[:-1][np.diff(lines.offsets) > 0]] = 0.0
-    owner = np.repeat(lines.source, np.diff(lines.offsets))
-    return np.bincount(owner, weights=steps, minlength=count).astype(np.float64)
+    line_of_point = np.repeat(lines.source, np.diff(lines.offsets))
+    return np.bincount(line_of_point, weights=steps, minlength=count).astype(np.float64)

@@ -179,18 +179,18 @@ class _Walk:
         if self.text.startswith(('"', "'"), start):
             self.string(self.text[start])
             return _meant(self.text[start : self.at])
-        found = _BARE.match(self.text, start)
-        if found is None:
+        match = _BARE.match(self.text, start)
+        if match is None:
             raise _Fault
-        self.at = found.end()
-        return found[0]
+        self.at = match.end()
+        return match[0]
 
     def string(self, quote: str) -> None:
         """Past a string, of whichever kind."""
-        found = _ENDS[quote].match(self.text, self.at + len(quote))
-        if found is None:
+        match = _ENDS[quote].match(self.text, self.at + len(quote))
+        if match is None:
             raise _Fault
-        self.at = found.end()
+        self.at = match.end()
 
     def expect(self, mark: str) -> None:
         """Past a mark that must be next."""
@@ -201,8 +201,8 @@ class _Walk:
 
     def skip(self, what: re.Pattern[str]) -> int:
         """Past whatever of it comes next; the index after it."""
-        found = what.match(self.text, self.at)
-        self.at = found.end() if found else self.at
+        match = what.match(self.text, self.at)
+        self.at = match.end() if match else self.at
         return self.at
 
     def here(self) -> int:

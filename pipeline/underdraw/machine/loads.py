@@ -62,16 +62,16 @@ def loads_between(drawing: Drawing, first: int = 1, last: int | None = None) -> 
 def programs_of_whole(drawing: Drawing) -> tuple[WrittenProgram, ...]:
     """The programs written last of these very strokes that draw each of them once, in order; none if there are not."""
     digest = drawing.digest
-    held: list[WrittenProgram] = []
+    programs: list[WrittenProgram] = []
     for program in drawing.programs:
         if program.digest == digest and not program.begins:
-            if program.first == 1 and any(load.first == 1 for earlier in held for load in earlier.loads):
-                held = []  # a later run of the writer goes before an earlier one
-            held.append(program)
-    runs = sorted((load.first, load.last) for program in held for load in program.loads)
+            if program.first == 1 and any(load.first == 1 for earlier in programs for load in earlier.loads):
+                programs = []  # a later run of the writer goes before an earlier one
+            programs.append(program)
+    runs = sorted((load.first, load.last) for program in programs for load in program.loads)
     whole = bool(runs) and runs[0][0] == 1 and runs[-1][1] == len(drawing)
     whole &= all(after[0] == before[1] + 1 for before, after in itertools.pairwise(runs))
-    return tuple(held) if whole else ()
+    return tuple(programs) if whole else ()
 
 
 def scheduled(drawing: Drawing, registry: "Installed") -> Schedule:

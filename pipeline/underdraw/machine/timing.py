@@ -100,13 +100,13 @@ def stroke_seconds(coords: Array, parts: NDArray[np.int64], speed: Array, accele
     within = np.ones(len(step), dtype=np.bool_)
     within[parts[1:-1][(parts[1:-1] > 0) & (parts[1:-1] < len(coords))] - 1] = False  # not from one part to the next
     length = np.where(within, length, 0.0)
-    owner = np.searchsorted(parts, np.arange(len(step)), side="right") - 1
+    part_of_step = np.searchsorted(parts, np.arange(len(step)), side="right") - 1
     keep = length > 0
-    step, length, owner, place = step[keep], length[keep], owner[keep], np.flatnonzero(keep)
+    step, length, part_of_step, place = step[keep], length[keep], part_of_step[keep], np.flatnonzero(keep)
     heading = step / length[:, None]
     stands = np.ones(len(step), dtype=np.bool_)
-    stands[1:] = owner[1:] != owner[:-1]
-    top = np.minimum(speed[owner], np.sqrt(acceleration * _radius_beside(heading, length, stands)))
+    stands[1:] = part_of_step[1:] != part_of_step[:-1]
+    top = np.minimum(speed[part_of_step], np.sqrt(acceleration * _radius_beside(heading, length, stands)))
     seconds = move_seconds(length, top, heading, heading, stands, acceleration=acceleration, corner=corner)
     total = np.concatenate([[0.0], np.cumsum(seconds)])
     first = np.searchsorted(place, parts)

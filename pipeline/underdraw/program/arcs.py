@@ -56,12 +56,12 @@ def arc_points(
     turn = np.minimum(2 * np.arccos(np.clip(1 - sag / radius, -1.0, 1.0)), step / radius)
     pieces = in_bounds(sweep / np.maximum(turn, 1e-9))
     bounds = np.concatenate([[0], np.cumsum(pieces + 1)])
-    owner = np.repeat(np.arange(len(pieces)), pieces + 1)
-    share = (np.arange(bounds[-1]) - bounds[owner]) / pieces[owner]
+    arc_of_point = np.repeat(np.arange(len(pieces)), pieces + 1)
+    share = (np.arange(bounds[-1]) - bounds[arc_of_point]) / pieces[arc_of_point]
     angle = np.arctan2(*(start - centre).T[::-1])
-    turned = angle[owner] + np.where(clockwise, -1.0, 1.0)[owner] * sweep[owner] * share
-    reach = first[owner] + (last - first)[owner] * share
-    points = centre[owner] + reach[:, None] * np.stack([np.cos(turned), np.sin(turned)], axis=1)
+    turned = angle[arc_of_point] + np.where(clockwise, -1.0, 1.0)[arc_of_point] * sweep[arc_of_point] * share
+    reach = first[arc_of_point] + (last - first)[arc_of_point] * share
+    points = centre[arc_of_point] + reach[:, None] * np.stack([np.cos(turned), np.sin(turned)], axis=1)
     points[bounds[:-1]], points[bounds[1:] - 1] = start, end
     return points, bounds
 

@@ -90,15 +90,15 @@ def _codes(
     values_of: dict[str, list[Column]] = {}
     for tenth in np.unique(tenths[exact]).tolist():
         code = tenth / 10
-        found = known.get(code)
+        code_meaning = known.get(code)
         at = row[here[exact & (tenths == tenth)]]
-        if found is None:
+        if code_meaning is None:
             faults.add_all("unknown", line[at], f"{letter}{code:g} is not understood")
             continue
-        if found.fault:
-            faults.add_all(found.fault, line[at], found.text)
-        rows_of.setdefault(found.group, []).append(at)
-        values_of.setdefault(found.group, []).append(np.full(len(at), code))
+        if code_meaning.fault:
+            faults.add_all(code_meaning.fault, line[at], code_meaning.text)
+        rows_of.setdefault(code_meaning.group, []).append(at)
+        values_of.setdefault(code_meaning.group, []).append(np.full(len(at), code))
     odd = words.value[here[~exact]]
     faults.add_each("unknown", words.line[here[~exact]], lambda k: f"{letter}{odd[k]:g} is not understood")
     columns = {group: np.full(len(line), np.nan) for group in {code.group for code in known.values()}}

@@ -88,8 +88,8 @@ class Dialect:
     @property
     def own_heights(self) -> frozenset[float]:
         """The heights, in the program's units, of words that move the marker without Z; empty: Z moves it."""
-        found = [MEANING.fullmatch(meaning.strip().upper()) for meaning in self.meanings.values()]
-        return frozenset(float(means["height"]) for means in found if means is not None and means["height"])
+        match = [MEANING.fullmatch(meaning.strip().upper()) for meaning in self.meanings.values()]
+        return frozenset(float(means["height"]) for means in match if means is not None and means["height"])
 
     def in_standard_words(self, data: bytes) -> bytes:
         """See `in_standard_words`."""
@@ -147,17 +147,17 @@ def in_standard_words(data: bytes, meanings: Mapping[str, str], who: str) -> byt
 
 def _declaration(word: str, meaning: str, who: str) -> tuple[str, str, re.Match[str]]:
     """One word as a pattern, as it was declared, and what it means. Raises CannotDo."""
-    found, means = OWN_WORD.fullmatch(word.strip().upper()), MEANING.fullmatch(meaning.strip().upper())
-    if found is None or means is None:
+    match, means = OWN_WORD.fullmatch(word.strip().upper()), MEANING.fullmatch(meaning.strip().upper())
+    if match is None or means is None:
         raise CannotDo(
             f"controller {who!r} declares {word!r} as {meaning!r}; a word such as M90 or M62 P1 may mean a pause (M0), "
             "a wait (G4 P0.3) or the marker's height (G0 Z5, G1 Z0)"
         )
-    known = (G_CODES if found["letter"] == "G" else M_CODES).get(float(found["code"]))
+    known = (G_CODES if match["letter"] == "G" else M_CODES).get(float(match["code"]))
     if known is not None and known.fault != EXPLAINED:
         raise CannotDo(f"controller {who!r} gives {word!r} a meaning of its own; the standard has one for it already")
-    rest = rf"\s*P\s*0*{found['p']}" if found["p"] else ""
-    return rf"{found['letter']}\s*0*{re.escape(found['code'])}(?![\d.]){rest}(?![\d.])", word, means
+    rest = rf"\s*P\s*0*{match['p']}" if match["p"] else ""
+    return rf"{match['letter']}\s*0*{re.escape(match['code'])}(?![\d.]){rest}(?![\d.])", word, means
 
 
 class _Marker:
@@ -169,13 +169,13 @@ class _Marker:
         self.relative = False
         self.height: float | None = None
 
-    def replaced(self, found: re.Match[str]) -> str:
+    def replaced(self, match: re.Match[str]) -> str:
         """What stands in a found word's place. Raises CannotDo for a height that cannot be known."""
-        if found["mode"] is not None:
-            self.relative = found["mode"] == "91"
-        if found["mode"] is not None or found.group().startswith("("):
-            return found.group()
-        index = next(index for index in range(len(self.declared)) if found[f"own{index}"] is not None)
+        if match["mode"] is not None:
+            self.relative = match["mode"] == "91"
+        if match["mode"] is not None or match.group().startswith("("):
+            return match.group()
+        index = next(index for index in range(len(self.declared)) if match[f"own{index}"] is not None)
         _, word, means = self.declared[index]
         if means["height"] is None:
             return means.group()

@@ -36,7 +36,7 @@ class Report:
         """As `--json` prints them: lengths in mm, times in s, bounds in the machine's axes."""
         drawn = self.drawn
         bounds = drawn.bounds
-        held: dict[str, Any] = {
+        figures: dict[str, Any] = {
             "ok": self.ok,
             "problems": [{"line": item.line, "code": item.code, "text": item.text} for item in self.problems],
             "drawn_mm": round(drawn.drawn_mm, 3),
@@ -51,10 +51,10 @@ class Report:
             "arcs": drawn.arcs,
         }
         if self.comparison is not None:
-            held["deviation_mm"] = round(self.comparison.deviation, 5)
-            held["missing_mm"] = round(self.comparison.missing_mm, 3)
-            held["extra_mm"] = round(self.comparison.extra_mm, 3)
-        return held
+            figures["deviation_mm"] = round(self.comparison.deviation, 5)
+            figures["missing_mm"] = round(self.comparison.missing_mm, 3)
+            figures["extra_mm"] = round(self.comparison.extra_mm, 3)
+        return figures
 
 
 def check_program(

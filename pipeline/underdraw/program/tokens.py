@@ -84,10 +84,10 @@ def _without_comments(chunk: bytes, first_line: int, kept: list[tuple[int, str]]
     if b"(" not in chunk and b")" not in chunk:
         return chunk
     place, line = 0, first_line
-    for found in _COMMENT.finditer(chunk):
-        line += chunk.count(b"\n", place, found.start())
-        place = found.start()
-        kept.append((line, found.group()[1:-1].decode("ascii", "replace").strip()))
+    for match in _COMMENT.finditer(chunk):
+        line += chunk.count(b"\n", place, match.start())
+        place = match.start()
+        kept.append((line, match.group()[1:-1].decode("ascii", "replace").strip()))
     bare = _COMMENT.sub(b"", chunk)
     if b"(" in bare or b")" in bare:
         lines = bare.split(b"\n")
@@ -138,28 +138,30 @@ def _words_of(
     is_letter = codes >= ord("A")
     starts = np.flatnonzero(is_letter)
     count = len(starts)
-    owner = np.cumsum(is_letter) - 1
+    word_of_byte = np.cumsum(is_letter) - 1
     line = line_of[starts]
     orphan = np.ones(len(codes), dtype=np.bool_)  # a number with no letter before it on its line
     if count:
-        orphan = (owner < 0) | (line_of != line[owner])
+        orphan = (word_of_byte < 0) | (line_of != line[word_of_byte])
     if orphan.any():
         faults.add_all("unknown", np.unique(line_of[orphan]), "a number stands without a letter before it")
-        owner[orphan] = -1
-    digit = np.flatnonzero((codes <= ord("9")) & (codes >= ord("0")) & (owner >= 0))
-    of_digit = owner[digit]
+        word_of_byte[orphan] = -1
+    digit = np.flatnonzero((codes <= ord("9")) & (codes >= ord("0")) & (word_of_byte >= 0))
+    of_digit = word_of_byte[digit]
     digits = np.bincount(of_digit, minlength=count)
     ends = np.cumsum(digits)
     place = np.minimum(ends[of_digit] - 1 - np.arange(len(digit)), len(_POWERS) - 1)  # power of ten without the point
     mantissa = np.bincount(of_digit, weights=(codes[digit] - ord("0")) * _POWERS[place], minlength=count)
-    dot = np.flatnonzero((codes == _DOT) & (owner >= 0))
-    dots = np.bincount(owner[dot], minlength=count)
+    dot = np.flatnonzero((codes == _DOT) & (word_of_byte >= 0))
+    dots = np.bincount(word_of_byte[dot], minlength=count)
     fraction = np.zeros(count, dtype=np.int64)
-    fraction[owner[dot]] = ends[owner[dot]] - np.searchsorted(digit, dot)
-    sign = np.flatnonzero(((codes == _PLUS) | (codes == _MINUS)) & (owner >= 0))
-    misplaced = np.bincount(owner[sign][sign != starts[owner[sign]] + 1], minlength=count) if count else sign
+    fraction[word_of_byte[dot]] = ends[word_of_byte[dot]] - np.searchsorted(digit, dot)
+    sign = np.flatnonzero(((codes == _PLUS) | (codes == _MINUS)) & (word_of_byte >= 0))
+    misplaced = (
+        np.bincount(word_of_byte[sign][sign != starts[word_of_byte[sign]] + 1], minlength=count) if count else sign
+    )
     value = mantissa / _POWERS[np.minimum(fraction, len(_POWERS) - 1)]
-    value[owner[sign[codes[sign] == _MINUS]]] *= -1
+    value[word_of_byte[sign[codes[sign] == _MINUS]]] *= -1
     wrong = (digits == 0) | (digits > MOST_DIGITS) | (dots > 1) | (misplaced > 0)
     if wrong.any():
         letters = codes[starts[wrong]]

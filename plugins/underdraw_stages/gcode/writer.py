@@ -163,14 +163,14 @@ def _rehearse(program: Program, trace: Trace, load: Load) -> None:
 
 
 def _as_bytes(setup: Setup, blocks: object) -> bytes:
-    held = list(blocks)  # type: ignore[call-overload]
+    lines = list(blocks)  # type: ignore[call-overload]
     name, most = setup.controller.name, setup.controller.longest_line
-    for block in held:
+    for block in lines:
         if len(block) > most:
             raise CannotDo(
                 f"controller {name!r} reads lines of at most {most} characters, and wrote {len(block)}: {block[:60]!r}…"
             )
     try:
-        return ("\n".join(held) + "\n").encode("ascii")
+        return ("\n".join(lines) + "\n").encode("ascii")
     except UnicodeEncodeError:
         raise CannotDo(f"controller {name!r} wrote a block that is not plain ASCII") from None

@@ -17,15 +17,15 @@ def without_background(
     visible: VisibleShapes, size: tuple[float, float], left_out: LeftOut
 ) -> tuple[VisibleShapes, Ground | None]:
     """Take out page-size rectangles, and what lies unseen beneath an opaque one, whose paint is handed back."""
-    found = find_backgrounds(visible.items, visible.flat, size)
-    if not found:
+    backgrounds = find_backgrounds(visible.items, visible.flat, size)
+    if not backgrounds:
         return visible, None
-    opaque = [at for at in found if hides(visible.items[at])]
+    opaque = [at for at in backgrounds if hides(visible.items[at])]
     top = max(opaque, default=0)
     paint = visible.items[top].fill
-    gone = {*found, *range(top)}
-    left_out.add("background", visible.items[found[0]].element, len(found))
-    left_out.add("beneath", "", len(gone) - len(found))
+    gone = {*backgrounds, *range(top)}
+    left_out.add("background", visible.items[backgrounds[0]].element, len(backgrounds))
+    left_out.add("beneath", "", len(gone) - len(backgrounds))
     keep = np.array([at not in gone for at in range(len(visible.items))])
     part_keep = np.repeat(keep, np.diff(visible.flat.shapes))
     point_keep = np.repeat(part_keep, np.diff(visible.flat.parts))

@@ -95,11 +95,11 @@ def _dashed(item: FoundShape, parts: Parts, budget: Budget) -> Parts:
     if item.path_length > 0:  # dashes go by the length that the author states (SVG 2, 9.6.1)
         scale = sum(float(along[-1]) for along in lengths) / item.path_length or 1.0
     dashes = [length * scale for length in item.dashes]
-    found: Parts = []
+    dashed: Parts = []
     for part, along, closed in zip(parts, lengths, item.outline.closed.tolist(), strict=True):
         budget.dash(count_dashes(float(along[-1]), dashes), item.element)
-        found += dash(part, along, dashes, item.dash_offset * scale, closed and len(part) > 2)
-    return found
+        dashed += dash(part, along, dashes, item.dash_offset * scale, closed and len(part) > 2)
+    return dashed
 
 
 def _merged(
@@ -193,11 +193,11 @@ def _closed(
 def _has_area(coords: NDArray[np.float64], counts: NDArray[np.int64], which: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """(p,) whether a part's points do not all lie on one line; False where it was not asked."""
     bounds = offsets(counts)
-    found = np.zeros(len(counts), dtype=np.bool_)
+    dashed = np.zeros(len(counts), dtype=np.bool_)
     rows = np.flatnonzero(which & (counts > 3))
     if len(rows):
         point_rows, _ = gather(bounds, rows)
         lines = shapely.linestrings(coords[point_rows], indices=np.repeat(np.arange(len(rows)), counts[rows]))
         hulls = shapely.convex_hull(lines)
-        found[rows] = shapely.area(hulls) > 1e-6 * np.maximum(shapely.length(hulls), 1e-3)  # a µm wide
-    return found
+        dashed[rows] = shapely.area(hulls) > 1e-6 * np.maximum(shapely.length(hulls), 1e-3)  # a µm wide
+    return dashed

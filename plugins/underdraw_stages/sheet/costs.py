@@ -26,24 +26,24 @@ class Cost:
 
 def costs(facts: Facts, settings: SheetSettings) -> list[Cost]:
     """A line for each price that is set."""
-    found = []
+    costs = []
     panel = facts.panel
     if settings.canvas_price and panel.wraps:
         price = settings.canvas_price
         size = panel.cut
-        found.append(Cost("canvas", area(size), str(price), price.of(size[0] * size[1]), price.currency))
+        costs.append(Cost("canvas", area(size), str(price), price.of(size[0] * size[1]), price.currency))
     if settings.marker_price and facts.markers_used:
         price = settings.marker_price
-        found.append(Cost("markers", str(facts.markers_used), str(price), price.of(facts.markers_used), price.currency))
+        costs.append(Cost("markers", str(facts.markers_used), str(price), price.of(facts.markers_used), price.currency))
     if settings.resin_price:
         price, ml = settings.resin_price, resin(panel, settings.resin).with_sides_ml
-        found.append(Cost("resin", volume(ml), str(price), price.of(ml * 1000.0), price.currency))
-    return found
+        costs.append(Cost("resin", volume(ml), str(price), price.of(ml * 1000.0), price.currency))
+    return costs
 
 
-def totals(found: list[Cost]) -> list[str]:
+def totals(costs: list[Cost]) -> list[str]:
     """The sum in each currency."""
     sums: dict[str, float] = {}
-    for cost in found:
+    for cost in costs:
         sums[cost.currency] = sums.get(cost.currency, 0.0) + cost.amount
     return [f"{amount:,.2f} {currency}" for currency, amount in sums.items()]

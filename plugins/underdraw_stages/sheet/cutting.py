@@ -38,8 +38,9 @@ def cutting_list(facts: Facts, settings: SheetSettings) -> list[Cut]:
 
 def board_note(facts: Facts) -> str:
     """What the support board must be like, its thickness against the staple strip that is folded over its edge."""
+    strip = length_in(facts.panel.staple, facts.unit)
     return (
-        f"as large as the image; stiff, flat, takes staples in its edge. Thinner than {length_in(facts.panel.staple, facts.unit)}: "
+        f"as large as the image; stiff, flat, takes staples in its edge. Thinner than {strip}: "
         "fold the strip’s end up, so that it does not lift the board†"
     )
 
@@ -57,11 +58,11 @@ def from_stock(facts: Facts, settings: SheetSettings, bar: tuple[float, float]) 
     """The frame from bars of the stock that the job names."""
     corners = cast(Literal["butt", "mitred"], settings.corners)
     cuts = cut_list(facts.panel, bar, settings.top_sheet, corners)
-    found = [piece_cut(facts, piece) for piece in cuts.pieces if piece.name != "support board"]
+    pieces = [piece_cut(facts, piece) for piece in cuts.pieces if piece.name != "support board"]
     ripped = next((note for note in cuts.notes if note.startswith("rip")), "")
     if ripped:
-        found[0] = Cut(found[0].count, found[0].what, found[0].size, f"{found[0].note}; {ripped}")
-    return found
+        pieces[0] = Cut(pieces[0].count, pieces[0].what, pieces[0].size, f"{pieces[0].note}; {ripped}")
+    return pieces
 
 
 def piece_cut(facts: Facts, piece: Piece) -> Cut:

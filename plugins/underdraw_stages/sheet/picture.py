@@ -1,4 +1,4 @@
-"""The sheet's pictures: the canvas with folds and every stroke in its ink and true width; the bed with the canvas on it."""
+"""The sheet's pictures: the canvas with folds and every stroke in its ink and true width, and the bed with it."""
 
 from itertools import pairwise
 
@@ -58,11 +58,12 @@ def bed_plan(facts: Facts) -> str:
     x0, y0, x1, y1 = panel.canvas_box
     box = min(0.0, left + x0), min(0.0, top + y0), max(bed[0], left + x1), max(bed[1], top + y1)
     boxes = "".join(_rect(at, tone) for at, tone in ((panel.canvas_box, RAW), (panel.face_box, FACE)))
+    zero = _zero_mark(facts, hair / 2)
     edge = f'fill="none" stroke="{LINE}" stroke-width="{hair:.2f}"'
     return (
         f'<svg class="plan" xmlns="http://www.w3.org/2000/svg" viewBox="{_view(box, hair)}" role="img">'
         f'<title>The bed from above, with the canvas on it</title><g transform="translate({left:g} {top:g})">{boxes}'
-        f'<rect x="{x0:g}" y="{y0:g}" width="{x1 - x0:g}" height="{y1 - y0:g}" {edge}/>{_zero_mark(facts, hair / 2)}</g>'
+        f'<rect x="{x0:g}" y="{y0:g}" width="{x1 - x0:g}" height="{y1 - y0:g}" {edge}/>{zero}</g>'
         f'<rect x="0" y="0" width="{bed[0]:g}" height="{bed[1]:g}" {edge}/></svg>'
     )
 

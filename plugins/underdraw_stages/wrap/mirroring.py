@@ -36,10 +36,10 @@ def touching(detached: DetachedShapes, fold: SideFrame) -> Mask:
 
 def ends_on(detached: DetachedShapes, fold: SideFrame) -> Mask:
     """(s,) which shapes are lines, one of which ends on the fold."""
-    held = np.diff(detached.parts) > 1
-    ends = np.zeros(len(held), dtype=np.bool_)
-    for index in (detached.parts[:-1][held], detached.parts[1:][held] - 1):
-        ends[held] |= fold.on_fold(detached.coords[index])
+    has_line = np.diff(detached.parts) > 1
+    ends = np.zeros(len(has_line), dtype=np.bool_)
+    for index in (detached.parts[:-1][has_line], detached.parts[1:][has_line] - 1):
+        ends[has_line] |= fold.on_fold(detached.coords[index])
     return ~all_of(~(ends & open_lines(detached)), detached.shapes)
 
 
@@ -62,13 +62,13 @@ def off_the_fold(image: DetachedShapes, fold: SideFrame) -> DetachedShapes:
     if not (on[1:] & on[:-1]).any():
         return image
     steps = np.maximum(np.diff(image.parts) - 1, 0)
-    owner = np.repeat(np.arange(len(steps)), steps)
-    start = np.arange(len(owner)) + np.repeat(image.parts[:-1] - offsets(steps)[:-1], steps)
+    line_of_segment = np.repeat(np.arange(len(steps)), steps)
+    start = np.arange(len(line_of_segment)) + np.repeat(image.parts[:-1] - offsets(steps)[:-1], steps)
     line = ~image.filled[image.part_shape]
-    kept = ~(on[start] & on[start + 1] & line[owner])
+    kept = ~(on[start] & on[start + 1] & line[line_of_segment])
     goes_on = np.zeros(len(kept), dtype=np.bool_)
-    goes_on[1:] = kept[:-1] & (owner[1:] == owner[:-1])
-    pieces = strung(image.coords[start[kept]], image.coords[start[kept] + 1], goes_on[kept], owner[kept])
+    goes_on[1:] = kept[:-1] & (line_of_segment[1:] == line_of_segment[:-1])
+    pieces = strung(image.coords[start[kept]], image.coords[start[kept] + 1], goes_on[kept], line_of_segment[kept])
     return image.with_parts(pieces.coords, np.diff(pieces.offsets), image.part_shape[pieces.source])
 
 

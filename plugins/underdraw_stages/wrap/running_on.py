@@ -34,20 +34,22 @@ class Ends:
 
 def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, list[int]]:
     """A drawing on the face, its lines and fills carried on over these sides; and how many ends on each were."""
-    found = each_once([ends_on(drawing, frame) for frame in frames])
+    ends_by_side = each_once([ends_on(drawing, frame) for frame in frames])
     part_shape = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
-    ways = [courses_of(ends, frame, hidden(drawing, part_shape, ends, frame)) for ends, frame in pairs(found, frames)]
+    ways = [
+        courses_of(ends, frame, hidden(drawing, part_shape, ends, frame)) for ends, frame in pairs(ends_by_side, frames)
+    ]
     extended = drawing
-    for (ends, frame), (depths, places) in zip(pairs(found, frames), ways, strict=True):
+    for (ends, frame), (depths, places) in zip(pairs(ends_by_side, frames), ways, strict=True):
         extended = with_paths(extended, ends, [thinned(frame.points(place, depths)) for place in places])
-    for (ends, frame), (depths, places) in zip(pairs(found, frames), ways, strict=True):
+    for (ends, frame), (depths, places) in zip(pairs(ends_by_side, frames), ways, strict=True):
         extended = with_fills(extended, frame, Courses(part_shape[ends.part], ends.along, depths, places))
-    return extended, [len(ends) for ends in found]
+    return extended, [len(ends) for ends in ends_by_side]
 
 
-def pairs(found: list[Ends], frames: list[SideFrame]) -> list[tuple[Ends, SideFrame]]:
+def pairs(ends_by_side: list[Ends], frames: list[SideFrame]) -> list[tuple[Ends, SideFrame]]:
     """Each side's ends with its frame."""
-    return list(zip(found, frames, strict=True))
+    return list(zip(ends_by_side, frames, strict=True))
 
 
 def ends_on(drawing: Drawing, frame: SideFrame) -> Ends:
@@ -110,18 +112,20 @@ def direction(line: Floats, last: bool, frame: SideFrame) -> tuple[float, float]
     return float(frame.outward * chord[0, frame.axis]) / length, float(frame.along(chord)[0]) / length
 
 
-def each_once(found: list[Ends]) -> list[Ends]:
+def each_once(ends_by_side: list[Ends]) -> list[Ends]:
     """Ends at a corner of the face lie on two sides: each goes on over the one that it meets less flatly."""
-    held: dict[tuple[int, int], tuple[float, int]] = {}
-    for side, ends in enumerate(found):
+    nearest_side: dict[tuple[int, int], tuple[float, int]] = {}
+    for side, ends in enumerate(ends_by_side):
         for part, last, slope in zip(ends.part.tolist(), ends.last.tolist(), np.abs(ends.slope).tolist(), strict=True):
-            held[part, last] = min(held.get((part, last), (np.inf, side)), (slope, side))
+            nearest_side[part, last] = min(nearest_side.get((part, last), (np.inf, side)), (slope, side))
     chosen = []
-    for side, ends in enumerate(found):
-        mine = np.array(
-            [held[key][1] == side for key in zip(ends.part.tolist(), ends.last.tolist(), strict=True)], bool
+    for side, ends in enumerate(ends_by_side):
+        of_this_side = np.array(
+            [nearest_side[key][1] == side for key in zip(ends.part.tolist(), ends.last.tolist(), strict=True)], bool
         )
-        chosen.append(Ends(ends.part[mine], ends.last[mine], ends.along[mine], ends.slope[mine]))
+        chosen.append(
+            Ends(ends.part[of_this_side], ends.last[of_this_side], ends.along[of_this_side], ends.slope[of_this_side])
+        )
     return chosen
 
 

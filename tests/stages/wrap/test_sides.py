@@ -194,7 +194,7 @@ def test_modes_are_written_for_all_sides_or_for_each(written: str, read: tuple[s
         ("mirror, topp plain", "did you mean 'top'"),
         ("mirror, plain", "named twice"),
         ("mirror, top plain, top drawn", "top named twice"),
-        ("top plain", "nothing is said for right, bottom, left"),
+        ("top plain", "sets nothing for right, bottom, left"),
         ("mirror,, top plain", "empty entry"),
         ("", "expected one of"),
     ],

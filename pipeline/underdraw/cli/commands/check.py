@@ -210,10 +210,10 @@ def _stroke_at(report: "Report", seconds: float) -> dict[str, object] | None:
     if found is None:
         return None
     number, line = found
-    held: dict[str, object] = {"seconds": seconds, "program_stroke": number, "line": line}
+    figures: dict[str, object] = {"seconds": seconds, "program_stroke": number, "line": line}
     if report.comparison is not None:
-        held["stroke"] = int(report.comparison.of[number - 1]) or None
-    return held
+        figures["stroke"] = int(report.comparison.of[number - 1]) or None
+    return figures
 
 
 def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object] | None) -> list[str]:

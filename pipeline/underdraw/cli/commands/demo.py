@@ -45,7 +45,9 @@ def _sample() -> "list[Traversable]":
     with contextlib.suppress(ModuleNotFoundError):
         folders.insert(0, importlib.resources.files(PACKAGE))
     for folder in folders:
-        held = [item for item in folder.iterdir() if item.name.endswith(SUFFIXES)] if folder.is_dir() else []
-        if any(item.name.endswith(".toml") for item in held):
-            return sorted((item for item in held if not item.name.endswith(PICTURE)), key=lambda item: item.name)
+        sample_files = [item for item in folder.iterdir() if item.name.endswith(SUFFIXES)] if folder.is_dir() else []
+        if any(item.name.endswith(".toml") for item in sample_files):
+            return sorted(
+                (item for item in sample_files if not item.name.endswith(PICTURE)), key=lambda item: item.name
+            )
     raise CannotDo("the sample job is not installed with this underdraw; install it anew with pip")

@@ -122,7 +122,7 @@ def _of_line(app: "App", table: "StrokeTable", line: int, program: str) -> "tupl
 def _as_data(row: dict[str, Any], line: int | None, share: float | None) -> dict[str, Any]:
     """One stroke as `--json` prints it; lengths in mm, times in s."""
     at = [round(value, 3) for value in row["at_mm"]]
-    held: dict[str, Any] = {
+    figures: dict[str, Any] = {
         "stroke": row["stroke"],
         "marker": row["marker"],
         "load": row["load"],
@@ -133,8 +133,8 @@ def _as_data(row: dict[str, Any], line: int | None, share: float | None) -> dict
         "away_mm": round(row["away_mm"], 3),
     }
     if share is not None:
-        held["share"] = round(share, 4)
-    return held
+        figures["share"] = round(share, 4)
+    return figures
 
 
 def _as_text(rows: "list[StrokeRow]", drawing: "Drawing", asked: bool, share: float | None) -> list[str]:

@@ -100,21 +100,21 @@ def moved_gradients(gradients: NDArray[Any], matrix: Matrix) -> NDArray[Any]:
 
 def plain(gradient: Gradient) -> dict[str, Any]:
     """A gradient as JSON can hold it."""
-    held: dict[str, Any] = {
+    plain: dict[str, Any] = {
         "kind": "linear" if isinstance(gradient, LinearGradient) else "radial",
         "matrix": list(gradient.matrix),
         "spread": gradient.spread,
         "stops": [[stop.offset, stop.colour, stop.opacity] for stop in gradient.stops],
     }
     if isinstance(gradient, RadialGradient):
-        held["focal"] = list(gradient.focal)
-    return held
+        plain["focal"] = list(gradient.focal)
+    return plain
 
 
-def from_plain(held: Mapping[str, Any]) -> Gradient:
+def from_plain(plain: Mapping[str, Any]) -> Gradient:
     """What `plain` wrote. Raises KeyError, TypeError or ValueError."""
-    stops = tuple(Stop(share(offset), colour(text), share(opacity)) for offset, text, opacity in held["stops"])
-    return gradient_of(held["kind"], stops, held["matrix"], held["spread"], held.get("focal", (0.0, 0.0)))
+    stops = tuple(Stop(share(offset), colour(text), share(opacity)) for offset, text, opacity in plain["stops"])
+    return gradient_of(plain["kind"], stops, plain["matrix"], plain["spread"], plain.get("focal", (0.0, 0.0)))
 
 
 def gradient_of(

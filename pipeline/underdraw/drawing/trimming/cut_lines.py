@@ -20,8 +20,8 @@ def trim_lines(coords: Floats, parts: Ints, boxes: Sequence[Box]) -> Ragged:
     """
     coords, parts = dots_as_lines(coords, parts)
     counts = np.diff(parts)
-    owner = np.repeat(np.arange(len(counts)), np.maximum(counts - 1, 0))
-    start = np.arange(len(owner)) + np.repeat(
+    line_of_segment = np.repeat(np.arange(len(counts)), np.maximum(counts - 1, 0))
+    start = np.arange(len(line_of_segment)) + np.repeat(
         parts[:-1] - offsets(np.maximum(counts - 1, 0))[:-1], np.maximum(counts - 1, 0)
     )
     a, b = coords[start], coords[start + 1]
@@ -32,8 +32,8 @@ def trim_lines(coords: Floats, parts: Ints, boxes: Sequence[Box]) -> Ragged:
     ends[high == 1.0] = b[segment[high == 1.0]]
     goes_on = np.zeros(len(segment), dtype=np.bool_)
     goes_on[1:] = (segment[1:] == segment[:-1] + 1) & (low[1:] == 0.0) & (high[:-1] == 1.0)
-    goes_on[1:] &= owner[segment[1:]] == owner[segment[:-1]]
-    return seamless(strung(begins, ends, goes_on, owner[segment]), coords, parts)
+    goes_on[1:] &= line_of_segment[segment[1:]] == line_of_segment[segment[:-1]]
+    return seamless(strung(begins, ends, goes_on, line_of_segment[segment]), coords, parts)
 
 
 def dots_as_lines(coords: Floats, parts: Ints) -> tuple[Floats, Ints]:
@@ -45,12 +45,12 @@ def dots_as_lines(coords: Floats, parts: Ints) -> tuple[Floats, Ints]:
     return np.repeat(coords, times, axis=0), offsets(np.where(counts == 1, 2, counts))
 
 
-def strung(begins: Floats, ends: Floats, goes_on: Mask, owner: Ints) -> Ragged:
+def strung(begins: Floats, ends: Floats, goes_on: Mask, line_of_segment: Ints) -> Ragged:
     """Segments, (n, 2) begins and ends, strung into polylines: each that goes on, (n,), shares the point before it."""
     both = np.stack([begins, ends], axis=1).reshape(-1, 2)
     keep = np.stack([~goes_on, np.ones_like(goes_on)], axis=1).reshape(-1)
     first = np.flatnonzero(~goes_on)
-    return Ragged(both[keep], offsets(np.diff(np.append(first, len(begins))) + 1), owner[first])
+    return Ragged(both[keep], offsets(np.diff(np.append(first, len(begins))) + 1), line_of_segment[first])
 
 
 def without_edges(lines: Ragged, boxes: Sequence[Box], wanted: Mask) -> Ragged:
@@ -58,15 +58,17 @@ def without_edges(lines: Ragged, boxes: Sequence[Box], wanted: Mask) -> Ragged:
     if not wanted.any():
         return lines
     steps = np.diff(lines.offsets) - 1
-    owner = np.repeat(np.arange(len(lines)), steps)
-    start = np.arange(len(owner)) + owner  # each polyline before it has one more point than it has segments
+    line_of_segment = np.repeat(np.arange(len(lines)), steps)
+    start = (
+        np.arange(len(line_of_segment)) + line_of_segment
+    )  # each polyline before it has one more point than it has segments
     a, b = lines.coords[start], lines.coords[start + 1]
-    kept = ~(along_edge(a, b, boxes) & wanted[owner])
+    kept = ~(along_edge(a, b, boxes) & wanted[line_of_segment])
     if kept.all():
         return lines
     goes_on = np.zeros(len(kept), dtype=np.bool_)
-    goes_on[1:] = kept[:-1] & (owner[1:] == owner[:-1])
-    pieces = strung(a[kept], b[kept], goes_on[kept], owner[kept])
+    goes_on[1:] = kept[:-1] & (line_of_segment[1:] == line_of_segment[:-1])
+    pieces = strung(a[kept], b[kept], goes_on[kept], line_of_segment[kept])
     pieces = seamless(pieces, lines.coords, lines.offsets)
     return Ragged(pieces.coords, pieces.offsets, lines.source[pieces.source])
 

@@ -19,8 +19,8 @@ def closed_rings(coords: Floats, parts: Ints, source: Ints) -> Ragged:
     counts = np.diff(parts)
     first, last = parts[:-1], np.maximum(parts[1:] - 1, parts[:-1])
     shut = np.zeros(len(counts), dtype=np.bool_)
-    held = counts > 1
-    shut[held] = (coords[first[held]] == coords[last[held]]).all(axis=1)
+    is_line = counts > 1
+    shut[is_line] = (coords[first[is_line]] == coords[last[is_line]]).all(axis=1)
     counts = counts - shut
     keep = np.flatnonzero(counts >= 3)
     new = offsets(counts[keep])
@@ -55,10 +55,10 @@ def half_plane(rings: Ragged, axis: int, limit: float, sign: float) -> Ragged:
     share = np.where(crosses, depth / np.where(crosses, depth - depth[following], 1.0), 0.0)
     meet = coords + share[:, None] * (coords[following] - coords)
     meet[:, axis] = limit
-    owner = np.repeat(np.arange(len(counts)), counts)
+    ring_of_segment = np.repeat(np.arange(len(counts)), counts)
     both = np.stack([coords, meet], axis=1).reshape(-1, 2)
     keep = np.stack([inside, crosses], axis=1).reshape(-1)
-    left = np.bincount(owner.repeat(2)[keep], minlength=len(counts))
+    left = np.bincount(ring_of_segment.repeat(2)[keep], minlength=len(counts))
     alive = left >= 3
-    keep &= alive[owner].repeat(2)
+    keep &= alive[ring_of_segment].repeat(2)
     return Ragged(both[keep], offsets(left[alive]), rings.source[alive])

@@ -61,10 +61,10 @@ def apart(these: Strokes, those: Strokes) -> tuple[Array, Array]:
     segments_first = those.parts[:-1]
     counts = np.diff(those.parts) - 1  # segments of each
     where = np.searchsorted(_shares(those), share, side="right") - 1
-    owner = np.repeat(np.arange(len(points)), np.diff(points.parts))
-    low, high = segments_first[owner], segments_first[owner] + np.maximum(counts[owner] - 1, 0)
+    of_point = np.repeat(np.arange(len(points)), np.diff(points.parts))
+    low, high = segments_first[of_point], segments_first[of_point] + np.maximum(counts[of_point] - 1, 0)
     along = those.along()
-    due = along[segments_first][owner] + (share - 2.0 * owner) * those.lengths()[owner]
+    due = along[segments_first][of_point] + (share - 2.0 * of_point) * those.lengths()[of_point]
     best, cost, place = np.full(len(share), np.inf), np.full(len(share), np.inf), np.zeros(len(share))
     for step in range(-NEIGHBOURS, NEIGHBOURS + 1):
         at = np.clip(where + step, low, high)
@@ -87,19 +87,19 @@ def dense(strokes: Strokes) -> Strokes:
     pieces = np.append(in_bounds(np.hypot(*leg.T) / STEP_MM - 1e-9), 1)
     pieces[parts[1:] - 1] = 1  # a stroke's last point starts no segment
     bounds = offsets(pieces)
-    owner = np.repeat(np.arange(len(coords)), pieces)
-    share = (np.arange(bounds[-1]) - bounds[owner]) / pieces[owner]
-    points = coords[owner] + share[:, None] * np.vstack([leg, np.zeros((1, 2))])[owner]
+    of_point = np.repeat(np.arange(len(coords)), pieces)
+    share = (np.arange(bounds[-1]) - bounds[of_point]) / pieces[of_point]
+    points = coords[of_point] + share[:, None] * np.vstack([leg, np.zeros((1, 2))])[of_point]
     return Strokes(points, bounds[parts], strokes.numbers)
 
 
 def _shares(strokes: Strokes) -> Array:
     """(n,) twice the stroke's row plus the share of its length at each point, rising through all strokes."""
     along = strokes.along()
-    owner = np.repeat(np.arange(len(strokes)), np.diff(strokes.parts))
+    of_point = np.repeat(np.arange(len(strokes)), np.diff(strokes.parts))
     start, total = along[strokes.parts[:-1]], np.maximum(strokes.lengths(), 1e-12)
-    share = np.clip((along - start[owner]) / total[owner], 0.0, 1.0)
-    return np.asarray(2.0 * owner + share)
+    share = np.clip((along - start[of_point]) / total[of_point], 0.0, 1.0)
+    return np.asarray(2.0 * of_point + share)
 
 
 def _to_segment(points: Array, first: Array, last: Array) -> tuple[Array, Array]:

@@ -40,36 +40,41 @@ def measured(made: Strokes, asked: Strokes, every: Strokes, tolerance: float, ti
 
     tolerance: mm. tip: mm that a dot counts for.
     """
-    held = Leftovers()
+    leftovers = Leftovers()
     dense_made, dense_asked = dense(made), dense(asked)
     tip = max(tip, LEAST_MM)
     if len(made):
-        held.deviation = _farthest(dense_made.coords, every)
+        leftovers.deviation = _farthest(dense_made.coords, every)
         apart, covers = _nearest(dense_made.coords, asked)
-        _count(held.extra, held.strayed, dense_made, apart, apart > tolerance, tip)
-        _count_doubled(held, dense_made, asked, apart <= tolerance, covers, tolerance)
+        _count(leftovers.extra, leftovers.strayed, dense_made, apart, apart > tolerance, tip)
+        _count_doubled(leftovers, dense_made, asked, apart <= tolerance, covers, tolerance)
         for row in range(len(made)):
             here = covers[dense_made.parts[row] : dense_made.parts[row + 1]]
             near = apart[dense_made.parts[row] : dense_made.parts[row + 1]] <= tolerance
             if near.any():
-                held.of[int(made.numbers[row])] = int(asked.numbers[int(np.bincount(here[near]).argmax())])
+                leftovers.of[int(made.numbers[row])] = int(asked.numbers[int(np.bincount(here[near]).argmax())])
     if len(asked):
         gone, _ = _nearest(dense_asked.coords, made)
-        _count(held.missing, held.unmet, dense_asked, gone, gone > tolerance + SAG_MM, tip)
-    _hold_ends(held, made, asked, tolerance)
-    return held
+        _count(leftovers.missing, leftovers.unmet, dense_asked, gone, gone > tolerance + SAG_MM, tip)
+    _hold_ends(leftovers, made, asked, tolerance)
+    return leftovers
 
 
-def _hold_ends(held: Leftovers, made: Strokes, asked: Strokes, tolerance: float) -> None:
+def _hold_ends(leftovers: Leftovers, made: Strokes, asked: Strokes, tolerance: float) -> None:
     """A stroke that one program stroke draws alone ends where it should, though its line may lie on itself there.
 
     A closed one may begin anywhere, but ends where it began.
     """
     row_of = {int(number): row for row, number in enumerate(asked.numbers.tolist())}
-    partners = Counter(held.of.values())
+    partners = Counter(leftovers.of.values())
     for row, number in enumerate(made.numbers.tolist()):
-        stroke = held.of.get(number, 0)
-        if partners[stroke] != 1 or stroke in held.missing or number in held.extra or number in held.strayed:
+        stroke = leftovers.of.get(number, 0)
+        if (
+            partners[stroke] != 1
+            or stroke in leftovers.missing
+            or number in leftovers.extra
+            or number in leftovers.strayed
+        ):
             continue
         (start, end), (first, last) = (
             (strokes.coords[strokes.parts[at]], strokes.coords[strokes.parts[at + 1] - 1])
@@ -81,7 +86,7 @@ def _hold_ends(held: Leftovers, made: Strokes, asked: Strokes, tolerance: float)
             ways = ((start - first, end - last), (start - last, end - first))
             off = min(max(float(np.hypot(*gap)) for gap in gaps) for gaps in ways)
         if off > tolerance:
-            held.strayed[number] = off
+            leftovers.strayed[number] = off
 
 
 def _nearest(points: Array, strokes: Strokes) -> tuple[Array, Index]:
@@ -89,11 +94,11 @@ def _nearest(points: Array, strokes: Strokes) -> tuple[Array, Index]:
     distance, row = np.full(len(points), np.inf), np.full(len(points), -1, dtype=np.int64)
     if not len(strokes) or not len(points):
         return distance, row
-    segments, owner = _segments(strokes)
+    segments, stroke_of_segment = _segments(strokes)
     pairs, near = shapely.STRtree(segments).query_nearest(
         shapely.points(points), max_distance=NEAR_MM, return_distance=True, all_matches=False
     )
-    distance[pairs[0]], row[pairs[0]] = near, owner[pairs[1]]
+    distance[pairs[0]], row[pairs[0]] = near, stroke_of_segment[pairs[1]]
     return distance, row
 
 
@@ -118,9 +123,11 @@ def _farthest(points: Array, strokes: Strokes) -> float:
 def _segments(strokes: Strokes) -> tuple[NDArray[Any], Index]:
     """(m,) all segments as lines, and (m,) the row of the stroke that each is of."""
     first = np.arange(len(strokes.coords) - 1)
-    owner = np.repeat(np.arange(len(strokes)), np.diff(strokes.parts))
-    first = first[owner[:-1] == owner[1:]]
-    return shapely.linestrings(np.stack([strokes.coords[first], strokes.coords[first + 1]], axis=1)), owner[first]
+    stroke_of_segment = np.repeat(np.arange(len(strokes)), np.diff(strokes.parts))
+    first = first[stroke_of_segment[:-1] == stroke_of_segment[1:]]
+    return shapely.linestrings(np.stack([strokes.coords[first], strokes.coords[first + 1]], axis=1)), stroke_of_segment[
+        first
+    ]
 
 
 def _weights(points: Strokes) -> Array:
@@ -142,11 +149,11 @@ def _count(
     if not wrong.any():
         return
     weight, bounds = _weights(points), points.parts[:-1]
-    held = np.add.reduceat(np.where(wrong, weight, 0.0), bounds)
+    leftovers = np.add.reduceat(np.where(wrong, weight, 0.0), bounds)
     whole = np.add.reduceat(weight, bounds)
     farthest = np.maximum.reduceat(np.where(wrong, np.minimum(apart, NEAR_MM), 0.0), bounds)
     for row in np.flatnonzero(np.logical_or.reduceat(wrong, bounds)).tolist():
-        length = tip if whole[row] < LEAST_MM else float(held[row])
+        length = tip if whole[row] < LEAST_MM else float(leftovers[row])
         number = int(points.numbers[row])
         if length >= LEAST_MM:
             lengths[number] = lengths.get(number, 0.0) + length
@@ -155,7 +162,7 @@ def _count(
 
 
 def _count_doubled(
-    held: Leftovers, points: Strokes, asked: Strokes, near: NDArray[np.bool_], covers: Index, tolerance: float
+    leftovers: Leftovers, points: Strokes, asked: Strokes, near: NDArray[np.bool_], covers: Index, tolerance: float
 ) -> None:
     """Length by which strokes are covered more than once is extra, on the last of those that cover them."""
     if not near.any():
@@ -164,9 +171,9 @@ def _count_doubled(
     covered = np.bincount(covers[near], weights=weight[near], minlength=len(asked))
     length = asked.lengths()
     over = covered - length
-    owner = np.repeat(points.numbers, np.diff(points.parts))
+    stroke_of_segment = np.repeat(points.numbers, np.diff(points.parts))
     latest = np.zeros(len(asked), dtype=np.int64)
     latest[covers[near]] = np.flatnonzero(near)  # of equal indices the last one stays
     for row in np.flatnonzero(over > 4 * tolerance + 0.02 * length + LEAST_MM).tolist():
-        last = int(owner[latest[row]])
-        held.extra[last] = held.extra.get(last, 0.0) + float(over[row])
+        last = int(stroke_of_segment[latest[row]])
+        leftovers.extra[last] = leftovers.extra.get(last, 0.0) + float(over[row])

@@ -48,8 +48,8 @@ def _agreeing(made: Strokes, asked: Strokes, rows: Index, tolerance: float) -> P
     if not len(rows):
         return Pairs(rows.reshape(0, 2), np.empty(0), np.empty(0))
     whole = len(rows) == len(made) == len(asked)
-    held = agreement(made, asked, tolerance) if whole else _agreement(made, asked, rows, tolerance)
-    return Pairs(rows[held.agrees], held.off[held.agrees], held.again[held.agrees])
+    agreed = agreement(made, asked, tolerance) if whole else _agreement(made, asked, rows, tolerance)
+    return Pairs(rows[agreed.agrees], agreed.off[agreed.agrees], agreed.again[agreed.agrees])
 
 
 def _agreement(made: Strokes, asked: Strokes, rows: Index, tolerance: float) -> Agreement:
@@ -72,8 +72,8 @@ def _by_ends(made: Strokes, asked: Strokes, made_rows: Index, asked_rows: Index,
     for way, strokes in ((False, other), (True, turned)):
         at = np.flatnonzero(backwards == way)
         if len(at):
-            held = _agreement(one, strokes, np.stack([row[at], partner[at]], axis=1), tolerance)
-            off[at], again[at], agrees[at] = held.off, held.again, held.agrees
+            agreed = _agreement(one, strokes, np.stack([row[at], partner[at]], axis=1), tolerance)
+            off[at], again[at], agrees[at] = agreed.off, agreed.again, agreed.agrees
     kept, taken_made, taken_asked = [], set[int](), set[int]()
     good = np.flatnonzero(agrees)
     for index in good[np.lexsort((partner[good], row[good]))].tolist():

@@ -89,21 +89,21 @@ def marker_of_strokes(comparison: Comparison | None, strokes: Strokes | None) ->
     """(k,) the marker of each program stroke, "" where that is not known; None without a comparison."""
     if comparison is None or strokes is None or strokes.markers is None:
         return None
-    held = np.full(int(strokes.numbers.max(initial=0)) + 1, "", dtype=object)
-    held[strokes.numbers] = strokes.markers
-    return np.asarray(held[comparison.of])
+    marker_by_number = np.full(int(strokes.numbers.max(initial=0)) + 1, "", dtype=object)
+    marker_by_number[strokes.numbers] = strokes.markers
+    return np.asarray(marker_by_number[comparison.of])
 
 
 def drawn_strokes(drawn: Drawn) -> Strokes:
     """The program's strokes as polylines, a dot as one of no length; numbers count from 1."""
     coords, bounds, at = drawn.lines
     points = drawn.on_board
-    owner = drawn.stroke[at]
+    stroke_of_move = drawn.stroke[at]
     first = np.ones(len(at), dtype=np.bool_)
-    first[1:] = owner[1:] != owner[:-1]
+    first[1:] = stroke_of_move[1:] != stroke_of_move[:-1]
     keep = np.ones(len(coords), dtype=np.bool_)
     keep[bounds[:-1][~first]] = False  # the point that two moves of a stroke share
-    of_point = np.repeat(owner, np.diff(bounds))[keep]
+    of_point = np.repeat(stroke_of_move, np.diff(bounds))[keep]
     dots, touches = drawn.dots
     every = np.concatenate([of_point, np.repeat(drawn.stroke[touches], 2)])
     order = np.argsort(every, kind="stable")

@@ -41,9 +41,9 @@ def beginning_of(data: bytes, runs: Runs | None, drawing: Drawing, dialect: Dial
         plain = data if dialect is None else dialect.in_standard_words(data)
     except UnderdrawError:
         return 0.0
-    found = BEGINS.search(" ".join(text for _, text in read_words(plain, Faults()).comments))
-    if found is not None:
-        return float(found["share"]) if runs and int(found["stroke"]) == runs[0][0] else 0.0
+    match = BEGINS.search(" ".join(text for _, text in read_words(plain, Faults()).comments))
+    if match is not None:
+        return float(match["share"]) if runs and int(match["stroke"]) == runs[0][0] else 0.0
     record = record_of(drawing, file)
     return record.begins if record is not None and runs and record.first == runs[0][0] else 0.0
 
@@ -61,7 +61,7 @@ def _of_notes(words: Words, drawing: Drawing) -> Runs | None:
     first, last, count = int(header["first"]), int(header["last"]), int(header["count"])
     if last - first + 1 == count:
         return [(first, last)]
-    runs = [(int(found["first"]), int(found["last"])) for found in LOAD.finditer(text)]
+    runs = [(int(match["first"]), int(match["last"])) for match in LOAD.finditer(text)]
     whole = sum(end - begin + 1 for begin, end in runs) == count
     return runs if whole and runs[0][0] == first and runs[-1][1] == last else None
 
@@ -86,5 +86,5 @@ def _of_record(drawing: Drawing, file: str) -> Runs | None:
 
 def record_of(drawing: Drawing, file: str) -> WrittenProgram | None:
     """What the drawing has on record of the program of that name, if its strokes are those still."""
-    found = [item for item in drawing.programs if item.file == file and item.digest == drawing.digest]
-    return found[-1] if found else None
+    match = [item for item in drawing.programs if item.file == file and item.digest == drawing.digest]
+    return match[-1] if match else None

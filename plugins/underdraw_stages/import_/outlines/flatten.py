@@ -97,13 +97,13 @@ def _weighted(
     controls: NDArray[np.float64], weights: tuple[NDArray[np.float64], ...], chords: NDArray[np.int64]
 ) -> NDArray[np.float64]:
     """(m, 2) sums of each curve's control points (n, k, 2), by k weights (m,) at its parameters."""
-    found = np.empty((len(weights[0]), 2))
+    values = np.empty((len(weights[0]), 2))
     for axis in (0, 1):
-        total = np.zeros(len(found))
+        total = np.zeros(len(values))
         for at, weight in enumerate(weights):
             total += weight * np.repeat(controls[:, at, axis], chords)
-        found[:, axis] = total
-    return found
+        values[:, axis] = total
+    return values
 
 
 def _off(
@@ -178,10 +178,10 @@ def _swapped(
     new[rows] = chords_rows
     chosen = np.zeros(len(chords), dtype=np.bool_)
     chosen[rows] = True
-    found = np.empty(int(new.sum()))
-    found[np.repeat(chosen, new)] = t_rows
-    found[~np.repeat(chosen, new)] = t[~np.repeat(chosen, chords)]
-    return found, new
+    values = np.empty(int(new.sum()))
+    values[np.repeat(chosen, new)] = t_rows
+    values[~np.repeat(chosen, new)] = t[~np.repeat(chosen, chords)]
+    return values, new
 
 
 def even_steps(curves: NDArray[np.float64], tolerance: float) -> NDArray[np.float64]:

@@ -70,21 +70,21 @@ class Styles:
 
 def read_style(text: str) -> tuple[tuple[str, str, bool], ...]:
     """Declarations of one `style` as (property, value, important)."""
-    found: list[tuple[str, str, bool]] = []
+    declarations: list[tuple[str, str, bool]] = []
     if _PLAIN_STYLE.fullmatch(text):  # most are: no escapes or brackets in brackets, so no parser is needed
         for item in text.split(";"):
             name, colon, value = item.partition(":")
             if colon:
-                found.append((intern(name.strip().lower()), value.strip(), False))
-        return tuple(found)
+                declarations.append((intern(name.strip().lower()), value.strip(), False))
+        return tuple(declarations)
     if len(text) > limits.LARGEST_STYLE:
         raise CannotDo(f"a `style` is longer than {limits.LARGEST_STYLE:,} characters; simplify it")
     with _readable():
         nodes = tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True)
     for node in nodes:
         if node.type == "declaration":
-            found.append((node.lower_name, tinycss2.serialize(node.value).strip(), node.important))
-    return tuple(found)
+            declarations.append((node.lower_name, tinycss2.serialize(node.value).strip(), node.important))
+    return tuple(declarations)
 
 
 def _collect(nodes: list[Any], rules: list[Rule], refused: list[str]) -> None:

@@ -48,7 +48,7 @@ class DrawnElements:
     left_out: LeftOut
 
     def add_shape(
-        self, element: etree._Element, name: str, state: InheritedState, found: list[FoundShape], collect: Collect
+        self, element: etree._Element, name: str, state: InheritedState, shapes: list[FoundShape], collect: Collect
     ) -> None:
         """Add a shape, and the markers on its vertices; `state` is its own. collect: finds what a marker draws."""
         outline = self._outline(element, name, state.declared, state.view)
@@ -61,9 +61,9 @@ class DrawnElements:
         if item is not None:
             item.path_length = user_units(element.get("pathLength"), "d", state.view) or 0.0
             self.document.budget.curve(len(outline))
-            found.append(item)
+            shapes.append(item)
             if name in WITH_MARKERS and self.purpose == "paint":
-                self._add_markers(outline, state, item, found, collect)
+                self._add_markers(outline, state, item, shapes, collect)
 
     def _outline(self, element: etree._Element, name: str, declared: Style, view: View) -> Outline | None:
         """The outline of a shape; a path that may be drawn more than once is read once."""
@@ -121,7 +121,7 @@ class DrawnElements:
         )
 
     def _add_markers(
-        self, outline: Outline, state: InheritedState, item: FoundShape, found: list[FoundShape], collect: Collect
+        self, outline: Outline, state: InheritedState, item: FoundShape, shapes: list[FoundShape], collect: Collect
     ) -> None:
         """Add what `marker-start`, `-mid` and `-end` put on a shape's vertices. Markers on markers are not drawn."""
         style = state.style
@@ -149,7 +149,7 @@ class DrawnElements:
             inner = marker_state(marker, declared, around, at, turn, 1.0 if width is None else width)
             if inner is not None:
                 for child in marker:
-                    found += collect(child, inner)
+                    shapes += collect(child, inner)
 
     def _marker(self, written: str) -> etree._Element | None:
         """The marker element that a property names, or None."""
@@ -163,7 +163,7 @@ class DrawnElements:
         return marker
 
     def add_letters(
-        self, element: etree._Element, state: InheritedState, found: list[FoundShape], enter_span: EnterSpan
+        self, element: etree._Element, state: InheritedState, shapes: list[FoundShape], enter_span: EnterSpan
     ) -> None:
         """Add the letters of a text that is drawn with a font; `state` is the text's own."""
         font = self.document.font
@@ -185,7 +185,7 @@ class DrawnElements:
                 item.dashes = tuple(dash / scale for dash in item.dashes) if scale else ()
                 item.dash_offset = item.dash_offset / scale if scale else 0.0
                 self.document.budget.curve(len(outline))
-                found.append(item)
+                shapes.append(item)
 
     def report_undrawn(self, element: etree._Element, kind: str, state: InheritedState) -> None:
         """Say that text, a picture or another page is not drawn."""

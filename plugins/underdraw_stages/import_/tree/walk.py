@@ -85,17 +85,17 @@ class Walker:
 
         The transform of `untransformed` is left out.
         """
-        found: list[FoundShape] = []
+        shapes: list[FoundShape] = []
         waiting: Visit = [(element, state)]
         while waiting:
             element, state = waiting.pop()
             if isinstance(element.tag, str):
-                inside = self._visit(element, state, found, element is not untransformed)
+                inside = self._visit(element, state, shapes, element is not untransformed)
                 waiting.extend(reversed(inside))
-        return found
+        return shapes
 
     def _visit(
-        self, element: etree._Element, state: InheritedState, found: list[FoundShape], transformed: bool
+        self, element: etree._Element, state: InheritedState, shapes: list[FoundShape], transformed: bool
     ) -> Visit:
         """Add an element's own shape to `found`, and return what is to be visited inside it."""
         tag: str = element.tag
@@ -112,9 +112,9 @@ class Walker:
         if inner is None:
             return []
         if name in SHAPES:
-            self._drawn.add_shape(element, name, inner, found, self.collect)
+            self._drawn.add_shape(element, name, inner, shapes, self.collect)
         elif name == "text" and self.document.font is not None and is_simple(element):
-            self._drawn.add_letters(element, inner, found, self.enter_span)
+            self._drawn.add_letters(element, inner, shapes, self.enter_span)
         elif name in LEFT_OUT:
             self._drawn.report_undrawn(element, LEFT_OUT[name], inner)
         else:

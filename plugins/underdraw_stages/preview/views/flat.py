@@ -102,19 +102,19 @@ def description(subject: Subject) -> str:
 
 def put_names(page: Page, placing: OnPage, subject: Subject) -> float:
     """Name every part, and program zero and park; the new y."""
-    found = names(subject, placing)
+    callouts = names(subject, placing)
     origin = put_origin(page, placing, subject)
     edges = (MARGIN, page.width - MARGIN)
     if page.width - placing.right >= NAMES_ROOM + GAP:
-        first = found[0].y - TEXT * 0.62 if found[0].slides is None else placing.top
-        put_column(page, found, placing.right + GAP, NAMES_ROOM, (first, placing.bottom - TEXT))
-        bottom = max(placing.bottom, first + column_height(found, NAMES_ROOM))
+        first = callouts[0].y - TEXT * 0.62 if callouts[0].slides is None else placing.top
+        put_column(page, callouts, placing.right + GAP, NAMES_ROOM, (first, placing.bottom - TEXT))
+        bottom = max(placing.bottom, first + column_height(callouts, NAMES_ROOM))
         beside = (MARGIN, placing.right + GAP - 2.0)
         if all(fits_below(item, beside) for item in origin):  # the names may reach farther down than the figure
             return max(bottom, put_below(page, origin, placing.bottom + 1.5, beside))
         return put_below(page, origin, bottom + 1.5, edges)
     left = max(item.x for item in origin) + STEP
-    turned = [replace(item, x=left + place * STEP, y=item.below) for place, item in enumerate(found)]
+    turned = [replace(item, x=left + place * STEP, y=item.below) for place, item in enumerate(callouts)]
     return put_below(page, [*origin, *turned], placing.bottom + 1.5, edges, dots=True)
 
 
@@ -136,7 +136,7 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
     slides = placing.at(0, face[1])[1] + 1.5, placing.at(0, face[3])[1] - 1.5
     size = size_in((square[2] - square[0], square[3] - square[1]), unit)
     corner = placing.at((square[0] + square[2]) / 2, panel.corner_squares[1][3] / 2)
-    found = [
+    callouts = [
         Callout("corner square", f"{size}, folds away", *corner, None, placing.at(0, (square[1] + square[3]) / 2)[1])
     ]
     for name, words, x, y in (  # from the outside in, each with its middle at the right edge and at the lower edge
@@ -147,8 +147,8 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
         ("side", f"depth {length_in(panel.depth, unit)}", (frame[2] + face[2]) / 2, (frame[3] + face[3]) / 2),
         ("fold", "the face’s edge", face[2], face[3]),
     ):
-        found.append(Callout(name, words, placing.at(x, 0)[0], 0.0, slides, placing.at(0, y)[1]))
-    found.append(
+        callouts.append(Callout(name, words, placing.at(x, 0)[0], 0.0, slides, placing.at(0, y)[1]))
+    callouts.append(
         Callout(
             "face", size_in(panel.face, unit), placing.at(face[2], 0)[0] - 4, 0.0, slides, placing.at(0, face[3])[1] - 4
         )
@@ -158,8 +158,8 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
             (mark for mark in panel.fold_marks if mark[0][0] == image[0]), key=lambda mark: mark[0][1]
         )
         x, y = placing.at((x0 + x1) / 2, y0)
-        found.append(Callout("fold mark", "in the bleed", x, y, None, y))
-    return found
+        callouts.append(Callout("fold mark", "in the bleed", x, y, None, y))
+    return callouts
 
 
 def has_fold_marks(subject: Subject) -> bool:
