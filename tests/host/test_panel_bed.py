@@ -1,4 +1,4 @@
-"""A panel that misses the bed is refused with the reason, and with remedies that then work."""
+"""A panel that does not fit the bed is refused with the reason, and with remedies that then work."""
 
 import pytest
 from hypothesis import given, settings

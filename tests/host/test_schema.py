@@ -60,7 +60,7 @@ GOOD: dict[str, Any] = {
 MISTAKES = {
     "an unknown section": {"canvvas": {}},
     "an unknown key": {"canvas": {"fase": "12 x 16 in"}},
-    "a bare number where a length is due": {"canvas": {"depth": 38}},
+    "a bare number where a length is expected": {"canvas": {"depth": 38}},
     "a mount that is none": {"canvas": {"mount": "wall"}},
     "a marker that is no array": {"marker": {"name": "outline"}},
     "no marker at all": {"marker": []},

@@ -14,7 +14,7 @@ from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.panel import Lying
-from underdraw.plugins.registry import Registry
+from underdraw.plugins.registry import Plugin, Registry
 from underdraw.program import Report, check_program
 from underdraw.program.expected import Expected
 from underdraw.testing.trial import TrialContext
@@ -25,6 +25,7 @@ sys.path.insert(0, str(Path(__file__).parent))  # these tests import what they s
 
 from gcode_garden import night_garden
 
+EXAMPLE = Path(__file__).parents[3] / "plugins" / "example_controller" / "src"
 BOARD = (200.0, 240.0)
 CANVAS = {"face": "100 x 140 mm", "depth": "40 mm", "bleed": "10 mm", "staple": "25 mm"}
 MARKERS = [
@@ -36,6 +37,18 @@ MARKERS = [
 @pytest.fixture(scope="session")
 def registry() -> Registry:
     return Registry.installed()
+
+
+@pytest.fixture(scope="session")
+def shop() -> Registry:
+    """Every part installed, and the example's controller."""
+    registry = Registry.installed()
+    if "servo-lift" not in registry.controllers:
+        sys.path.insert(0, str(EXAMPLE))
+        from example_controller import SERVO_LIFT
+
+        registry.controllers.add("servo-lift", SERVO_LIFT, Plugin("example", "example"))
+    return registry
 
 
 @pytest.fixture

@@ -271,7 +271,7 @@ class Allowed:
 
 
 ENDS_MM = 0.01  # what rounding may move both ends of a line by
-UNSURE = "?"  # so near to a limit that either answer would do
+UNSURE = "?"  # so near to a limit that either answer is right
 
 
 def effect(whole: Run, hurt: Run, drawing: list[np.ndarray], allowed: Allowed) -> str:

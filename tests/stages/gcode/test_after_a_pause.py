@@ -5,8 +5,6 @@ section 3.3.1.
 """
 
 import re
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,12 +12,11 @@ from plain_machine import run
 
 from underdraw.errors import CannotDo
 from underdraw.panel import Lying
-from underdraw.plugins.registry import Plugin, Registry
+from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
 from underdraw.program.expected import Expected
 from underdraw.testing.trial import TrialContext
 
-EXAMPLE = Path(__file__).parents[3] / "plugins" / "example_controller" / "src"
 TYPED = ["G91", "G20", "G21", "F500"]
 PROGRAMS = [
     ("rs274", "mm", {"gold": 3}),
@@ -34,18 +31,6 @@ PROGRAMS = [
     ("servo-lift", "mm", {"gold": 3, "loads": [1, 1, 2, 2, 2, 1, 1, 1]}),
 ]
 PAUSE = r"^(N\d+ )?M0?[01]\b"
-
-
-@pytest.fixture(scope="module")
-def shop() -> Registry:
-    """Every part installed, and the example's controller."""
-    registry = Registry.installed()
-    sys.path.insert(0, str(EXAMPLE))
-    from example_controller import SERVO_LIFT
-
-    if "servo-lift" not in registry.controllers:
-        registry.controllers.add("servo-lift", SERVO_LIFT, Plugin("example", "example"))
-    return registry
 
 
 @pytest.mark.parametrize(("controller", "units", "asked"), PROGRAMS)

@@ -7,9 +7,7 @@ A larger run by hand: `UNDERDRAW_FAULTS=20 pytest -s tests/stages/gcode/test_fau
 import itertools
 import os
 import re
-import sys
 from collections import Counter, defaultdict
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,14 +15,12 @@ from fault_kinds import KINDS, NAMED, OWN
 from plain_machine import UNSURE, Allowed, effect, run
 
 from underdraw.panel import Lying
-from underdraw.plugins.registry import Plugin, Registry
 from underdraw.program import check_program
 from underdraw.program.expected import Expected
 from underdraw.program.expected.drawn_range import record_of, runs_of
 from underdraw.testing.trial import TrialContext
 
 EACH = int(os.environ.get("UNDERDRAW_FAULTS", "2"))  # programs that each kind is tried on
-EXAMPLE = Path(__file__).parents[3] / "plugins" / "example_controller" / "src"
 MARKERS = [
     {"name": "outline", "ink": "oil-paint", "tip": "0.7 mm"},
     {"name": "gold (fine)", "ink": "permanent", "tip": "0.5 mm", "press": "2.5 mm", "settle": "0.4 s"},
@@ -32,18 +28,6 @@ MARKERS = [
 ]
 DECIMALS = {("rs274", "mm"): (4, 2), ("rs274", "in"): (5, 2), ("iso6983", "mm"): (3, 1), ("iso6983", "in"): (4, 1),
             ("lines", "mm"): (3, 0), ("lines", "in"): (4, 0)}  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def shop() -> Registry:
-    """Every part installed, and the example's controller."""
-    registry = Registry.installed()
-    sys.path.insert(0, str(EXAMPLE))
-    from example_controller import SERVO_LIFT
-
-    if "servo-lift" not in registry.controllers:
-        registry.controllers.add("servo-lift", SERVO_LIFT, Plugin("example", "example"))
-    return registry
 
 
 def night(seed: int):

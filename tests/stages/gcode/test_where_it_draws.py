@@ -17,12 +17,14 @@ from underdraw.panel import Lying
 
 HOLDER, GOLD = (30.0, -4.0), (2.5, -1.25)
 LINES = [np.array([(60.0, 80.0), (90.0, 80.0)]), np.array([(20.0, 100.0), (20.0, 160.0), (70.0, 160.0)])]
-CASES = itertools.product(
-    ("tip", "axis"),
-    (False, True),
-    ("board", "face", "centre", "pin"),
-    ((0.0, 0.0), GOLD),
-    (None, Motion(0.4, (3.0, -2.0))),
+CASES = list(
+    itertools.product(
+        ("tip", "axis"),
+        (False, True),
+        ("board", "face", "centre", "pin"),
+        ((0.0, 0.0), GOLD),
+        (None, Motion(0.4, (3.0, -2.0))),
+    )
 )
 
 

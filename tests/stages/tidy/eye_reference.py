@@ -19,7 +19,7 @@ from underdraw.drawing.drawing import NO_MARKER, Drawing
 SAME_MM = 0.2  # the documented default of --same
 SHORTEST_MM = 0.5  # of --shortest
 DOT_MM = 0.05  # what is no larger is a dot and no line
-PAGE_MM = 0.1  # a page background may fall short of the page by this much
+PAGE_MM = 0.1  # a page background may be smaller than the page by this much
 SLANT = 1.5  # breadths of a stroke that a line may run beneath it before it meets the middle
 NEAR = 0.6  # breadths of a stroke within which a line's end may take the shortest way
 LOOK_MM = 0.5  # the way a line goes is taken so far from its end
