@@ -26,6 +26,7 @@ def lowered(monkeypatch: pytest.MonkeyPatch, name: str, value: int) -> None:
         ("MOST_COPIES", 2, f'<defs><g id="a">{WING}</g></defs><use href="#a"/><use href="#a"/>', "more than 2 copies"),
         ("MOST_COPIES", 1, f'<clipPath id="c"><circle r="9"/><circle r="8"/></clipPath><g clip-path="url(#c)">{WING}</g>', "1 copies"),
         ("MOST_CURVES", 3, WING * 2, "more than 3 curves"),
+        ("MOST_CURVES", 3, f'<path d="M5 5{"Q6 6 7 7" * 9}" {INK}/>', "a path has more than 3 curves"),
         ("MOST_POINTS", 5, '<circle cx="20" cy="20" r="9"/>', "more than 5 points"),
         ("MOST_DASHES", 3, f'<path d="M0 0H40" stroke-dasharray="2" {INK}/>', "more than 3 dashes"),
         ("MOST_CROSSINGS", 1, '<clipPath id="c"><path d="M0 0L30 30L30 0L0 30L15 -5Z"/></clipPath><rect width="20" height="20" clip-path="url(#c)"/>', "crosses itself more than 1"),
@@ -47,6 +48,7 @@ def test_a_limit_that_is_passed_is_named(name, value, body, said, run, monkeypat
     with pytest.raises((InputError, CannotDo), match=said) as error:
         run(body)
     assert "\n" not in str(error.value)
+    assert error.value.file, "the artwork is named"
 
 
 def test_plain_entities_are_put_in_up_to_their_limit(run, monkeypatch) -> None:  # type: ignore[no-untyped-def]
