@@ -215,7 +215,7 @@ def _run_stage_command(
 
     from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.cli.targets import require_kept
-    from underdraw.job.file import told_in
+    from underdraw.job.file import located_in
     from underdraw.plugins.chain import (
         FileNames,
         StageContext,
@@ -238,7 +238,7 @@ def _run_stage_command(
         drawing = _drawing_for(app, stage, source)
         job = drawing.job
         app.registry.mention(job.stages.plugins)
-    with told_in(job):
+    with located_in(job):
         settings = settings_for(stage, job, given)
         read = [*(Path(name) for name in (source, job_path) if name and name != "-"), *files_read(stage, settings)]
         if target not in (None, "-"):

@@ -20,7 +20,7 @@ NAME_KEY = "name"  # the one key that stands before any section
 
 
 @contextlib.contextmanager
-def told_in(job: Job | None) -> Iterator[None]:
+def located_in(job: Job | None) -> Iterator[None]:
     """Put file and line in front of an error that a key of this job is to blame for, where it was read from a file."""
     try:
         yield
@@ -60,9 +60,10 @@ def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None
             key: value for key, value in table.items() if kind is not StagesSection or not isinstance(value, Mapping)
         }
         read[section] = _read_section(kind, own, f"[{section}] ", section)
+    tables = data.get("marker", [])
     markers = tuple(
-        _read_section(SECTIONS["marker"], table, f"[[marker]] {index + 1} ", "marker", index)
-        for index, table in enumerate(data.get("marker", []))
+        _read_section(SECTIONS["marker"], _with_body(tables, index), f"[[marker]] {index + 1} ", "marker", index)
+        for index in range(len(tables))
     )
     if "marker" in data and not markers:
         raise Misplaced("'marker': expected at least one [[marker]]", "marker")
@@ -78,6 +79,21 @@ def job_from_data(data: Mapping[str, Any], name: str, folder: Path | None = None
     if markers:
         read["markers"] = markers
     return Job(name=str(data.get(NAME_KEY, name)), data=dict(data), folder=folder, **read)
+
+
+def _with_body(tables: list[Any], index: int) -> object:
+    """A marker's table, with what it leaves to the one whose body it shares. Raises InputError for one that is none."""
+    table = tables[index]
+    if not isinstance(table, Mapping) or table.get("body") is None:
+        return table
+    body = table["body"]
+    named = [other for other in tables if isinstance(other, Mapping) and other.get(NAME_KEY) == body]
+    if not named or named[0] is table or "body" in named[0]:
+        whole = [str(other[NAME_KEY]) for other in tables if isinstance(other, Mapping) and NAME_KEY in other
+                 and "body" not in other]  # fmt: skip
+        text = f"body: expected the name of another marker that has no `body` ({', '.join(whole)}), got {body!r}"
+        raise Misplaced(f"[[marker]] {index + 1} {text}", "marker", index, "body")
+    return {**{key: value for key, value in named[0].items() if key not in (NAME_KEY, "colours")}, **table}
 
 
 def _read_section(kind: type, table: object, where: str, *keys: str | int) -> Any:

@@ -146,6 +146,9 @@ class MarkerSection:
 
     name: str = setting(Name(), "outline", "what you call it")
     ink: str | None = setting(Text(), None, "its kind of ink")
+    body: str | None = setting(
+        Text(), None, "another marker of the job that this one is too, with other settings: no swap between them"
+    )
     tip: float = setting(Length(above=0.0), "0.7 mm", "width of its line")
     colours: tuple[str, ...] = setting(Many(Colour()), (), "artwork colours drawn with it")
     colour: str | None = setting(Colour(), None, "what it looks like on canvas; if omitted: the first of its colours")
@@ -209,6 +212,10 @@ class Job:
     def marker(self, name: str) -> MarkerSection:
         """The marker of that name, or the first one where the job has none such."""
         return next((marker for marker in self.markers if marker.name == name), self.markers[0])
+
+    def body(self, name: str) -> str:
+        """The marker that is in the holder while this one draws: itself, or the one whose other settings it has."""
+        return next((marker.body or name for marker in self.markers if marker.name == name), name)
 
     def marker_for(self, colour: str) -> MarkerSection:
         """The marker that draws an artwork colour (`#rrggbb`): the one that names it, else the first."""

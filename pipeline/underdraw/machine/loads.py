@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Load:
-    """Strokes of one marker without a swap between. Strokes are numbered from 1, both ends included."""
+    """Strokes of one marker (a body) without a swap between. Strokes are numbered from 1, both ends included."""
 
     marker: MarkerSection
     number: int  # from 1 within its marker
@@ -52,7 +52,7 @@ def loads_between(drawing: Drawing, first: int = 1, last: int | None = None) -> 
     counted: dict[str, int] = {}
     loads = []
     for start, end in itertools.pairwise([first - 1, *within, last]):
-        name = str(drawing.marker[start])
+        name = drawing.job.body(str(drawing.marker[start]))
         counted[name] = counted.get(name, 0) + 1
         number = int(drawing.load[start]) or counted[name]
         loads.append(Load(drawing.job.marker(name), number, start + 1, end, float(lengths[start:end].sum())))

@@ -49,10 +49,14 @@ def travel_legs(drawing: Drawing) -> tuple[Legs, NDArray[np.int64]]:
 
 
 def swap_strokes(drawing: Drawing) -> NDArray[np.int64]:
-    """(k,) the strokes (from 0) before which a marker is put in: the first, and wherever marker or load changes."""
+    """(k,) the strokes (from 0) before which a marker is put in: the first, and wherever marker or load changes.
+
+    Markers of one body are one: only their settings differ.
+    """
     if not len(drawing):
         return np.empty(0, dtype=np.int64)
-    marker, load = drawing.marker, drawing.load
+    bodies = {name: drawing.job.body(name) for name in set(drawing.marker.tolist())}
+    marker, load = np.array([bodies[name] for name in drawing.marker.tolist()], dtype=object), drawing.load
     changed = (marker[1:] != marker[:-1]) | (load[1:] != load[:-1])
     return np.concatenate([[0], np.flatnonzero(changed) + 1]).astype(np.int64)
 

@@ -12,7 +12,7 @@ from typing import Any, Protocol
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.unused_markers import has_loads, unused_marker_lines
 from underdraw.errors import CannotDo, InputError, PluginError, UnderdrawError, unwritable
-from underdraw.job.file import told_in
+from underdraw.job.file import located_in
 from underdraw.job.sections import Job
 from underdraw.job.settings import (
     FilePath,
@@ -167,7 +167,7 @@ def files_of_job(job: Job, registry: Registry) -> list[Path]:
     folder = job.folder or Path()
     read = [job.file] if job.file is not None else []
     read += [folder / plugin for plugin in job.stages.plugins]
-    with told_in(job):
+    with located_in(job):
         for stage in chain_of(job, registry):
             read += files_read(stage, settings_for(stage, job))
     return read
@@ -265,12 +265,12 @@ def run_chain(job: Job, registry: Registry, console: Listener, names: FileNames 
     drawing: Drawing | None = None
     files: list[tuple[str, File]] = []
     stages = chain_of(job, registry)
-    with told_in(job):
+    with located_in(job):
         prepared = [(stage, settings_for(stage, job)) for stage in stages]  # every setting is read before work begins
     for stage, settings in prepared:
         context = StageContext(registry, console, stage.name, job if stage.kind == "source" else None)
         context.names = names or FileNames(job.name)
-        with told_in(job):
+        with located_in(job):
             result = run_stage(stage, drawing, settings, context)
         console.summary(stage.name, result.summary)
         drawing = result.drawing

@@ -115,6 +115,7 @@ def write_program(
     """
     program = Program(setup)
     controller = setup.controller
+    by_marker = {name: _of_marker(setup, name) for name in setup.speeds}
     for note in header:
         program.blocks += controller.note(note)
     program.blocks += controller.begin(setup.units)
@@ -129,15 +130,14 @@ def write_program(
         if index:
             program.blocks += controller.pause(swap_message(setup, load))
             program.restate()
-        feed = setup.per_minute(setup.speeds[load.marker.name])
-        heights = setup.heights.for_marker(load.marker)
-        program.settle, program.depth = heights.settle, setup.length(-heights.press) + 0.0
         begin_runs = dict(program_file.runs_of(load))
         for stroke in range(load.first, load.last + 1):
             number = int(program_file.chosen.numbers[stroke - 1])
             if number in begin_runs:
                 strokes = f"strokes {number} to {begin_runs[number]}"
                 program.blocks += controller.note(f"{plain_name(load.marker.name)}, load {load.number}: {strokes}")
+            name = str(program_file.chosen.drawing.marker[stroke - 1])
+            program.settle, program.depth, feed = by_marker[name]
             program.draw(moves, stroke - 1, feed, number)
             if optional_stops and stroke < load.last:
                 program.blocks += controller.optional_stop()
@@ -145,6 +145,12 @@ def write_program(
         program.park()
     program.blocks += controller.end()
     return _as_bytes(setup, controller.finish(program.blocks))
+
+
+def _of_marker(setup: Setup, name: str) -> tuple[float, float, float]:
+    """How a marker draws: its wait with the tip down (s), its height and its feed in the program's units."""
+    heights = setup.heights.for_marker(setup.job.marker(name))
+    return heights.settle, setup.length(-heights.press) + 0.0, setup.per_minute(setup.speeds[name])
 
 
 def _rehearse(program: Program, trace: Trace, load: Load) -> None:

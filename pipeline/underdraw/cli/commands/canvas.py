@@ -70,7 +70,7 @@ def command(app: object, /, as_json: bool, **values: Any) -> None:
     import json
 
     from underdraw.cli.app import App
-    from underdraw.job.file import told_in
+    from underdraw.job.file import located_in
     from underdraw.panel.report import figures, table
 
     assert isinstance(app, App)
@@ -79,7 +79,7 @@ def command(app: object, /, as_json: bool, **values: Any) -> None:
     report, job = report_on(app, given)
     print(json.dumps(figures(report), indent=2) if as_json else table(report))
     if report.fits is False:
-        with told_in(None if "bed" in given else job):
+        with located_in(None if "bed" in given else job):
             reasons = "; ".join(figures(report)["reasons"])
             raise CannotDo(f"the panel does not fit the bed: {reasons}", keys=("machine", "bed"))
 

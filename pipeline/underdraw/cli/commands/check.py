@@ -139,7 +139,7 @@ def _expected(
     from pathlib import Path
 
     from underdraw.cli.load_job import load_job, warn_of_overrides
-    from underdraw.job.file import told_in
+    from underdraw.job.file import located_in
     from underdraw.panel.lying import Lying
     from underdraw.program.dialect import Dialect
     from underdraw.program.expected import Expected
@@ -153,7 +153,7 @@ def _expected(
         warn_of_overrides(job, app.registry, app.console)
     if holder is not None:
         job = replace(job, holder=replace(job.holder, use=holder))
-    with told_in(job):
+    with located_in(job):
         if drawing is None:
             lying = Lying.of_job(job, app.registry)
         else:

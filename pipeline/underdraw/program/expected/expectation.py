@@ -31,7 +31,8 @@ Array = NDArray[np.float64]
 class Expected:
     """A job as a program's reader needs it: mm, mm/s, s. What is not known is not held against a program.
 
-    lying: how the board lies. speeds, heights: by marker. dialect: of the controller that is to run the program.
+    lying: how the board lies. speeds, heights: by marker. bodies: by marker, the one that is put in
+    for it. dialect: of the controller that is to run the program.
     strokes: what it should draw, with markers and loads.
     """
 
@@ -39,6 +40,7 @@ class Expected:
     lying: Lying | None = None
     speeds: Mapping[str, float] = field(default_factory=dict)
     heights: Mapping[str, Heights] = field(default_factory=dict)
+    bodies: Mapping[str, str] = field(default_factory=dict)
     dialect: Dialect | None = None
     strokes: Strokes | None = None
 
@@ -60,6 +62,7 @@ class Expected:
             lying=lying,
             speeds={marker.name: drawing_speed(job, marker.name, registry) for marker in job.markers},
             heights={marker.name: heights.for_marker(marker) for marker in job.markers},
+            bodies={marker.name: job.body(marker.name) for marker in job.markers},
             dialect=Dialect.of(registry.controller(controller or job.machine.controller)),
         )
 

@@ -109,8 +109,8 @@ def _check_announced(reading: Reading) -> None:
         return
     line, first = reading.comments[0][0], reading.announced[0][0]
     known = reading.markers[reading.markers != ""]
-    if first and len(known) and not look_alike(str(known[0]), first):
-        text = f"the header announces marker {first!r} for the first load; its strokes are of {str(known[0])!r}"
+    if first and len(known) and not look_alike(body := reading.body_of(str(known[0])), first):
+        text = f"the header announces marker {first!r} for the first load; its strokes are of {body!r}"
         faults.add("pause", line, text)
     total = sum(strokes for _, strokes in reading.announced)
     if reading.comparison is None and total != drawn.strokes:
@@ -124,7 +124,7 @@ def _check_swaps(reading: Reading) -> None:
     known = np.flatnonzero(reading.loads >= 0)
     if not len(known):
         return
-    loads, markers = reading.loads[known], reading.markers[known]
+    loads, markers = reading.loads[known], [reading.body_of(name) for name in reading.markers[known].tolist()]
     lines = moves.line[reading.first_moves[known]]
     paused = np.searchsorted(moves.pauses, lines)  # pauses before each stroke
     changes, waits = np.diff(loads) != 0, np.diff(paused) > 0

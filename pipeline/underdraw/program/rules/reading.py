@@ -1,5 +1,6 @@
 """A program as read, and what is expected of it: what every rule is given."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -114,10 +115,23 @@ class Reading:
         every = (min(speeds.values()), max(speeds.values())) if speeds else (0.0, np.inf)
         return self._bounds(speeds, every)
 
-    def _bounds(self, values: Any, every: tuple[float, float]) -> tuple[Array, Array]:
-        low = np.array([values.get(name, every[0]) for name in self.markers.tolist()], dtype=np.float64)
-        high = np.array([values.get(name, every[1]) for name in self.markers.tolist()], dtype=np.float64)
-        return low, high
+    def _bounds(self, values: Mapping[str, float], every: tuple[float, float]) -> tuple[Array, Array]:
+        by_name = {name: self._of_marker(values, name, every) for name in set(self.markers.tolist())}
+        both = np.array([by_name[name] for name in self.markers.tolist()], dtype=np.float64).reshape(-1, 2)
+        return both[:, 0], both[:, 1]
+
+    def _of_marker(self, values: Mapping[str, float], name: str, every: tuple[float, float]) -> tuple[float, float]:
+        """Least and greatest for one marker: all that share its body where only the header makes it known."""
+        if name not in values:
+            return every
+        if marker_of_strokes(self.comparison, self.expected.strokes) is not None:
+            return values[name], values[name]
+        same = [value for other, value in values.items() if self.body_of(other) == self.body_of(name)]
+        return min(same), max(same)
+
+    def body_of(self, marker: str) -> str:
+        """The marker that is put in for this one."""
+        return self.expected.bodies.get(marker, marker)
 
     def of_moves(self, values: Array, rows: Index) -> Array:
         """(r,) a value by program stroke, (k,), at these moves, each of which is in a stroke."""
