@@ -8,7 +8,19 @@ import underdraw
 from underdraw.plugins.reserved import COMMANDS
 
 HOST = Path(underdraw.__file__).parent
-ROOMS = ("words", "job", "drawing", "plugins", "panel", "machine", "program", "testing", "scaffold", "cli")
+ROOMS = (
+    "words",
+    "job",
+    "drawing",
+    "plugins",
+    "panel",
+    "machine",
+    "calibration",
+    "program",
+    "testing",
+    "scaffold",
+    "cli",
+)
 
 
 def arrows() -> Iterator[tuple[str, str, str]]:

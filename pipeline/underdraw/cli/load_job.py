@@ -1,13 +1,11 @@
 """Loading a job file: read, its plugin files loaded, and every key, name and size held against what there is."""
 
-import re
-import tomllib
 from dataclasses import replace
 from pathlib import Path
 
 from underdraw.cli.console import Console
 from underdraw.errors import InputError
-from underdraw.job.file import Misplaced, job_from_data, read_text
+from underdraw.job.file import Misplaced, job_from_data, read_text, read_toml
 from underdraw.job.key_positions import line_of
 from underdraw.job.sections import Job
 from underdraw.panel import ImpossiblePanel, Panel
@@ -24,12 +22,7 @@ def load_job(path: Path, registry: Registry) -> Job:
     text = read_text(path)
     if readable(path.name) != path.name:
         raise InputError("its name is not UTF-8, and the files made from it are named after it; rename it", file=path)
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        match = re.search(r"\(at line (\d+)", str(error))
-        line = int(match[1]) if match else text.count("\n") + 1
-        raise InputError(f"is not TOML: {str(error).split(' (at')[0]}", file=path, line=line) from None
+    data = read_toml(text, path)
     try:
         job = job_from_data(data, path.stem, path.parent)
         for plugin in job.stages.plugins:

@@ -136,6 +136,38 @@ class FaintEdges:
 
 
 @dataclass(frozen=True)
+class Trial:
+    """One thing that a card tries: what kind of thing, the words on the card, and its strokes (from 1)."""
+
+    kind: str
+    words: str
+    first: int
+    last: int
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        return cls(_text(plain["kind"]), _text(plain["words"]), _count(plain["first"]), _count(plain["last"]))
+
+
+@dataclass(frozen=True)
+class Card:
+    """That a drawing is no picture but a card to learn from: of a marker or of the machine, and what it tries."""
+
+    subject: Literal["marker", "machine"]
+    marker: str
+    trials: tuple[Trial, ...]
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        subject = plain["subject"]
+        if subject not in ("marker", "machine"):
+            raise ValueError(f"a card is of a marker or a machine, not {subject!r}")
+        return cls(subject, _text(plain["marker"]), tuple(Trial.from_plain(item) for item in _few(plain["trials"])))
+
+
+@dataclass(frozen=True)
 class WrittenLoad:
     """One load of a written program: its marker, first and last stroke (from 1), and its time without waits (s)."""
 
@@ -210,6 +242,7 @@ def plain_facts(
     hides_nothing: bool,
     ground: Ground | None = None,
     faint: FaintEdges | None = None,
+    card: Card | None = None,
 ) -> dict[str, Any]:
     """A drawing's facts as JSON can hold them; what is not so is left out."""
     written: dict[str, Any] = {}
@@ -226,12 +259,15 @@ def plain_facts(
             written["ground"]["gradient"] = plain_gradient(ground.gradient)
     if faint is not None:
         written["faint"] = asdict(faint)
+    if card is not None:
+        written["card"] = asdict(card)
     return written
 
 
 def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of a drawing that `plain_facts` wrote. Raises KeyError, TypeError or ValueError."""
     lying, ground, faint = plain.get("lying"), plain.get("ground"), plain.get("faint")
+    card = plain.get("card")
     return {
         "lying": None if lying is None else OnBoard.from_plain(lying),
         "mirror_folds": tuple(MirrorFold.from_plain(item) for item in _few(plain.get("mirror_folds", ()))),
@@ -240,6 +276,7 @@ def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
         "hides_nothing": _flag(plain.get("hides_nothing", False)),
         "ground": None if ground is None else Ground.from_plain(ground),
         "faint": None if faint is None else FaintEdges.from_plain(faint),
+        "card": None if card is None else Card.from_plain(card),
     }
 
 

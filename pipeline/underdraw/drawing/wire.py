@@ -79,6 +79,7 @@ def write_drawing(drawing: Drawing) -> bytes:
             drawing.hides_nothing,
             drawing.ground,
             drawing.faint,
+            drawing.card,
         ),
     }
     head = [

@@ -2,6 +2,7 @@
 
 import contextlib
 import re
+import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -103,6 +104,16 @@ def _read_section(kind: type, table: object, where: str, *keys: str | int) -> An
         return read_settings(kind, table, where)
     except SettingError as error:
         raise Misplaced(error.text, *keys, error.key) from None
+
+
+def read_toml(text: str, path: Path) -> dict[str, Any]:
+    """The tables of a TOML file's text. Raises InputError with the line where it is none."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        match = re.search(r"\(at line (\d+)", str(error))
+        line = int(match[1]) if match else text.count("\n") + 1
+        raise InputError(f"is not TOML: {str(error).split(' (at')[0]}", file=path, line=line) from None
 
 
 def read_text(path: Path) -> str:

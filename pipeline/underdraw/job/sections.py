@@ -166,6 +166,11 @@ class MarkerSection:
         "how far it is pressed in, in a rigid holder no more than its nib gives; if omitted: the holder's",
     )
 
+    sealed_with: str | None = setting(Text(), None, "the sealer that your own card was tried with, before a coat")
+    runs: bool | None = setting(
+        Flag(), None, "whether its lines ran under the coat of your own card, sealed with that; if omitted: not tried"
+    )
+
     @property
     def looks(self) -> str:
         """The colour to show it in."""

@@ -15,6 +15,8 @@ from underdraw.words.plain_text import isolated
 if TYPE_CHECKING:
     from underdraw.plugins.parts import Installed
 
+FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
+
 
 @dataclass(frozen=True)
 class Load:

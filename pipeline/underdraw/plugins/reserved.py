@@ -1,6 +1,7 @@
 """Names that belong to the host: no plugin's stage or setting can have one."""
 
 COMMANDS = (
+    "calibrate",
     "canvas",
     "check",
     "demo",

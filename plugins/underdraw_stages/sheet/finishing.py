@@ -1,7 +1,9 @@
 """What comes after drawing: paint, lines again, sealing, stretching, resin. Rules of thumb are marked †."""
 
+from underdraw.job.sections import MarkerSection
 from underdraw.panel.materials import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
 from underdraw.words.lengths import MM_PER_INCH
+from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import length_in
 from underdraw_stages.sheet.contents import Facts
 
@@ -29,9 +31,11 @@ def painting(facts: Facts) -> list[str]:
 
 
 def sealing(facts: Facts) -> list[str]:
-    """Seal or not, for each ink, before a coat."""
-    lines = []
-    for name, ink in {load.ink.name: load.ink for load in facts.loads}.items():
+    """Seal or not before a coat: by a marker's own card, else by the rule of thumb for its ink."""
+    markers = {load.marker.name: load.marker for load in facts.loads}
+    lines = [tried_line(name, marker) for name, marker in markers.items() if marker.runs is not None]
+    untried = [load for load in facts.loads if load.marker.runs is None]
+    for name, ink in {load.ink.name: load.ink for load in untried}.items():
         if ink.seal_before_resin:
             lines.append(
                 f"{name}: seal before a resin coat or it runs; two coats of an acrylic glazing medium are usual. Try "
@@ -40,6 +44,19 @@ def sealing(facts: Facts) -> list[str]:
         else:
             lines.append(f"{name}: need not be sealed before a resin coat.†")
     return lines
+
+
+def tried_line(name: str, marker: MarkerSection) -> str:
+    """What to do with a marker that was tried on a card."""
+    sealer = None if marker.sealed_with is None else f"“{isolated(marker.sealed_with)}”"
+    if sealer is None:
+        seal = "seal it, and try the sealer on a card first" if marker.runs else "it need not be sealed before a coat"
+        return f"“{name}”: unsealed it {'ran' if marker.runs else 'did not run'} under a coat on your card: {seal}."
+    if marker.runs:
+        return (
+            f"“{name}”: sealed with {sealer} it ran under a coat on your card: try another sealer, or leave the coat."
+        )
+    return f"“{name}”: seal with {sealer}, under which it did not run on your card; let the paint dry before it."
 
 
 def stretching(facts: Facts) -> list[str]:

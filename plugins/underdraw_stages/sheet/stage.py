@@ -1,12 +1,13 @@
 """The stage `sheet`: gather the facts, put each part in words, fill in the page."""
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.machine.clock import drawing_speed
 from underdraw.words.quantities import clock, distance, duration, length_in, speed
 from underdraw_stages.sheet import SheetSettings
+from underdraw_stages.sheet.card_page import card_page
 from underdraw_stages.sheet.cautions import cautions
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.costs import costs, totals
@@ -26,23 +27,12 @@ def sheet(drawing: Drawing, settings: SheetSettings, context: Context) -> Result
 
 
 def fill_in(facts: Facts, settings: SheetSettings, context: Context) -> str:
-    """The page; every text that comes from the job is escaped."""
-    templates = Environment(
-        loader=PackageLoader("underdraw_stages.sheet", "."),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    templates.filters.update(
-        clock=clock, distance=lambda mm: distance(mm, facts.unit), duration=duration, strokes=strokes_in_words
-    )
-    templates.filters["speed"] = lambda marker: speed(
-        drawing_speed(facts.drawing.job, marker.name, context.registry), facts.unit
-    )
+    """The page of a job, or of a card; every text that comes from the job is escaped."""
+    if facts.drawing.card is not None:
+        return template("card.html.j2", facts, context).render(facts=facts, **card_page(facts, facts.drawing.card))
     bill = costs(facts, settings)
     parts = shares(facts)
-    return templates.get_template("page.html.j2").render(
+    return template("page.html.j2", facts, context).render(
         facts=facts,
         job=facts.drawing.job,
         picture=Markup(picture(facts)),  # built from numbers and checked colours alone
@@ -58,3 +48,21 @@ def fill_in(facts: Facts, settings: SheetSettings, context: Context) -> str:
         cautions=cautions(facts),
         tip=lambda mm: length_in(mm, "mm"),
     )
+
+
+def template(name: str, facts: Facts, context: Context) -> Template:
+    """A page to be filled in, with the forms of words that its figures take."""
+    templates = Environment(
+        loader=PackageLoader("underdraw_stages.sheet", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    templates.filters.update(
+        clock=clock, distance=lambda mm: distance(mm, facts.unit), duration=duration, strokes=strokes_in_words
+    )
+    templates.filters["speed"] = lambda marker: speed(
+        drawing_speed(facts.drawing.job, marker.name, context.registry), facts.unit
+    )
+    return templates.get_template(name)

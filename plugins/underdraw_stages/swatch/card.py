@@ -1,33 +1,37 @@
-"""The card: where each trial lies and what its strokes are. In mm, y down; the card is as long as it must be."""
+"""A card in the making: strokes in drawing order, the marker of each, and which of them are one trial. mm, y down."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.drawing.facts import Trial
 from underdraw_stages.swatch.letters import HEIGHT, text_length, text_strokes
 
 Points = NDArray[np.float64]
 
-WIDTH = 190.0  # lies on A4 and Letter, and on most beds
+WIDTH = 190.0  # fits on A4 and Letter, and on most beds
 MARGIN = 10.0
-LABELS = 46.0  # room for the words before a trial's line
-ROW = 9.0
-GAP = 8.0
-ROWS_A_METRE = 6  # even, so that every metre ends at the same margin
-TICK = 4.0  # how far a metre's tick sticks out: part of the run, so that the marker never lifts
-LEAST_PITCH = 1.5
-COLUMNS = ("bare", "coated", "sealed + coated")
-COLUMN_GAP = 8.0
-PATCH = 34.0  # height of a column's trials
+LETTER_GAP = 3.6  # between two lines of text
 
 
 @dataclass
 class Card:
-    """Strokes by who draws them: trial names in drawing order, each with its strokes."""
+    """Strokes from top to bottom; `marker` draws all that no trial asks another way of.
 
+    settings: what a trial's own markers differ in from `marker`, as a job writes it. put_in: those that the operator
+    puts in anew, though they are the same pen; all others are in the holder already.
+    """
+
+    marker: str
     tip: float
-    trials: dict[str, list[Points]] = field(default_factory=dict)
+    width: float = WIDTH
+    strokes: list[Points] = field(default_factory=list)
+    markers: list[str] = field(default_factory=list)
+    trials: list[Trial] = field(default_factory=list)
+    settings: dict[str, dict[str, str]] = field(default_factory=dict)
+    put_in: list[str] = field(default_factory=list)
     bottom: float = MARGIN
 
     @property
@@ -35,117 +39,56 @@ class Card:
         """mm of a letter's grid unit: larger for a broad tip, so that bowls stay open."""
         return max(0.6, 0.75 * self.tip)
 
-    def write(self, trial: str, text: str, x: float, baseline: float, room: float = WIDTH - 2 * MARGIN) -> None:
-        """A line of text, made smaller where the room is short."""
-        unit = self.unit * min(1.0, room / max(text_length(text, self.unit), 1e-9))
-        self.add(trial, *text_strokes(text, x, baseline, unit))
+    @property
+    def room(self) -> float:
+        """mm between the margins."""
+        return self.width - 2 * MARGIN
 
-    def add(self, trial: str, *strokes: Points) -> None:
-        """Strokes of a trial."""
-        self.trials.setdefault(trial, []).extend(strokes)
+    @property
+    def height(self) -> float:
+        """The card's length, its lower margin included."""
+        return float(np.ceil(self.bottom + MARGIN))
 
-    def line_down(self, height: float) -> float:
+    def down(self, height: float) -> float:
         """Take that much of the card's length; the new lower edge."""
         self.bottom += height
         return self.bottom
 
+    def add(self, strokes: Sequence[Points], marker: str | None = None) -> None:
+        """Strokes that are no trial: labels, and what leads up to something."""
+        self.strokes += strokes
+        self.markers += [marker or self.marker] * len(strokes)
 
-def put_heading(card: Card, trial: str, lines: list[str]) -> None:
-    """What the card is of."""
-    for line in lines:
-        card.write(trial, line, MARGIN, card.line_down(HEIGHT * card.unit))
-        card.line_down(3.6)
+    def write(self, text: str, x: float, baseline: float, room: float | None = None, unit: float | None = None) -> None:
+        """A line of text, made smaller where the room is short."""
+        size = unit or self.unit
+        share = min(1.0, (room or self.room) / max(text_length(text, size), 1e-9))
+        self.add(text_strokes(text, x, baseline, size * share))
 
+    def heading(self, text: str) -> None:
+        """A line of text over its own block."""
+        self.write(text, MARGIN, self.down(HEIGHT * self.unit))
+        self.down(LETTER_GAP)
 
-def put_ladder(card: Card, first: str, heading: str, rows: list[tuple[str, str]]) -> None:
-    """The same line once for each row: (trial that draws it, words before it). The words are the first marker's."""
-    card.line_down(GAP - 3.6)
-    card.write(first, heading, MARGIN, card.line_down(HEIGHT * card.unit))
-    card.line_down(2.0)
-    for trial, words in rows:
-        y = card.line_down(ROW)
-        card.write(first, words, MARGIN, y + HEIGHT * card.unit / 3, LABELS - 4)
-        card.add(trial, trial_line(MARGIN + LABELS, WIDTH - MARGIN, y))
-    card.line_down(ROW * 0.5)
-
-
-def trial_line(x0: float, x1: float, y: float) -> Points:
-    """One stroke with all that an outline asks of a marker: straight, corners, a wave, a small loop."""
-    wide = x1 - x0
-    straight = np.array([[x0, y], [x0 + 0.4 * wide, y]])
-    teeth = x0 + wide * np.array([0.44, 0.48, 0.52, 0.56])
-    zigzag = np.column_stack([teeth, y + np.array([-2.5, 2.5, -2.5, 0.0])])
-    turn = np.linspace(0, 2 * np.pi, 97)[1:]
-    wave = np.column_stack([teeth[-1] + wide * 0.2 * turn / (2 * np.pi), y - 2.5 * np.sin(2 * turn)])
-    loop = np.column_stack([wave[-1, 0] + wide * 0.1 + 2.5 * np.sin(turn), y + 2.5 * np.cos(turn) - 2.5])
-    end = np.array([[x1, y]])
-    return np.vstack([straight, zigzag, wave, [[loop[-1, 0], y]], loop, end])
+    def trial(
+        self, kind: str, words: str, strokes: Sequence[Points], settings: dict[str, str] | None = None, name: str = ""
+    ) -> None:
+        """Strokes that try something. settings: what differs from the marker's own, under a name beside its own."""
+        marker = f"{self.marker} {name}" if name else self.marker
+        if name:
+            self.settings[marker] = settings or {}
+        first = len(self.strokes) + 1
+        self.add(strokes, marker)
+        self.trials.append(Trial(kind, words, first, len(self.strokes)))
 
 
-def put_run(card: Card, first: str, trial: str, metres: float) -> None:
-    """A line that goes to and fro without a lift, with a tick at the left for each metre of it."""
-    card.line_down(GAP)
-    heading = f"run of {metres:g} m: where it fades is its ink length"
-    card.write(first, heading, MARGIN, card.line_down(HEIGHT * card.unit))
-    pitch = max(LEAST_PITCH, 2.2 * card.tip)
-    left = MARGIN + 8.0
-    row = (1000.0 - 2 * TICK) / ROWS_A_METRE - pitch  # rows, the steps between them and one tick: a metre exactly
-    top = card.line_down(5.0)
-    for metre in range(1, int(metres) + 1):
-        y = top + metre * ROWS_A_METRE * pitch
-        card.add(first, *text_strokes(f"{metre}", MARGIN - 5.0, y + 1.0, 0.45))
-    card.add(trial, cut_to(meander(left, row, top, pitch, int(np.ceil(metres))), metres * 1000.0))
-    card.line_down(np.ceil(metres) * ROWS_A_METRE * pitch)
+def segment(x0: float, y0: float, x1: float, y1: float) -> Points:
+    """(2, 2) a straight stroke."""
+    return np.array([[x0, y0], [x1, y1]])
 
 
-def meander(left: float, row: float, top: float, pitch: float, metres: int) -> Points:
-    """(n, 2) the run: rows of one length, joined by steps at their ends, out and back at each metre."""
-    points = [(left, top)]
-    for step in range(metres * ROWS_A_METRE):
-        y = top + step * pitch
-        right = step % 2 == 0
-        points += [(left + row if right else left, y), (left + row if right else left, y + pitch)]
-        if (step + 1) % ROWS_A_METRE == 0:
-            points += [(left - TICK, y + pitch), (left, y + pitch)]
-    return np.array(points)
-
-
-def cut_to(points: Points, length: float) -> Points:
-    """(m, 2) the first `length` mm of a polyline (n, 2)."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    if along[-1] <= length:
-        return points
-    last = int(np.searchsorted(along, length))
-    share = (length - along[last - 1]) / (along[last] - along[last - 1])
-    return np.vstack([points[:last], points[last - 1] + share * (points[last] - points[last - 1])])
-
-
-def put_columns(card: Card, trial: str) -> None:
-    """Three alike patches, to be left bare, coated, and sealed and coated."""
-    card.line_down(GAP)
-    wide = (WIDTH - 2 * MARGIN - COLUMN_GAP * (len(COLUMNS) - 1)) / len(COLUMNS)
-    baseline = card.line_down(HEIGHT * card.unit)
-    top = baseline + 4.0
-    for place, words in enumerate(COLUMNS):
-        x = MARGIN + place * (wide + COLUMN_GAP)
-        card.write(trial, words, x, baseline, wide)
-        card.add(trial, *patch(x, top, wide, PATCH - 8.0))
-    card.line_down(PATCH)
-
-
-def patch(x: float, y: float, wide: float, tall: float) -> list[Points]:
-    """Lines alone, lines that cross, lines close together, and a dot: where ink runs, it shows here."""
-    lines: list[Points] = [
-        np.array([[x, y + tall * share], [x + wide, y + tall * share]]) for share in (0.0, 0.25, 0.31)
-    ]
-    lines += [np.array([[x + wide * share, y + tall * 0.5], [x + wide * share, y + tall]]) for share in (0.1, 0.3, 0.5)]
-    lines += [np.array([[x, y + tall * share], [x + wide * 0.6, y + tall * share]]) for share in (0.6, 0.8)]
-    turn = np.linspace(0, 2 * np.pi, 49)
-    lines.append(np.column_stack([x + wide * 0.8 + 4 * np.sin(turn), y + tall * 0.75 - 4 * np.cos(turn)]))
-    lines.append(np.array([[x + wide * 0.8, y + tall * 0.75]] * 2))
-    return lines
-
-
-def height_of(card: Card) -> float:
-    """The card's length, its lower margin included."""
-    return float(np.ceil(card.bottom + MARGIN))
+def circle(x: float, y: float, radius: float, turns: float = 1.0) -> Points:
+    """(n, 2) a circle from its top, clockwise as seen on the card; negative turns: the other way."""
+    steps = max(2, round(abs(turns) * max(48, radius * 16)))
+    angle = np.linspace(0.0, 2 * np.pi * turns, steps + 1)
+    return np.column_stack([x + radius * np.sin(angle), y - radius * np.cos(angle)])

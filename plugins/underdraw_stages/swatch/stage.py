@@ -1,7 +1,7 @@
-"""The stage `swatch`: choose the marker, lay out the card's trials, and hand on a drawing with a job of its own.
+"""The stage `swatch`: choose the marker, put the trials on a card, and hand on a drawing with a job of its own.
 
-A trial that wants another speed or another press is a marker of its own in that job: the machine waits before it, and
-the one in the holder stays. A rigid holder cannot press, so there the trial's name gives how much lower to set the tip.
+A trial that wants another speed, press or wait is a marker of its own in that job with the body of the one in the
+holder, so the machine goes on without a pause.
 """
 
 from dataclasses import replace
@@ -10,49 +10,69 @@ from typing import Any
 import numpy as np
 
 from underdraw import Context, Drawing, InputError, Job, Result
+from underdraw.drawing.facts import Card as CardFact
 from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.sections import MarkerSection
 from underdraw.job.settings import did_you_mean
+from underdraw.plugins.parts import Holder, Ink
 from underdraw.words.lengths import MM_PER_INCH
 from underdraw.words.quantities import counted, distance, length_in, size_in
 from underdraw.words.units import unit_of
-from underdraw_stages.swatch import SwatchSettings
-from underdraw_stages.swatch.card import WIDTH, Card, height_of, put_columns, put_heading, put_ladder, put_run
+from underdraw_stages.swatch import SwatchSettings, machine_card, marker_card
+from underdraw_stages.swatch.card import MARGIN, Card
+from underdraw_stages.swatch.letters import HEIGHT
 
-STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0)  # of the ink's own speed
-MarkerKeys = dict[str, dict[str, str]]  # trial -> the keys of its marker beside its name, as in a job
+STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0)  # of the marker's own speed
+SPRING_MM = (0.0, 0.5, 1.0, 1.5, 2.0)  # presses of a sprung holder
+NIB_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)  # of what a nib gives, in a rigid one
+RUN_SHARE, RUN_MM = 1.2, 10_000.0  # of the ink_length that is to be shown; without one
+LONGEST_RUN_MM = 200_000.0
+WHEEL_SPEED = 50.0  # mm/s at most: faster wheels would need more room than a card has
 
 
 def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context) -> Result:
-    """A card for one marker of the job (or the default marker without one)."""
+    """A card for one marker of the job (or the default marker without one), or for the machine."""
     job = context.job or Job()
     marker = chosen_marker(job, settings.marker)
-    card = Card(marker.tip)
-    ink = context.registry.ink(marker.ink)
-    put_heading(card, marker.name, [f"{marker.name}: {ink.name}, {length_in(marker.tip, 'mm')}"])
-    keys = put_speeds(card, job, marker.name, ladder(settings, job, marker.speed or ink.speed))
-    keys |= put_heights(card, marker.name, settings, context.registry.holder(job.holder.use).sprung)
-    put_run(card, marker.name, f"{marker.name}: run", settings.run / 1000.0)
-    put_columns(card, marker.name)
-    drawn = card_drawing(card, job, marker, keys)
-    text = f"a card {size_in(drawn.sheet, unit_of(job))} for {marker.name!r}: {counted(len(drawn), 'stroke')}, "
-    text += f"{distance(drawn.drawn_mm, unit_of(job))}; the machine waits before each trial, with the same marker in"
+    ink, holder = context.registry.ink(marker.ink), context.registry.holder(job.holder.use)
+    card = of_machine(job, marker, settings) if settings.machine else of_marker(job, marker, ink, holder, settings)
+    drawn = card_drawing(card, job, marker, "machine" if settings.machine else "marker")
+    what = "the machine" if settings.machine else repr(marker.name)
+    pauses = "one pause, to turn the marker" if card.put_in else "no pauses"
+    text = f"a card of {size_in(drawn.sheet, unit_of(job))} for {what}: {counted(len(drawn), 'stroke')}, "
+    text += f"{distance(drawn.drawn_mm, unit_of(job))}, {pauses}"
     return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=text)
 
 
-def put_speeds(card: Card, job: Job, marker: str, speeds: list[float]) -> MarkerKeys:
-    """The same line at each speed."""
-    spoken = {spoken_speed(speed, job.machine.units): speed for speed in speeds}
-    put_ladder(card, marker, "speed", [(f"{marker} at {words}", words) for words in spoken])
-    return {f"{marker} at {words}": {"speed": f"{speed:.9g} mm/s"} for words, speed in spoken.items()}
+def of_marker(job: Job, marker: MarkerSection, ink: Ink, holder: Holder, settings: SwatchSettings) -> Card:
+    """The card of one marker."""
+    card = Card(marker.name, marker.tip)
+    card.write(f"{marker.name}: {ink.name}, {length_in(marker.tip, 'mm')}", MARGIN, card.down(HEIGHT * card.unit))
+    card.down(marker_card.GAP)
+    marker_card.put_speeds(card, spoken_speeds(speeds_to_try(settings, job, marker.speed or ink.speed), job))
+    presses = presses_to_try(settings, holder, ink)
+    marker_card.put_presses(card, {length_in(press, "mm"): press for press in presses})
+    marker_card.put_settles(card, {f"{settle:g} s": settle for settle in settings.settles})
+    marker_card.put_pairs(card)
+    marker_card.put_patches(card)
+    own = min(RUN_SHARE * marker.ink_length, LONGEST_RUN_MM) if marker.ink_length else RUN_MM
+    marker_card.put_run(card, settings.run or own)
+    return card
 
 
-def put_heights(card: Card, marker: str, settings: SwatchSettings, sprung: bool) -> MarkerKeys:
-    """The same line with the spring pressed in, or the tip set lower, step by step."""
-    trials = {touch_trial(marker, height, sprung): height for height in settings.heights}
-    put_ladder(card, marker, "spring pressed in by" if sprung else "tip set lower by", list(trials))
-    return {name: {"press": f"{height:.9g} mm"} for (name, _), height in trials.items() if sprung}
+def of_machine(job: Job, marker: MarkerSection, settings: SwatchSettings) -> Card:
+    """The card of the machine, drawn with that marker."""
+    card = Card(marker.name, marker.tip, machine_card.WIDTH)
+    speed = min(job.machine.rapid, WHEEL_SPEED)
+    machine_card.put_square(card)
+    machine_card.put_steps(card)
+    machine_card.put_circles(card)
+    machine_card.put_turned_cross(card)
+    wheels = {f"{acceleration:g} mm/s2": acceleration for acceleration in sorted(settings.accelerations)}
+    machine_card.put_wheels(card, wheels, speed, next(iter(spoken_speeds([speed], job))))
+    machine_card.turned_cross(card)
+    return card
 
 
 def chosen_marker(job: Job, name: str | None) -> MarkerSection:
@@ -65,58 +85,70 @@ def chosen_marker(job: Job, name: str | None) -> MarkerSection:
     return named[name]
 
 
-def ladder(settings: SwatchSettings, job: Job, speed: float) -> list[float]:
-    """The speeds to try, none above what the machine moves at."""
+def speeds_to_try(settings: SwatchSettings, job: Job, speed: float) -> list[float]:
+    """mm/s, rising, none above what the machine moves at."""
     wanted = settings.speeds or tuple(step * speed for step in STEPS)
     return sorted({round(min(each, job.machine.rapid), 6) for each in wanted})
 
 
-def spoken_speed(speed: float, unit: str) -> str:
-    """A speed as the program's units have it."""
-    return f"{speed * 60 / MM_PER_INCH:.3g} in/min" if unit == "in" else f"{speed * 60:.4g} mm/min"
+def spoken_speeds(speeds: list[float], job: Job) -> dict[str, float]:
+    """mm/s by words in the units of the job's program."""
+    if job.machine.units == "in":
+        return {f"{speed * 60 / MM_PER_INCH:.3g} in/min": speed for speed in speeds}
+    return {f"{speed * 60:.4g} mm/min": speed for speed in speeds}
 
 
-def touch_trial(marker: str, height: float, sprung: bool) -> tuple[str, str]:
-    """A trial of the tip's height: what the machine shows while it waits, and the words on the card."""
-    words = length_in(height, "mm")
-    if sprung:
-        return f"{marker} pressed {words}", words
-    return (f"{marker} tip {words} lower", f"{words} lower") if height else (f"{marker} tip just touching", "touching")
+def presses_to_try(settings: SwatchSettings, holder: Holder, ink: Ink) -> list[float]:
+    """mm, rising: of the spring, or what the nib gives. Raises InputError for more than a rigid holder may press."""
+    most = None if holder.sprung else ink.nib_gives
+    if settings.presses is None:
+        tried = SPRING_MM if most is None else tuple(share * most for share in NIB_SHARES)
+        return sorted({round(press, 6) for press in tried}) if tried[-1] else []
+    if most is not None and max(settings.presses, default=0.0) > most:
+        raise InputError(
+            f"presses: holder {holder.name!r} is rigid, and the nib of {ink.name!r} gives {length_in(most, 'mm')}: "
+            f"expected no more, got {length_in(max(settings.presses), 'mm')}"
+        )
+    return sorted(set(settings.presses))
 
 
-def card_drawing(card: Card, job: Job, marker: MarkerSection, keys: MarkerKeys) -> Drawing:
-    """The card's strokes as a drawing on a stretched canvas of the card's size, with the trials as its markers."""
-    size = (WIDTH, height_of(card))
-    own = {"ink": marker.ink, "tip": f"{marker.tip:g} mm", "colour": marker.looks}
-    own |= {"speed": f"{marker.speed:.9g} mm/s"} if marker.speed else {}
-    own |= {"settle": f"{marker.settle:.9g} s"} if marker.settle else {}
-    own |= {"press": f"{marker.press:.9g} mm"} if marker.press is not None else {}
-    tables: list[dict[str, Any]] = [
-        {key: value for key, value in {"name": name, **own, **keys.get(name, {})}.items() if value is not None}
-        for name in in_order(card, marker.name)
-    ]
+def card_drawing(card: Card, job: Job, marker: MarkerSection, subject: str) -> Drawing:
+    """The card's strokes as a drawing on a stretched canvas of the card's size, with a job of its own."""
+    size = (card.width, card.height)
     data = {key: table for key, table in job.data.items() if key in ("machine", "holder")}
-    data["canvas"] = {"face": f"{size[0]:g} x {size[1]:g} mm", "mount": "stretched"}
-    data["marker"] = tables
-    made = replace(job_from_data(data, f"swatch {marker.name}"), folder=job.folder)
-    named = [(trial, stroke) for trial in in_order(card, marker.name) for stroke in card.trials[trial]]
-    count = len(named)
+    inches = " x ".join(f"{side / MM_PER_INCH:.7g}" for side in size)
+    face = f"{inches} in" if unit_of(job) == "in" else f"{size[0]:g} x {size[1]:g} mm"
+    data["canvas"] = {"face": face, "mount": "stretched"}
+    data["marker"] = marker_tables(card, marker)
+    name = "machine card" if subject == "machine" else f"card of {marker.name}"
+    made = replace(job_from_data(data, name), folder=job.folder)
+    count = len(card.strokes)
     return Drawing.build(
-        [[stroke] for _, stroke in named],
+        [[stroke] for stroke in card.strokes],
         size,
         made,
-        marker=np.array([trial for trial, _ in named], dtype=object),
+        marker=np.array(card.markers, dtype=object),
         load=np.ones(count),
         stroke=np.full(count, marker.looks, dtype=object),
         stroke_width=np.full(count, marker.tip),
         cap=np.full(count, "round", dtype=object),
         join=np.full(count, "round", dtype=object),
-        layer=np.array([trial for trial, _ in named], dtype=object),
+        layer=np.array(card.markers, dtype=object),
         lying=OnBoard(),
         hides_nothing=True,
+        card=CardFact("machine" if subject == "machine" else "marker", marker.name, tuple(card.trials)),
     )
 
 
-def in_order(card: Card, first: str) -> list[str]:
-    """Words and patches first, then the trials in their order; the long run, which may empty the marker, last."""
-    return [first, *(name for name in card.trials if name != first)]
+def marker_tables(card: Card, marker: MarkerSection) -> list[dict[str, Any]]:
+    """The markers as a job writes them: the one in the holder, its other settings, and what is put in anew."""
+    own: dict[str, Any] = {"ink": marker.ink, "tip": f"{marker.tip:g} mm", "colour": marker.looks}
+    own |= {"speed": f"{marker.speed:.9g} mm/s"} if marker.speed else {}
+    own |= {"settle": f"{marker.settle:.9g} s"} if marker.settle else {}
+    own |= {"press": f"{marker.press:.9g} mm"} if marker.press is not None else {}
+    own = {key: value for key, value in own.items() if value is not None}
+    others = [
+        {"name": name, **(own if name in card.put_in else {"body": marker.name}), **settings}
+        for name, settings in card.settings.items()
+    ]
+    return [{"name": marker.name, **own}, *others]

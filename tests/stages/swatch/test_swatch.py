@@ -1,4 +1,4 @@
-"""The card tries what a painter must know of a marker, and the machine can draw it."""
+"""The marker's card tries what a painter must know of a marker, and the machine draws it without a pause."""
 
 import re
 import subprocess
@@ -14,80 +14,125 @@ from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import drawing_speed
+from underdraw.machine.travel import swap_strokes
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.swatch import SwatchSettings
-from underdraw_stages.swatch.card import cut_to, meander
+from underdraw_stages.swatch.marker_card import COLUMNS, PAIRS, cut_to, meander
 from underdraw_stages.swatch.stage import swatch
 
 JOB = {"machine": {"bed": "24 x 48 in", "units": "in", "rapid": "120 in/min"}, "marker": [OUTLINE, ACCENT]}
+OWN = {key: value for key, value in OUTLINE.items() if key != "ink_length"}
 
 
-def card(bench: TrialContext, **written: object) -> Drawing:
-    bench.job = job_from_data(JOB, "garden")
+def card(bench: TrialContext, job: dict[str, object] | None = None, **written: object) -> Drawing:
+    bench.job = job_from_data(job or JOB, "garden")
     return swatch(None, read_settings(SwatchSettings, written), bench).drawing
 
 
-def test_the_card_is_strokes_of_one_pen_in_trials(bench: TrialContext) -> None:
+def strokes_of(drawing: Drawing, kind: str) -> list[tuple[str, Drawing]]:
+    """The trials of one kind, by the words on the card."""
+    assert drawing.card is not None
+    return [
+        (trial.words, drawing.select(np.arange(trial.first - 1, trial.last)))
+        for trial in drawing.card.trials
+        if trial.kind == kind
+    ]
+
+
+def test_the_card_is_strokes_of_one_pen_and_nobody_swaps_it(bench: TrialContext) -> None:
     drawing = card(bench)
     assert drawing.is_strokes
     assert set(drawing.stroke_width.tolist()) == {1.0} and set(drawing.stroke.tolist()) == {"#1b1b3a"}
     assert {section.ink for section in drawing.job.markers} == {"oil-paint"}
     x0, y0, x1, y1 = drawing.bounds
     assert min(x0, y0) > 0 and x1 < drawing.sheet[0] and y1 < drawing.sheet[1]
-    changes = 1 + int((drawing.marker[1:] != drawing.marker[:-1]).sum())
-    assert changes == len(drawing.job.markers)  # each trial in one go: as few waits as there are trials
+    assert len(drawing.job.markers) > 10 and swap_strokes(drawing).tolist() == [0]
 
 
 def test_the_same_line_is_drawn_at_a_ladder_of_speeds(bench: TrialContext) -> None:
-    drawing = card(bench)
-    ladder = [section.name for section in drawing.job.markers if " at " in section.name]
-    speeds = [drawing_speed(drawing.job, name, bench.registry) for name in ladder]
+    lines = [line for _, line in strokes_of(card(bench), "speed")]
+    speeds = [drawing_speed(line.job, line.marker[0], bench.registry) for line in lines]
     # Common practice, no source: oil-paint markers draw a solid line at 30 in/min.
     assert [speed * 60 / 25.4 for speed in speeds] == pytest.approx([7.5, 15, 22.5, 30, 45, 60])
-    lines = [drawing.select(drawing.marker == name) for name in ladder]
     shapes = [line.coords - line.coords[0] for line in lines]
     assert all(len(line) == 1 for line in lines)
     assert all(np.allclose(shape, shapes[0], atol=2e-4) for shape in shapes)
 
 
 def test_speeds_stay_within_what_the_machine_can_do(bench: TrialContext) -> None:
-    bench.job = job_from_data({**JOB, "machine": {"rapid": "40 in/min"}}, "slow")
-    drawing = swatch(None, SwatchSettings(), bench).drawing
+    drawing = card(bench, {**JOB, "machine": {"rapid": "40 in/min"}})
     speeds = [section.speed for section in drawing.job.markers if section.speed]
     assert max(speeds) <= 40 * 25.4 / 60 + 1e-6
     assert len(set(speeds)) == len(speeds)
 
 
-def test_speeds_and_heights_of_ones_own(bench: TrialContext) -> None:
-    drawing = card(bench, speeds=["20 in/min", "50 in/min"], heights=["0 mm", "0.3 mm"])
-    names = [section.name for section in drawing.job.markers]
-    assert "outline at 20 in/min" in names and "outline at 50 in/min" in names
-    assert "outline pressed 0 mm" in names and "outline pressed 0.3 mm" in names
+def test_trials_of_ones_own(bench: TrialContext) -> None:
+    drawing = card(bench, speeds=["20 in/min", "50 in/min"], presses=["0.3 mm", "0 mm"], settles=["0.7 s"])
+    assert [words for words, _ in strokes_of(drawing, "speed")] == ["20 in/min", "50 in/min"]
+    assert [words for words, _ in strokes_of(drawing, "press")] == ["0 mm", "0.3 mm"]
+    assert [words for words, _ in strokes_of(drawing, "settle")] == ["0.7 s"]
 
 
 def test_a_sprung_holder_is_pressed_in_further_line_by_line(bench: TrialContext) -> None:
-    drawing = card(bench)
-    presses = {section.name: section.press for section in drawing.job.markers if section.press is not None}
-    assert presses == {f"outline pressed {press:g} mm": press for press in (0.0, 0.5, 1.0, 1.5, 2.0)}
+    lines = strokes_of(card(bench), "press")
+    assert [line.job.marker(line.marker[0]).press for _, line in lines] == [0.0, 0.5, 1.0, 1.5, 2.0]
 
 
-def test_a_rigid_holder_is_set_lower_by_hand(bench: TrialContext) -> None:
-    bench.job = job_from_data({**JOB, "holder": {"use": "clamp"}}, "rigid")
-    drawing = swatch(None, SwatchSettings(), bench).drawing
-    names = [section.name for section in drawing.job.markers]
-    assert "outline tip just touching" in names and "outline tip 0.5 mm lower" in names
-    assert all(section.press is None for section in drawing.job.markers)
+def test_a_rigid_holder_presses_as_far_as_the_nib_gives(bench: TrialContext) -> None:
+    rigid = {**JOB, "holder": {"use": "clamp"}}
+    presses = [line.job.marker(line.marker[0]).press for _, line in strokes_of(card(bench, rigid), "press")]
+    assert presses == pytest.approx([0.0, 0.125, 0.25, 0.375, 0.5])
+    with pytest.raises(InputError, match="nib of 'oil-paint' gives 0.5 mm: expected no more, got 0.8 mm"):
+        card(bench, rigid, presses=["0.8 mm"])
+    pencil = {**rigid, "marker": [{**OWN, "ink": "pencil"}]}
+    assert not strokes_of(card(bench, pencil), "press")
+
+
+def test_short_strokes_begin_after_longer_and_longer_waits(bench: TrialContext) -> None:
+    trials = strokes_of(card(bench), "settle")
+    assert [lines.job.marker(lines.marker[0]).settle for _, lines in trials] == [0.0, 0.1, 0.2, 0.5]
+    assert {len(lines) for _, lines in trials} == {8}
+
+
+def test_lines_are_drawn_from_half_a_tip_to_three_tips_apart(bench: TrialContext) -> None:
+    pairs = strokes_of(card(bench), "pair")
+    apart = [abs(lines.coords[2, 1] - lines.coords[0, 1]) for _, lines in pairs]
+    assert apart == pytest.approx([tips * 1.0 for tips in PAIRS], abs=2e-4)
+    assert [words for words, _ in pairs] == ["0.5", "0.75", "1", "1.5", "2", "3"]
+
+
+def test_alike_patches_wait_for_sealer_and_coat(bench: TrialContext) -> None:
+    patches = strokes_of(card(bench), "patch")
+    assert tuple(words for words, _ in patches) == COLUMNS == ("plain", "sealed", "coated", "sealed + coated")
+    shapes = [lines.coords - lines.coords[0] for _, lines in patches]
+    assert all(np.allclose(shape, shapes[0], atol=2e-4) for shape in shapes)
+    rights = [float(lines.coords[:, 0].max()) for _, lines in patches]
+    lefts = [float(lines.coords[:, 0].min()) for _, lines in patches]
+    assert all(left > right + 4 for left, right in zip(lefts[1:], rights, strict=False))
 
 
 def test_the_run_has_a_tick_at_each_whole_metre(bench: TrialContext) -> None:
-    drawing = card(bench, run="10 m")
-    run = drawing.select(drawing.marker == "outline: run")
-    assert len(run) == 1 and run.drawn_mm == pytest.approx(10_000, abs=0.5)
+    [(words, run)] = strokes_of(card(bench, run="10 m"), "run")
+    assert words == "10 m" and len(run) == 1 and run.drawn_mm == pytest.approx(10_000, abs=0.5)
     points = run.coords
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     ticks = along[np.flatnonzero(points[:, 0] < points[:, 0].min() + 0.01)]
     # The tick's tip lies its own length before the metre's end.
     assert ticks == pytest.approx(np.arange(1, 11) * 1000.0 - 4.0, abs=0.5)
+
+
+def test_the_run_is_longer_than_the_marker_is_said_to_last(bench: TrialContext) -> None:
+    lasting = {**JOB, "marker": [{**OWN, "ink_length": "60 m"}]}
+    [(_, run)] = strokes_of(card(bench, lasting), "run")
+    assert run.drawn_mm == pytest.approx(72_000, abs=1)
+    [(_, run)] = strokes_of(card(bench, {**JOB, "marker": [OWN]}), "run")
+    assert run.drawn_mm == pytest.approx(10_000, abs=1)
+
+
+def test_the_run_comes_last_since_it_may_empty_the_marker(bench: TrialContext) -> None:
+    drawing = card(bench)
+    assert drawing.card is not None
+    assert drawing.card.trials[-1].kind == "run" and drawing.card.trials[-1].last == len(drawing)
 
 
 def test_a_run_of_no_whole_metre_ends_where_it_should() -> None:
@@ -96,25 +141,14 @@ def test_a_run_of_no_whole_metre_ends_where_it_should() -> None:
 
 
 def test_rows_of_the_run_never_touch(bench: TrialContext) -> None:
-    bench.job = job_from_data({"marker": [{**OUTLINE, "tip": "3 mm"}]}, "broad")
-    run = swatch(None, SwatchSettings(), bench).drawing
-    rows = sorted({round(float(y), 3) for y in run.select(run.marker == "outline: run").coords[:, 1]})
+    [(_, run)] = strokes_of(card(bench, {"marker": [{**OWN, "tip": "3 mm"}]}), "run")
+    rows = sorted({round(float(y), 3) for y in run.coords[:, 1]})
     assert min(np.diff(rows)) > 3.0
-
-
-def test_three_alike_columns_wait_for_a_coat(bench: TrialContext) -> None:
-    drawing = card(bench)
-    patches = drawing.coords[drawing.coords[:, 1] > drawing.sheet[1] - 10 - 34 + 1]
-    patches = patches[np.argsort(patches[:, 0], kind="stable")]
-    column = (190 - 2 * 10 - 2 * 8) / 3
-    edges = [10 + column + 4, 10 + 2 * column + 12]
-    thirds = [len(part) for part in np.split(patches, np.searchsorted(patches[:, 0], edges))]
-    assert len(set(thirds)) == 1 and thirds[0] > 60
 
 
 def test_another_marker_of_the_job_can_be_learnt(bench: TrialContext) -> None:
     drawing = card(bench, marker="accent")
-    assert drawing.job.markers[0].name == "accent" and drawing.job.name == "swatch accent"
+    assert drawing.job.markers[0].name == "accent" and drawing.job.name == "card of accent"
     with pytest.raises(InputError, match="did you mean 'accent'"):
         card(bench, marker="acent")
 
@@ -127,25 +161,34 @@ def test_the_card_goes_over_the_wire_whole(bench: TrialContext) -> None:
     drawing = card(bench)
     again = read_drawing(write_drawing(drawing))
     assert np.array_equal(again.coords, drawing.coords) and again.marker.tolist() == drawing.marker.tolist()
+    assert again.card == drawing.card
     assert [section.speed for section in again.job.markers] == [section.speed for section in drawing.job.markers]
 
 
-def test_the_machine_can_draw_it(bench: TrialContext, tmp_path: Path) -> None:
-    drawing = card(bench)
+@pytest.mark.parametrize("options", [(), ("--machine",)])
+def test_the_machine_can_draw_it_and_the_check_passes_it(bench: TrialContext, tmp_path: Path, options) -> None:  # type: ignore[no-untyped-def]
+    bench.job = job_from_data(JOB, "garden")
+    settings = read_settings(SwatchSettings, {"machine": bool(options)})
+    drawing = swatch(None, settings, bench).drawing
     (tmp_path / "card.svg").write_bytes(write_drawing(drawing))
-    command = f"gcode -i {tmp_path}/card.svg -o {tmp_path}/card.nc"
-    done = subprocess.run([sys.executable, "-m", "underdraw", *command.split()], capture_output=True, check=False)
-    assert done.returncode == 0, done.stderr.decode()
+    for command in (
+        f"gcode -i {tmp_path}/card.svg -o {tmp_path}/card.nc",
+        f"check {tmp_path}/card.nc --against {tmp_path}/card.svg",
+    ):
+        done = subprocess.run([sys.executable, "-m", "underdraw", *command.split()], capture_output=True, check=False)
+        assert done.returncode == 0, done.stderr.decode() + done.stdout.decode()
     program = (tmp_path / "card.nc").read_text()
-    assert "outline at 15 in min" in program and "outline pressed 0.5 mm" in program
-    depths = {float(z) for z in re.findall(r"Z(-[\d.]+)", program)}
-    assert {round(depth * 25.4, 2) for depth in depths} >= {-0.5, -1.0, -1.5, -2.0}
+    assert program.count("\nM0\n") == len(options)  # the machine's card: one, to turn the marker
+    if not options:
+        depths = {float(z) for z in re.findall(r"Z(-[\d.]+)", program)}
+        assert {round(depth * 25.4, 2) for depth in depths} >= {-0.5, -1.0, -1.5, -2.0}
+        assert {line for line in program.splitlines() if line.startswith("G4")} == {"G4 P0.1", "G4 P0.2", "G4 P0.5"}
 
 
-def test_what_the_pen_says_of_itself_goes_with_it(bench: TrialContext) -> None:
+def test_what_the_pen_sets_for_itself_goes_with_it(bench: TrialContext) -> None:
     pen = {**OUTLINE, "settle": "0.3 s", "speed": "20 in/min", "press": "0.8 mm"}
-    bench.job = job_from_data({**JOB, "marker": [pen]}, "slow starter")
-    drawing = swatch(None, read_settings(SwatchSettings, {"heights": ["1 mm", "1 mm"]}), bench).drawing
-    assert {section.settle for section in drawing.job.markers} == {0.3}
+    drawing = card(bench, {**JOB, "marker": [pen]}, presses=["1 mm", "1 mm"])
+    own = [section for section in drawing.job.markers if " waits " not in section.name]
+    assert {section.settle for section in own} == {0.3}
     assert drawing.job.markers[0].press == 0.8
     assert sum(section.press == 1.0 for section in drawing.job.markers) == 1

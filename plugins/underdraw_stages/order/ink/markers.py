@@ -6,13 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
-from underdraw.machine.loads import loads_between
+from underdraw.machine.loads import FULL_SHARE, loads_between
 from underdraw.words.lengths import format_length
 from underdraw.words.quantities import counted, distance
 
 MOST_LISTED = 6  # loads whose rest is listed one by one
 LEAST_INK_MM = 1000.0  # of line that one marker draws; less is a slip of the unit (common practice, no source)
-FULL_SHARE = 0.9  # of its ink_length: a marker fades towards its end, and no two hold quite the same
 HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until it fades (ink_length = "60 m")'
 
 
