@@ -10,6 +10,7 @@ from underdraw_stages.import_.shapes.found_shape import FoundShape
 from underdraw_stages.import_.tree.left_out import LeftOut
 from underdraw_stages.import_.visible_shapes import VisibleShapes
 
+SAME_MM = 1e-4  # points of an upright edge are no farther from it
 EDGE_MM = 0.5  # how far its edges may lie inside the page's: programs round, and nobody sees it
 
 
@@ -58,7 +59,7 @@ def _covers(flat: FlattenedShapes, at: int, page: tuple[float, float]) -> bool:
     (x0, y0), (x1, y1) = coords.min(axis=0), coords.max(axis=0)
     if x0 > EDGE_MM or y0 > EDGE_MM or x1 < page[0] - EDGE_MM or y1 < page[1] - EDGE_MM:
         return False
-    on_edge = np.isclose(coords, [x0, y0]) | np.isclose(coords, [x1, y1])
+    on_edge = (np.abs(coords - (x0, y0)) < SAME_MM) | (np.abs(coords - (x1, y1)) < SAME_MM)
     corners = {(round(float(x), 4), round(float(y), 4)) for x, y in coords}
     wanted = {(round(float(x), 4), round(float(y), 4)) for x in (x0, x1) for y in (y0, y1)}
     return bool(on_edge.any(axis=1).all()) and wanted <= corners

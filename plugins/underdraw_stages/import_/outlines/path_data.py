@@ -55,11 +55,13 @@ class Outline:
         if not len(self.starts):
             return None
         curves, starts = transformed(self.curves, matrix), transformed(self.starts, matrix)
-        ends = np.concatenate([curves.reshape(-1, 2), starts])
-        if not np.isfinite(ends).all():
+        points = np.concatenate([curves.reshape(-1, 2), starts])
+        if not np.isfinite(points).all():
             return None
-        size = float(np.ptp(ends, axis=0).max()) or 1.0
-        coords, _ = flatten(curves, self.parts, starts, size * BOX_SHARE)
+        size = float(np.ptp(points, axis=0).max()) or 1.0
+        coords = np.concatenate([curves[:, 0], curves[:, 3], starts])  # a curve stays within its points' hull
+        if (points.min(axis=0) < coords.min(axis=0)).any() or (points.max(axis=0) > coords.max(axis=0)).any():
+            coords, _ = flatten(curves, self.parts, starts, size * BOX_SHARE)
         (x0, y0), (x1, y1) = coords.min(axis=0), coords.max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
 
