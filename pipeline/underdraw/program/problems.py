@@ -47,10 +47,10 @@ CODES: Mapping[str, str] = {
 }
 
 
-def told_length(mm: float, unit: str, decimals: int = 2) -> str:
+def length_to(mm: float, unit: str, decimals: int = 2) -> str:
     """A length to so many decimals of a millimetre; an inch has one more, and one more again where it is tiny.
 
-    >>> told_length(0.153, "mm"), told_length(0.153, "in"), told_length(0.0153, "in")
+    >>> length_to(0.153, "mm"), length_to(0.153, "in"), length_to(0.0153, "in")
     ('0.15 mm', '0.006 in', '0.0006 in')
     """
     if unit != "in":
@@ -101,8 +101,8 @@ class Faults:
             self.last_line[code] = int(lines.max())
 
     def length(self, mm: float, decimals: int = 2) -> str:
-        """A length for people, see `told_length`."""
-        return told_length(mm, self.unit, decimals)
+        """A length for people, see `length_to`."""
+        return length_to(mm, self.unit, decimals)
 
     def size(self, mm: tuple[float, float]) -> str:
         """Width and height for people."""

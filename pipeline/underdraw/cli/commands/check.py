@@ -218,7 +218,7 @@ def _stroke_at(report: "Report", seconds: float) -> dict[str, object] | None:
 
 def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object] | None) -> list[str]:
     """The report for people, in the program's own unit."""
-    from underdraw.program.problems import told_length
+    from underdraw.program.problems import length_to
     from underdraw.words.lengths import LENGTH_UNITS
     from underdraw.words.quantities import counted, distance, duration
 
@@ -235,13 +235,13 @@ def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object
     )
     lines.append(f"about {duration(figures['seconds'])} without waits for the operator")
     if figures["bounds_mm"] is not None:
-        x0, y0, x1, y1 = (f"{mm / LENGTH_UNITS[report.unit]:.2f}" for mm in figures["bounds_mm"])
+        x0, y0, x1, y1 = (f"{mm / LENGTH_UNITS[report.unit]:z.2f}" for mm in figures["bounds_mm"])
         lines.append(f"draws from X {x0} Y {y0} to X {x1} Y {y1} {report.unit}")
     if report.comparison is not None:
         lines.append(
-            f"within {told_length(figures['deviation_mm'], report.unit, 4)} of the drawing; "
-            f"{told_length(figures['missing_mm'], report.unit)} missing, "
-            f"{told_length(figures['extra_mm'], report.unit)} extra"
+            f"within {length_to(figures['deviation_mm'], report.unit, 4)} of the drawing; "
+            f"{length_to(figures['missing_mm'], report.unit)} missing, "
+            f"{length_to(figures['extra_mm'], report.unit)} extra"
         )
     if timed and stroke is None:
         lines.append("at that time: nothing more is drawn")
