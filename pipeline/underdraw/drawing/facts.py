@@ -48,6 +48,7 @@ class OnBoard:
     page: the corners of the artwork's page in board coordinates (mm, y down), where they are known.
     sides_drawn: whether the artwork was drawn for the sides too, and not for the face alone.
     wrapped: whether its sides were filled, or left plain, by a stage that carries drawings round the frame.
+    marks: the middles of the registration marks that are drawn on it, by their numbers (mm, y down).
     motion: what was measured of a board that was taken off and put back; None: it has not moved.
     """
 
@@ -55,18 +56,19 @@ class OnBoard:
     page: tuple[Point, ...] = ()
     sides_drawn: bool = False
     wrapped: bool = False
+    marks: tuple[Point, ...] = ()
     motion: Motion | None = None
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Self:
         """From what JSON holds. Raises KeyError, TypeError or ValueError."""
-        page = tuple((_finite(x, MOST_SHIFT_MM), _finite(y, MOST_SHIFT_MM)) for x, y in _few(plain.get("page", ())))
         motion = plain.get("motion")
         return cls(
             turned=_flag(plain.get("turned", False)),
-            page=page,
+            page=_points(plain.get("page", ())),
             sides_drawn=_flag(plain.get("sides_drawn", False)),
             wrapped=_flag(plain.get("wrapped", False)),
+            marks=_points(plain.get("marks", ())),
             motion=None if motion is None else Motion.from_plain(motion),
         )
 
@@ -303,6 +305,10 @@ def _few(items: Any) -> Sequence[Any]:
     if not isinstance(items, (list, tuple)) or len(items) > MOST_FACTS:
         raise ValueError("a list of facts is damaged")
     return items
+
+
+def _points(items: Any) -> tuple[Point, ...]:
+    return tuple((_finite(x, MOST_SHIFT_MM), _finite(y, MOST_SHIFT_MM)) for x, y in _few(items))
 
 
 def _finite(value: Any, most: float) -> float:

@@ -4,6 +4,7 @@ from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.panel.bed import BedFit, bed_fit, largest_faces, reach
 from underdraw.panel.geometry import SIDES, ImpossiblePanel, Panel, Segment, Side
 from underdraw.panel.lying import Lying, holder_offset, require_on_bed
+from underdraw.panel.marks import Mark, corner_marks
 
 __all__ = [
     "SIDES",
@@ -11,12 +12,14 @@ __all__ = [
     "Box",
     "ImpossiblePanel",
     "Lying",
+    "Mark",
     "Panel",
     "Point",
     "Segment",
     "Side",
     "Size",
     "bed_fit",
+    "corner_marks",
     "holder_offset",
     "largest_faces",
     "reach",

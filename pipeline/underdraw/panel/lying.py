@@ -43,7 +43,7 @@ class Lying:
     hung: the panel as it will hang. panel: the same as it lies, turned 90° clockwise where `turned`. board: its size as
     it lies. holder: the name of the one to use, or None for the job's. zero, park: from the board's lower left corner,
     x right, y away from the operator. reach: the box that the spindle's axis can go to, from that corner, however the
-    board lies on the bed; None: no bed is set. motion: see `underdraw.drawing.facts`.
+    board lies on the bed; None: no bed is set. motion, marks: see `OnBoard`.
     """
 
     job: Job
@@ -52,6 +52,7 @@ class Lying:
     registry: "Installed" = field(repr=False, compare=False)
     holder: str | None = None
     motion: Motion | None = None
+    marks: tuple[Point, ...] = ()
 
     @classmethod
     def of(cls, drawing: Drawing, registry: "Installed", holder: str | None = None) -> "Lying":
@@ -70,7 +71,7 @@ class Lying:
                 f"has them\n  try: {_stage_that_gives(registry)} before this"
             )
         fact = drawing.lying or OnBoard()
-        lying = cls(job, Panel.of(job), fact.turned, registry, holder, fact.motion)
+        lying = cls(job, Panel.of(job), fact.turned, registry, holder, fact.motion, fact.marks)
         if any(abs(a - b) > SAME_MM for a, b in zip(lying.board, drawing.sheet, strict=True)):
             unit = unit_of(job)
             raise InputError(
@@ -211,7 +212,8 @@ class Lying:
         if not self.turned:
             return drawing
         assert drawing.lying is not None
-        lying = replace(drawing.lying, turned=False)
+        marks = self.as_hung(np.array(self.marks).reshape(-1, 2)).tolist()
+        lying = replace(drawing.lying, turned=False, marks=tuple((x, y) for x, y in marks))
         return drawing.replace(coords=self.as_hung(drawing.coords), sheet=self.hung.board, lying=lying)
 
     def require_first_marker_plain(self) -> None:

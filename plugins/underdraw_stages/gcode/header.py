@@ -48,6 +48,7 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
     if not whose and any(marker.offset != (0.0, 0.0) for marker in job.markers):
         whose = f", under the tip of marker {plain_name(job.markers[0].name)}"
     lines.append(f"X0 Y0 is {setup.lying.zero_name}{whose}; Z0 is the tip touching the canvas")
+    lines += registration_marks(setup)
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""
     lines.append(
@@ -63,6 +64,15 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")
     lines.append(f"about {to_the_second(sum(seconds))} without waits for swaps")
     return lines
+
+
+def registration_marks(setup: Setup) -> list[str]:
+    """Where the tip is over each mark, in program coordinates: to find the board again after painting."""
+    points = setup.marks
+    return [
+        f"mark {number} at {setup.controller.coordinates(setup.units, x=x, y=y)}"
+        for number, (x, y) in enumerate(points, 1)
+    ]
 
 
 def swap_message(setup: Setup, load: Load) -> str:

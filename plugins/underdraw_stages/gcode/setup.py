@@ -58,6 +58,12 @@ class Setup:
         places = self.lying.to_program(points) - shifts
         return np.asarray(np.round(places / self.unit_mm, self.decimals) + 0.0)
 
+    @property
+    def marks(self) -> list[tuple[float, float]]:
+        """Program coordinates of the first marker's tip over each registration mark, by their numbers."""
+        points = np.array(self.lying.marks, dtype=np.float64).reshape(-1, 2)
+        return [(x, y) for x, y in self.in_program(points, np.zeros((1, 2))).tolist()]
+
     def length(self, mm: float) -> float:
         """A length in the program's units, rounded as it will be written."""
         return round(mm / self.unit_mm, self.decimals)

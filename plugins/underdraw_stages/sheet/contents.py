@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from underdraw import Context, Drawing, Holder, InputError, Panel
 from underdraw.drawing.facts import WrittenProgram
 from underdraw.machine.clock import Schedule
@@ -68,6 +70,13 @@ class Facts:
     def length(self, mm: float, to: Rounding = "nearest") -> str:
         """A length in the job's unit and the other one; "up" for what is cut to it."""
         return f"{length_in(mm, self.unit, to)} ({length_in(mm, other_unit(self.unit), to)})"
+
+    @property
+    def marks_in_program(self) -> list[str]:
+        """Where the tip is over each registration mark, as the machine shows it in the program's units."""
+        unit = self.drawing.job.machine.units
+        points = self.lying.to_program(np.array(self.lying.marks, dtype=np.float64).reshape(-1, 2))
+        return [size_in((x, y), unit) for x, y in points.tolist()]
 
     @property
     def markers_used(self) -> int:

@@ -27,6 +27,20 @@ def painting(facts: Facts) -> list[str]:
     return [
         f"Paint {image}{sides}: some {hours}.†",
         f"To draw the lines again over paint: dry paint, {back}, the same zero, the same program.",
+        *measuring(facts),
+    ]
+
+
+def measuring(facts: Facts) -> list[str]:
+    """Whether the board came back to where it was, by its marks; where each is in the program."""
+    marks = facts.marks_in_program
+    if not marks:
+        return []
+    spots = "; ".join(f"{number}: {spot}" for number, spot in enumerate(marks, 1))
+    return [
+        "Did it come back? Put the tip over each registration mark (numbered in the flat preview) and write down X and "
+        f"Y. Due are {spots}. If one is off by a quarter of the tip, type the readings into a file and write the "
+        f"program anew: underdraw refit --measured FILE -i {facts.drawing_file}."
     ]
 
 

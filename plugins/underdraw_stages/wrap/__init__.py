@@ -1,6 +1,6 @@
 """wrap: the drawing goes on past the folds, over the sides of the frame.
 
-Each side may go on in its own way; the corners, which fold away, stay blank.
+Each side may go on in its own way; the corners, which fold away, stay blank but for registration marks.
 """
 
 from dataclasses import dataclass
@@ -23,6 +23,9 @@ class WrapSettings:
     corner_bleed: float = setting(Length(most=50), "2 mm", "how far lines may reach into the corners that fold away")
     fold_marks: bool = setting(
         Flag(), True, "ticks in the bleed at each fold and each side's middle, out of sight later"
+    )
+    marks: bool = setting(
+        Flag(), True, "registration crosses in the corners, which fold away: to find the board again after painting"
     )
 
 

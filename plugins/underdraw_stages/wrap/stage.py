@@ -1,4 +1,4 @@
-"""Carry the drawing over the folds, side by side, and mark the folds."""
+"""Carry the drawing over the folds, side by side, and mark the folds and the board."""
 
 from dataclasses import dataclass, replace
 
@@ -8,13 +8,13 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import MirrorFold
 from underdraw.drawing.trimming import ShapeBatches, trim_batches
 from underdraw.errors import CannotDo, InputError
-from underdraw.panel import SIDES, Box, Lying, Panel, Side
+from underdraw.panel import SIDES, Box, Lying, Mark, Panel, Side, corner_marks
 from underdraw.plugins.parts import Context, Result
-from underdraw.words.quantities import distance, length_in, size_in
+from underdraw.words.quantities import counted, distance, length_in, size_in
 from underdraw_stages.wrap import WrapSettings
 from underdraw_stages.wrap.drawn_sides import Shortfall, shortfalls
 from underdraw_stages.wrap.edges import Edges
-from underdraw_stages.wrap.fold_marks import fold_marks
+from underdraw_stages.wrap.marks import as_drawing, fold_marks, registration_marks
 from underdraw_stages.wrap.mirroring import mirror
 from underdraw_stages.wrap.running_on import run_on
 from underdraw_stages.wrap.side_frame import SideFrame
@@ -33,7 +33,7 @@ class PanelSide:
 
 
 def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
-    """Fill the sides as asked, leave the corners blank, and mark the folds.
+    """Fill the sides as asked, leave the corners blank, and mark the folds and the board.
 
     Raises InputError for a drawing that is not on its board, CannotDo where a face is too small for what is asked.
     """
@@ -51,18 +51,22 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     batches = run_on_sides(batches, sides, context)
     mirror_sides(batches, sides)
     leave_corners_blank(batches, panel, settings.corner_bleed)
-    marks = fold_marks(panel, drawing.job) if settings.fold_marks else None
+    marks = corner_marks(panel) if settings.marks else ()
+    lines = [fold_marks(panel, drawing.job)] if settings.fold_marks else []
     figures = {
         "edges": Edges().plain(edges),
         "image_mm": list(panel.image),
-        "fold_marks": len(marks) if marks is not None else 0,
+        "fold_marks": len(lines[0].lines) if lines else 0,
+        "marks_mm": [list(mark.at) for mark in marks],
         "falls_short_mm": short,
     }
+    lines.append(registration_marks(marks, drawing))
     assert drawing.lying is not None
-    wrapped = batches.drawing(on_top=marks).replace(
-        lying=replace(drawing.lying, wrapped=True), mirror_folds=mirror_folds(sides)
+    wrapped = batches.drawing(on_top=as_drawing(lines, panel, drawing.job)).replace(
+        lying=replace(drawing.lying, wrapped=True, marks=tuple(mark.at for mark in marks)),
+        mirror_folds=mirror_folds(sides),
     )
-    return Result(wrapped, figures, summary(panel, edges, settings) + left_out)
+    return Result(wrapped, figures, summary(panel, edges, marks, settings) + left_out)
 
 
 def lying_of(drawing: Drawing, context: Context) -> Lying:
@@ -210,12 +214,13 @@ def leave_corners_blank(batches: ShapeBatches, panel: Panel, corner_bleed: float
     trim_batches(batches, [level, upright])
 
 
-def summary(panel: Panel, edges: tuple[str, str, str, str], settings: WrapSettings) -> str:
+def summary(panel: Panel, edges: tuple[str, str, str, str], marks: tuple[Mark, ...], settings: WrapSettings) -> str:
     """What a person reads."""
     chosen = Edges().plain(edges)
     bare = settings.edges is None and chosen == "plain"
     sides = "stay bare (--edges mirror or run-on carries the drawing round)" if bare else SIDES_ARE.get(chosen, chosen)
-    return f"sides {sides}, image {size_in(panel.image, panel.unit)}"
+    crosses = f"\n  {counted(len(marks), 'registration mark')} in the corners, which fold away" if marks else ""
+    return f"sides {sides}, image {size_in(panel.image, panel.unit)}{crosses}"
 
 
 def say(mm: float, panel: Panel) -> str:

@@ -33,10 +33,12 @@ def board(
 
 
 def wrapped(drawing: Drawing, edges: str | None, **said: object) -> tuple[Drawing, dict[str, Any], list[str]]:
-    """The drawing wrapped, its figures, and what was warned of; without fold marks unless asked for."""
+    """The drawing wrapped, its figures, and what was warned of; without marks unless asked for."""
     bench = TrialContext(Registry())
     asked = {} if edges is None else {"edges": edges}
-    settings = read_settings(WrapSettings, {**asked, "fold_marks": False, "corner_bleed": "0 mm", **said})
+    settings = read_settings(
+        WrapSettings, {**asked, "fold_marks": False, "marks": False, "corner_bleed": "0 mm", **said}
+    )
     result = wrap(drawing, settings, bench)
     return result.drawing, result.figures, bench.warnings
 

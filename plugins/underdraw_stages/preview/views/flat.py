@@ -11,6 +11,7 @@ from underdraw_stages.preview.figure.bed_plan import put_bed_plan
 from underdraw_stages.preview.figure.ink import ink_layer
 from underdraw_stages.preview.figure.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar, put_title
 from underdraw_stages.preview.figure.load_numbers import put_load_numbers
+from underdraw_stages.preview.figure.mark_numbers import put_mark_numbers
 from underdraw_stages.preview.figure.stroke_numbers import put_stroke_numbers
 from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
 from underdraw_stages.preview.page.callouts import Callout, column_height, fits_below, put_below, put_column
@@ -57,6 +58,7 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
         put_lifts(page, placing, subject)
     every = put_stroke_numbers(page, placing, subject) if settings.numbers else 0
     left_out = put_load_numbers(page, placing, subject) if settings.swaps and not every else 0
+    put_mark_numbers(page, placing, subject)
     y = put_names(page, placing, subject)
     y = put_markers(page, subject, y + 3.0, notes(subject, left_out, every))
     page.rule(y)
@@ -135,9 +137,11 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
     square, face, frame, image = panel.corner_squares[2], panel.face_box, panel.frame_box, panel.image
     slides = placing.at(0, face[1])[1] + 1.5, placing.at(0, face[3])[1] - 1.5
     size = size_in((square[2] - square[0], square[3] - square[1]), unit)
-    corner = placing.at((square[0] + square[2]) / 2, panel.corner_squares[1][3] / 2)
+    corner = placing.at(square[0] * 0.25 + square[2] * 0.75, panel.corner_squares[1][3] * 0.25)
     callouts = [
-        Callout("corner square", f"{size}, folds away", *corner, None, placing.at(0, (square[1] + square[3]) / 2)[1])
+        Callout(
+            "corner square", f"{size}, folds away", *corner, None, placing.at(0, square[1] * 0.75 + square[3] * 0.25)[1]
+        )
     ]
     for name, words, x, y in (  # from the outside in, each with its middle at the right edge and at the lower edge
         ("canvas to cut", size_in(panel.canvas, unit, "up"), panel.canvas_box[2], panel.canvas_box[3]),
@@ -180,6 +184,8 @@ def notes(subject: Subject, left_out: int, every: int) -> list[str]:
         f"{counted(len(subject.drawing), 'lift')}, {travel} of travel with the marker up. "
         f"Half way at {clock(subject.schedule.total / 2)}, without waits at swaps."
     ]
+    if subject.lying.marks:
+        sentences.append(f"Crosses 1 to {len(subject.lying.marks)}: registration marks, to find the board again.")
     if every:
         which = "Every stroke has" if every == 1 else f"Every {every}th stroke has"
         sentences.append(f"{which} its number, and an arrow where it starts. In a browser, hover over any stroke.")

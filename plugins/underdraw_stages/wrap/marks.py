@@ -1,0 +1,51 @@
+"""Marks that end up out of sight: ticks in the bleed to fold by, and registration crosses in the corners."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from underdraw.drawing.drawing import Drawing
+from underdraw.job.sections import Job, MarkerSection
+from underdraw.panel import Mark, Panel, Segment
+
+LAYER = "fold marks"
+REGISTRATION_LAYER = "registration marks"
+
+
+@dataclass(frozen=True)
+class MarkLines:
+    """Lines of marks: a layer's name, the marker that draws them, and the lines."""
+
+    layer: str
+    marker: MarkerSection
+    lines: Sequence[Segment]
+
+
+def fold_marks(panel: Panel, job: Job) -> MarkLines:
+    """The panel's fold marks, drawn with the job's first marker."""
+    return MarkLines(LAYER, job.markers[0], panel.fold_marks)
+
+
+def registration_marks(marks: Sequence[Mark], drawing: Drawing) -> MarkLines:
+    """The crosses, drawn with the thinnest marker that the drawing uses anyway: none is put in for them alone."""
+    used = set(drawing.marker.tolist())
+    markers = [marker for marker in drawing.job.markers if marker.name in used] or list(drawing.job.markers[:1])
+    thinnest = min(markers, key=lambda marker: marker.tip)
+    return MarkLines(REGISTRATION_LAYER, thinnest, [line for mark in marks for line in mark.strokes])
+
+
+def as_drawing(marks: Sequence[MarkLines], panel: Panel, job: Job) -> Drawing | None:
+    """All of them in one drawing; None where there are none."""
+    each = [(line, item) for item in marks for line in item.lines]
+    if not each:
+        return None
+    return Drawing.build(
+        [[line] for line, _ in each],
+        sheet=panel.board,
+        job=job,
+        stroke=np.array([item.marker.looks for _, item in each], dtype=object),
+        stroke_width=[item.marker.tip for _, item in each],
+        marker=np.array([item.marker.name for _, item in each], dtype=object),
+        layer=np.array([item.layer for _, item in each], dtype=object),
+    )

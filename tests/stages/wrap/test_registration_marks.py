@@ -1,0 +1,101 @@
+"""Registration marks: a cross in each corner square, which folds away and is not painted."""
+
+import numpy as np
+import pytest
+import shapely
+from on_board import board, tendrils, wrapped
+
+from underdraw import Drawing, Panel
+from underdraw.drawing.wire import read_drawing, write_drawing
+from underdraw.panel import Lying, corner_marks
+from underdraw.plugins.registry import Registry
+from underdraw.testing.trial import TrialContext
+from underdraw_stages.tidy import TidySettings
+from underdraw_stages.tidy.stage import tidy
+
+LAYER = "registration marks"
+
+
+def marked(**canvas: str) -> tuple[Drawing, dict[str, object], Panel]:
+    drawing, panel = board(*tendrils(3), canvas=canvas)
+    made, told, _ = wrapped(drawing, "mirror", marks=True)
+    return made, told, panel
+
+
+def test_a_cross_of_6_mm_is_in_the_middle_of_each_corner_square() -> None:
+    made, told, panel = marked()
+    crosses = made.select(made.layer == LAYER)
+    assert crosses.part_lengths().tolist() == [6.0] * 8
+    middles = [((x0 + x1) / 2, (y0 + y1) / 2) for x0, y0, x1, y1 in panel.corner_squares]
+    assert told["marks_mm"] == [list(middle) for middle in middles]
+    assert made.lying is not None and made.lying.marks == tuple(middles)
+    lines = crosses.part_lines()
+    for index, middle in enumerate(middles):
+        level, upright = lines[2 * index : 2 * index + 2]
+        assert shapely.intersection(level, upright).coords[0] == pytest.approx(middle)
+
+
+def test_no_mark_is_on_the_face_or_a_side() -> None:
+    made, _, panel = marked(depth="20 mm", bleed="0 mm")
+    crosses = shapely.union_all(made.select(made.layer == LAYER).part_lines())
+    squares = shapely.union_all([shapely.box(*square) for square in panel.corner_squares])
+    assert crosses.length == pytest.approx(48) and crosses.within(squares)
+
+
+def test_a_narrow_corner_has_a_smaller_cross_and_the_narrowest_has_none() -> None:
+    assert [mark.size for mark in corner_marks(Panel((300, 400), 5.0, 0.0, 25.0))] == [3.0] * 4
+    assert corner_marks(Panel((300, 400), 2.0, 0.0, 25.0)) == ()
+    assert corner_marks(Panel((300, 400), 40.0, 10.0, 25.0, mount="stretched")) == ()
+
+
+def test_marks_can_be_left_out() -> None:
+    drawing, _ = board(*tendrils(3))
+    made, told, _ = wrapped(drawing, "mirror", marks=False)
+    assert told["marks_mm"] == [] and LAYER not in set(made.layer)
+    assert made.lying is not None and made.lying.marks == ()
+
+
+def two_markers(*colours: str) -> Drawing:
+    """A vine of the first colour and one of the second; the second marker is the thinner one, the third the thinnest."""
+    drawing, _ = board(
+        [(20, 20), (200, 300)], [(40, 20), (220, 300)], marker=np.array(colours, dtype=object), stroke="#1b1b3a"
+    )
+    markers = [{"name": name, "tip": tip} for name, tip in (("broad", "1 mm"), ("fine", "0.5 mm"), ("hair", "0.2 mm"))]
+    from underdraw.job.file import job_from_data
+
+    return drawing.replace(job=job_from_data({**drawing.job.data, "marker": markers}, "moths"))
+
+
+@pytest.mark.parametrize(("used", "chosen"), [(("broad", "fine"), "fine"), (("broad", "broad"), "broad")])
+def test_the_thinnest_marker_in_use_draws_them_and_none_is_put_in_for_them_alone(used, chosen) -> None:
+    made, *_ = wrapped(two_markers(*used), "plain", marks=True)
+    crosses = made.select(made.layer == LAYER)
+    assert set(crosses.marker) == {chosen}
+    assert set(crosses.stroke_width) == {made.job.marker(chosen).tip}
+
+
+@pytest.mark.parametrize("colour", ["#1b1b3a", "#ffffff", "#f4f0d8"])
+def test_tidy_leaves_every_mark_as_it_is_in_any_ink(colour: str) -> None:
+    """No left-over, not doubled, and no edge that the eye hardly sees, not even of a pale marker on bare canvas."""
+    drawing, _ = board(*tendrils(3))
+    from underdraw.job.file import job_from_data
+
+    marker = [{"name": "outline", "tip": "0.7 mm", "colour": colour}]
+    drawing = drawing.replace(job=job_from_data({**drawing.job.data, "marker": marker}, "moths"))
+    made, *_ = wrapped(drawing, "mirror", marks=True)
+    left = tidy(made, TidySettings(), TrialContext(Registry())).drawing
+    kept = left.select(left.layer == LAYER)
+    assert sorted(kept.part_lengths().round(3)) == [6.0] * 8
+    assert left.lying is not None and left.lying.marks == made.lying.marks  # type: ignore[union-attr]
+
+
+def test_marks_travel_on_the_wire_and_turn_with_the_panel() -> None:
+    drawing, _ = board(*tendrils(3), turned=True)
+    made, *_ = wrapped(drawing, "mirror", marks=True)
+    again = read_drawing(write_drawing(made))
+    assert again.lying == made.lying
+    lying = Lying.of(again, Registry())
+    hung = lying.hung_drawing(again)
+    crosses = hung.select(hung.layer == LAYER).part_lines()
+    for number, middle in enumerate(hung.lying.marks):  # type: ignore[union-attr]
+        assert shapely.distance(shapely.Point(middle), crosses[2 * number]) == pytest.approx(0, abs=1e-9)
