@@ -50,6 +50,7 @@ class OnBoard:
     wrapped: whether its sides were filled, or left plain, by a stage that carries drawings round the frame.
     marks: the middles of the registration marks that are drawn on it, by their numbers (mm, y down).
     motion: what was measured of a board that was taken off and put back; None: it has not moved.
+    measured: the points of the board (mm, y down) that it was measured at.
     """
 
     turned: bool = False
@@ -58,6 +59,7 @@ class OnBoard:
     wrapped: bool = False
     marks: tuple[Point, ...] = ()
     motion: Motion | None = None
+    measured: tuple[Point, ...] = ()
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Self:
@@ -70,6 +72,7 @@ class OnBoard:
             wrapped=_flag(plain.get("wrapped", False)),
             marks=_points(plain.get("marks", ())),
             motion=None if motion is None else Motion.from_plain(motion),
+            measured=_points(plain.get("measured", ())),
         )
 
 

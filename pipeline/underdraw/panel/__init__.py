@@ -4,9 +4,10 @@ from underdraw.drawing.boxes import Box, Point, Size
 from underdraw.panel.bed import BedFit, bed_fit, largest_faces, reach
 from underdraw.panel.geometry import SIDES, ImpossiblePanel, Panel, Segment, Side
 from underdraw.panel.lying import Lying, holder_offset, require_on_bed
-from underdraw.panel.marks import Mark, corner_marks
+from underdraw.panel.marks import MARK_MM, Mark, corner_marks
 
 __all__ = [
+    "MARK_MM",
     "SIDES",
     "BedFit",
     "Box",

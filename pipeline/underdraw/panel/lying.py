@@ -19,7 +19,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.panel.bed import axis_reach, bed_fit, fits
 from underdraw.panel.geometry import SIDES, Panel, Side
-from underdraw.words.quantities import size_in
+from underdraw.words.quantities import length_in, size_in
 from underdraw.words.units import unit_of
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ class Lying:
     hung: the panel as it will hang. panel: the same as it lies, turned 90° clockwise where `turned`. board: its size as
     it lies. holder: the name of the one to use, or None for the job's. zero, park: from the board's lower left corner,
     x right, y away from the operator. reach: the box that the spindle's axis can go to, from that corner, however the
-    board lies on the bed; None: no bed is set. motion, marks: see `OnBoard`.
+    board lies on the bed; None: no bed is set. motion, marks, measured: see `OnBoard`.
     """
 
     job: Job
@@ -53,6 +53,7 @@ class Lying:
     holder: str | None = None
     motion: Motion | None = None
     marks: tuple[Point, ...] = ()
+    measured: tuple[Point, ...] = ()
 
     @classmethod
     def of(cls, drawing: Drawing, registry: "Installed", holder: str | None = None) -> "Lying":
@@ -71,7 +72,7 @@ class Lying:
                 f"has them\n  try: {_stage_that_gives(registry)} before this"
             )
         fact = drawing.lying or OnBoard()
-        lying = cls(job, Panel.of(job), fact.turned, registry, holder, fact.motion, fact.marks)
+        lying = cls(job, Panel.of(job), fact.turned, registry, holder, fact.motion, fact.marks, fact.measured)
         if any(abs(a - b) > SAME_MM for a, b in zip(lying.board, drawing.sheet, strict=True)):
             unit = unit_of(job)
             raise InputError(
@@ -251,6 +252,28 @@ class Lying:
                 f"the board lies on it; use a point from {near} to {far} of the board's "
                 "lower left corner",
                 keys=("machine", key),
+            )
+
+    def beyond_reach(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n,) mm by which the axis cannot put the tip over board points (n, 2), y down; 0 or less: it can."""
+        if self.reach is None:
+            return np.full(len(points), -np.inf)
+        spots = self.to_program(points) + np.asarray(self.axis_beside) + np.asarray(self.zero)
+        room = np.asarray(self.reach)
+        return np.asarray(np.maximum(room[:2] - spots, spots - room[2:]).max(axis=1))
+
+    def require_drawing_in_reach(self, drawing: Drawing) -> None:
+        """Raise CannotDo where the board has moved so far that the tip does not get to all of its strokes."""
+        if not len(drawing.coords):
+            return
+        over = self.beyond_reach(drawing.coords)
+        worst = int(over.argmax())
+        if over[worst] > REACH_SLACK_MM:
+            stroke = int(np.searchsorted(drawing.parts, worst, side="right"))
+            by = length_in(float(over[worst]), self.hung.unit, "up")
+            raise CannotDo(
+                f"as the board lies now, stroke {stroke} goes {by} beyond the reach\n"
+                f"  try: move the board by that towards the middle of the bed, and measure it again"
             )
 
 

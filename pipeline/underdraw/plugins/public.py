@@ -8,6 +8,7 @@ PUBLIC_MODULES = (
     "underdraw.words.quantities",
     "underdraw.words.units",
     "underdraw.job.file",
+    "underdraw.job.key_positions",
     "underdraw.job.sections",
     "underdraw.job.settings",
     "underdraw.drawing.affine",

@@ -7,6 +7,7 @@ from on_board import board, tendrils, wrapped
 
 from underdraw import Drawing, Panel
 from underdraw.drawing.wire import read_drawing, write_drawing
+from underdraw.job.file import job_from_data
 from underdraw.panel import Lying, corner_marks
 from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
@@ -56,13 +57,11 @@ def test_marks_can_be_left_out() -> None:
 
 
 def two_markers(*colours: str) -> Drawing:
-    """A vine of the first colour and one of the second; the second marker is the thinner one, the third the thinnest."""
+    """Two vines, of these markers; a third marker, the thinnest, draws nothing."""
     drawing, _ = board(
         [(20, 20), (200, 300)], [(40, 20), (220, 300)], marker=np.array(colours, dtype=object), stroke="#1b1b3a"
     )
     markers = [{"name": name, "tip": tip} for name, tip in (("broad", "1 mm"), ("fine", "0.5 mm"), ("hair", "0.2 mm"))]
-    from underdraw.job.file import job_from_data
-
     return drawing.replace(job=job_from_data({**drawing.job.data, "marker": markers}, "moths"))
 
 
@@ -78,8 +77,6 @@ def test_the_thinnest_marker_in_use_draws_them_and_none_is_put_in_for_them_alone
 def test_tidy_leaves_every_mark_as_it_is_in_any_ink(colour: str) -> None:
     """No left-over, not doubled, and no edge that the eye hardly sees, not even of a pale marker on bare canvas."""
     drawing, _ = board(*tendrils(3))
-    from underdraw.job.file import job_from_data
-
     marker = [{"name": "outline", "tip": "0.7 mm", "colour": colour}]
     drawing = drawing.replace(job=job_from_data({**drawing.job.data, "marker": marker}, "moths"))
     made, *_ = wrapped(drawing, "mirror", marks=True)

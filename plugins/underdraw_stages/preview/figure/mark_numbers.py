@@ -1,6 +1,6 @@
 """Registration marks on the flat view: each with its number, as the sheet and the program have it."""
 
-from underdraw.panel.marks import MARK_MM
+from underdraw.panel import MARK_MM
 from underdraw_stages.preview.page.canvas_page import LETTERS, PAPER, SMALL, Page
 from underdraw_stages.preview.page.on_page import OnPage
 from underdraw_stages.preview.subject import Subject

@@ -1,0 +1,272 @@
+"""A board that is back on the bed is drawn where its lines are, and a reading that cannot be is named."""
+
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from put_back import (
+    Shove,
+    file_of,
+    from_corner,
+    marked,
+    marks_of,
+    program_of,
+    put_back,
+    refitted,
+    without_marks,
+)
+from scipy.spatial.transform import Rotation
+
+from underdraw import CannotDo, InputError
+from underdraw.drawing.wire import read_drawing, write_drawing
+from underdraw.panel import Lying
+from underdraw.plugins.registry import Registry
+from underdraw.program import check_program
+from underdraw.program.comparison import drawn_strokes
+from underdraw.program.expected import Expected
+from underdraw_stages.refit.best_motion import best_motion
+
+NOISE_MM = 0.05
+
+
+@pytest.fixture(scope="module")
+def registry() -> Registry:
+    return Registry.installed()
+
+
+def test_the_best_motion_is_that_of_another_library_and_of_the_formula_written_out() -> None:
+    """scipy.spatial.transform.Rotation.align_vectors; Kabsch 1976 and Umeyama 1991 with numpy's SVD."""
+    rng = np.random.default_rng(11)
+    for _ in range(1000):
+        count = int(rng.integers(2, 8))
+        here = rng.uniform(0, 1000, (count, 2))
+        shove = Shove(float(rng.uniform(-180, 180)), (float(rng.uniform(-50, 50)), float(rng.uniform(-50, 50))))
+        there = shove.of(here) + rng.normal(0, 0.05, here.shape)
+        found = best_motion(here, there)
+        a, b = here - here.mean(axis=0), there - there.mean(axis=0)
+        flat = [np.column_stack([points, np.zeros(count)]) for points in (a, b)]
+        if count > 2:  # of two points a library may turn one line onto the other out of the plane
+            turn, _ = Rotation.align_vectors(flat[1], flat[0])
+            assert turn.as_matrix()[:2, :2] @ [1, 0] == pytest.approx(
+                [np.cos(np.radians(found.angle_deg)), np.sin(np.radians(found.angle_deg))], abs=1e-9
+            )
+        u, d, vt = np.linalg.svd(b.T @ a)
+        s = np.diag([1.0, np.linalg.det(u) * np.linalg.det(vt)])
+        r = u @ s @ vt
+        assert r[:, 0] == pytest.approx(
+            [np.cos(np.radians(found.angle_deg)), np.sin(np.radians(found.angle_deg))], abs=1e-9
+        )
+        assert found.shift == pytest.approx(there.mean(axis=0) - r @ here.mean(axis=0), abs=1e-9)
+        assert found.scale == pytest.approx(np.trace(np.diag(d) @ s) / (a**2).sum(), abs=1e-12)
+
+
+def test_readings_in_a_mirrored_order_give_a_turn_and_no_mirror_image() -> None:
+    here = np.array([(0.0, 0.0), (100.0, 0.0), (100.0, 200.0), (0.0, 200.0)])
+    found = best_motion(here, here[[1, 0, 3, 2]])
+    assert np.hypot(*found.residuals.T).max() > 50
+
+
+def test_with_exact_readings_every_point_is_drawn_within_a_micrometre(tmp_path: Path) -> None:
+    drawing, rng = marked(), np.random.default_rng(3)
+    for _ in range(20):
+        shove = Shove.random(rng)
+        lying = Lying.of(put_back(drawing, shove, tmp_path / "read.toml"), Registry.installed())
+        off = lying.to_program(drawing.coords) - shove.of(from_corner(drawing, drawing.coords))
+        assert np.hypot(*off.T).max() < 0.001
+
+
+def test_noise_in_the_readings_moves_no_point_farther_than_it_can(tmp_path: Path) -> None:
+    """Least squares of marks on a rectangle, all r from its middle: a point at d from it is off by at most 1 + d / r
+    of the greatest error of a reading (the mean's share, and the turn's)."""
+    drawing, rng = marked(), np.random.default_rng(4)
+    spots = from_corner(drawing, drawing.coords)
+    corners = from_corner(drawing, marks_of(drawing))
+    r = np.hypot(*(corners - corners.mean(axis=0)).T)
+    assert r == pytest.approx(r[0])
+    most = NOISE_MM * np.sqrt(2) * (1 + np.hypot(*(spots - corners.mean(axis=0)).T) / r[0])
+    for _ in range(20):
+        shove, noise = Shove.random(rng), rng.uniform(-NOISE_MM, NOISE_MM, corners.shape)
+        lying = Lying.of(put_back(drawing, shove, tmp_path / "read.toml", noise), Registry.installed())
+        off = np.hypot(*(lying.to_program(drawing.coords) - shove.of(spots)).T)
+        assert (off <= most + 1e-3).all() and off.max() > 0.005
+
+
+@pytest.mark.parametrize(
+    "machine",
+    [{}, {"zero": "centre"}, {"zero": "pin", "pin": "20 x 25 mm"}, {"units": "in", "zero": "face"}],
+    ids=["board", "centre", "pin", "face"],
+)
+@pytest.mark.parametrize("controller", ["rs274", "lines"])
+def test_the_program_follows_the_board_wherever_zero_is(tmp_path: Path, registry, machine, controller) -> None:
+    """Read by the independent reader as a machine would, and brought back to the board by hand."""
+    drawing = marked(**machine)
+    plain = Lying.of(drawing, registry)
+    shove = Shove(1.7, (6.0, -4.0))
+    read = shove.of(from_corner(drawing, marks_of(drawing)) - plain.zero)
+    made, *_ = refitted(drawing, file_of(tmp_path / "read.toml", read))
+    data = program_of(made, controller=controller, units=machine.get("units", "mm"))
+    strokes = drawn_strokes(check_program(data).drawn)
+    assert len(strokes) == len(drawing)
+    on_board = shove.undone(strokes.coords) + plain.zero
+    asked = from_corner(drawing, drawing.coords)
+    assert on_board[strokes.parts[:-1]] == pytest.approx(asked[drawing.parts[:-1]], abs=0.003)
+    report = check_program(data, Expected.of(made.job, Lying.of(made, registry), registry, controller).drawing(made))
+    assert report.ok, report.problems[:3]
+    before = Expected.of(drawing.job, plain, registry, controller).drawing(drawing)
+    assert not check_program(data, before).ok  # the board where it was is not where this program draws
+
+
+def test_strokes_drawn_again_follow_the_board_too(tmp_path: Path) -> None:
+    drawing, shove = marked(), Shove(-1.0, (3.0, 2.0))
+    made = put_back(drawing, shove, tmp_path / "read.toml")
+    strokes = drawn_strokes(check_program(program_of(made, again="3-4")).drawn)
+    asked = shove.of(from_corner(drawing, np.array([drawing.part_coords(2)[0], drawing.part_coords(3)[0]])))
+    assert strokes.coords[strokes.parts[:-1]] == pytest.approx(asked, abs=0.003)
+
+
+@pytest.mark.parametrize("which", range(4))
+def test_a_mark_that_was_misread_is_named(tmp_path: Path, which: int) -> None:
+    drawing, rng = marked(), np.random.default_rng(which)
+    for _ in range(10):
+        angle = rng.uniform(0, 2 * np.pi)
+        noise = rng.uniform(-NOISE_MM, NOISE_MM, (4, 2))
+        noise[which] += (np.cos(angle), np.sin(angle))
+        with pytest.raises(CannotDo, match=rf"^mark {which + 1} is .* more than half a tip"):
+            put_back(drawing, Shove.random(rng), tmp_path / "read.toml", noise)
+        assert put_back(drawing, Shove.random(rng), tmp_path / "read.toml", noise, accept=True).lying.motion
+
+
+def test_two_marks_leave_nothing_to_check_by_and_three_do(tmp_path: Path) -> None:
+    drawing, shove = marked(), Shove(0.5, (1.0, 2.0))
+    read = shove.of(from_corner(drawing, marks_of(drawing)))
+    _, _, warned = refitted(drawing, file_of(tmp_path / "two.toml", read[[0, 2]], [1, 3]))
+    assert len(warned) == 1 and "nothing checks the readings" in warned[0]
+    assert refitted(drawing, file_of(tmp_path / "three.toml", read[[0, 2, 3]], [1, 3, 4]))[2] == []
+
+
+def test_a_scale_is_reported_and_not_applied(tmp_path: Path) -> None:
+    drawing = marked()
+    marks = from_corner(drawing, marks_of(drawing))
+    made, told, _ = refitted(drawing, file_of(tmp_path / "read.toml", marks * 1.0005))
+    assert told["scale"] == pytest.approx(1.0005, abs=1e-6)
+    drawn = Lying.of(made, Registry.installed()).to_program(np.array([(0.0, 0.0), (400.0, 0.0)]))
+    assert np.hypot(*(drawn[1] - drawn[0])) == pytest.approx(400.0)
+    assert max(told["residuals_mm"]) == pytest.approx(0.0005 * np.hypot(*(marks[0] - marks.mean(axis=0))), abs=1e-3)
+
+
+def test_a_stretched_canvas_is_found_by_any_points_that_can_be_recognised(tmp_path: Path) -> None:
+    drawing = without_marks(marked("stretched 8 x 8 in"))
+    shove = Shove(1.2, (4.0, 5.0))
+    points = np.array([(10.0, 20.0), (180.0, 30.0), (100.0, 190.0)])
+    read = shove.of(from_corner(drawing, points))
+    file = tmp_path / "read.toml"
+    file.write_text(
+        "".join(
+            f'[[mark]]\nat = "{x} x {y} mm"\nread = "{a:.9f} x {b:.9f} mm"\n'
+            for (x, y), (a, b) in zip(points.tolist(), read.tolist(), strict=True)
+        )
+    )
+    made, *_ = refitted(drawing, file)
+    off = Lying.of(made, Registry.installed()).to_program(drawing.coords) - shove.of(
+        from_corner(drawing, drawing.coords)
+    )
+    assert np.hypot(*off.T).max() < 0.001
+
+
+def test_a_second_measurement_takes_the_place_of_the_first(tmp_path: Path) -> None:
+    drawing, one, two = marked(), Shove(1.0, (2.0, 3.0)), Shove(-0.5, (-4.0, 1.0))
+    twice = put_back(put_back(drawing, one, tmp_path / "a.toml"), two, tmp_path / "b.toml")
+    assert twice.lying == put_back(drawing, two, tmp_path / "b.toml").lying
+
+
+def test_the_motion_travels_on_the_wire_and_the_picture_stays_on_the_board(tmp_path: Path) -> None:
+    drawing = marked()
+    made = put_back(drawing, Shove(1.0, (2.0, 3.0)), tmp_path / "read.toml")
+    assert read_drawing(write_drawing(made)).lying == made.lying
+    assert (made.coords == drawing.coords).all()
+
+
+def test_a_board_that_the_bed_does_not_reach_any_more_is_refused(tmp_path: Path) -> None:
+    drawing = marked(bed="470 x 620 mm")
+    with pytest.raises(CannotDo, match=r"stroke \d+ goes .* beyond the reach\n  try: move the board"):
+        put_back(drawing, Shove(0.0, (100.0, 0.0)), tmp_path / "read.toml")
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "told"),
+    [
+        ("", None, "expected at least two marks, got 0"),
+        ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"', None, "expected at least two marks, got 1"),
+        ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 2', 4, "read is missing"),
+        ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nread = "1 x 2 mm"', 4, "either number or at"),
+        ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 5\nread = "1 x 2 mm"', 5, "there is no mark 5"),
+        ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 1\nread = "1 x 2 mm"', 4, "the same point"),
+        ('[[mark]]\nnumber = 1\nread = "1 x 2"\n[[mark]]\nnumber = 2\nread = "1 x 2 mm"', 3, "with its unit"),
+        ('[[mark]]\nnumber = 1\nreed = "1 x 2 mm"\n[[mark]]\nnumber = 2\nread = "1 x 2 mm"', 3, "did you mean 'read'"),
+        ("[[mark]\n", 1, "is not TOML"),
+        ("marks = 3", 1, "unknown key 'marks'"),
+        ("mark = 3", 1, "no list of tables"),
+    ],
+)
+def test_a_file_that_cannot_be_read_gets_one_line_with_its_place(tmp_path: Path, text, line, told) -> None:
+    file = tmp_path / "read.toml"
+    file.write_text(text)
+    with pytest.raises(InputError) as caught:
+        refitted(marked(), file)
+    where = f"{file}: " if line is None else f"{file}:{line}: "
+    assert str(caught.value).startswith(where) and told in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_inches_read_as_millimetres_are_guessed_at(tmp_path: Path) -> None:
+    drawing = marked()
+    with pytest.raises(CannotDo, match=r"0\.0394 times as far apart as the marks: is their unit right\?"):
+        refitted(drawing, file_of(tmp_path / "read.toml", from_corner(drawing, marks_of(drawing)) / 25.4))
+
+
+def test_without_marks_the_message_says_what_to_write_instead(tmp_path: Path) -> None:
+    drawing = marked()
+    file = file_of(tmp_path / "read.toml", from_corner(drawing, marks_of(drawing)))
+    with pytest.raises(InputError, match='no registration marks; use at = "3 x 2 in"'):
+        refitted(without_marks(drawing), file)
+
+
+def test_refit_stands_in_a_pipe_before_the_program(tmp_path: Path) -> None:
+    drawing = marked()
+    read = file_of(tmp_path / "read.toml", Shove(1.0, (5.0, 5.0)).of(from_corner(drawing, marks_of(drawing))))
+    (tmp_path / "moths.svg").write_bytes(write_drawing(drawing))
+    words = [sys.executable, "-m", "underdraw"]
+    done = subprocess.run(
+        [*words, "refit", "--measured", str(read), "-i", "moths.svg", "-o", "back.svg"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0 and "board turned 1.000° counter-clockwise" in done.stderr
+    done = subprocess.run(
+        [*words, "gcode", "-i", "back.svg", "-o", "back.nc"], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0
+    done = subprocess.run(
+        [*words, "check", "back.nc", "--against", "back.svg"], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout
+    done = subprocess.run(
+        [*words, "check", "back.nc", "--against", "moths.svg"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 1
+
+
+def test_refit_changes_nothing_that_it_was_given(tmp_path: Path) -> None:
+    drawing = marked()
+    before = replace(drawing)
+    put_back(drawing, Shove(1.0, (2.0, 3.0)), tmp_path / "read.toml")
+    assert write_drawing(before) == write_drawing(drawing)
