@@ -254,6 +254,11 @@ class Lying:
                 keys=("machine", key),
             )
 
+    def name_of_measured(self, index: int) -> str:
+        """What a point is called that the board was measured at: a mark by its number, any other in its turn."""
+        point = self.measured[index]
+        return f"mark {self.marks.index(point) + 1}" if point in self.marks else f"point {index + 1}"
+
     def beyond_reach(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n,) mm by which the axis cannot put the tip over board points (n, 2), y down; 0 or less: it can."""
         if self.reach is None:

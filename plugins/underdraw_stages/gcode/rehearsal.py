@@ -1,21 +1,37 @@
-"""A last look before ink: image, folds and the drawing's farthest points, traced with the marker lifted."""
+"""A last look before ink, with the marker lifted: marks of a board that was put back, image, folds, farthest points."""
+
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from underdraw import Drawing
 from underdraw_stages.gcode.setup import Setup
 
-Trace = list[tuple[str, list[tuple[float, float]]]]
+
+@dataclass(frozen=True)
+class Leg:
+    """One thing that is traced: its name, its points in the program's units and axes.
+
+    asks: what the operator is asked at its end, where the machine waits; "": it goes on by itself.
+    """
+
+    name: str
+    points: list[tuple[float, float]]
+    asks: str = ""
+
+
+Trace = list[Leg]
 
 
 def rehearsal(drawing: Drawing, setup: Setup) -> Trace:
-    """What is traced, by name, each a list of points in the program's units and axes.
+    """What is traced. Of a board that was measured, first each point it was measured at, with a wait over each.
 
-    The image's outline; each fold from end to end; the farthest points of the drawing, left, far, right and near.
+    Then the image's outline; each fold from end to end; the farthest points of the drawing, left, far, right and near.
     """
     panel = setup.lying.panel
     w, h = panel.board
-    traced: list[tuple[str, np.ndarray[tuple[int, ...], np.dtype[np.float64]]]] = [
+    traced: list[tuple[str, NDArray[np.float64]]] = [
         ("the image's outline", np.array([(0, h), (w, h), (w, 0), (0, 0), (0, h)], dtype=np.float64))
     ]
     for side, fold in panel.folds.items():
@@ -24,4 +40,18 @@ def rehearsal(drawing: Drawing, setup: Setup) -> Trace:
     rows = [coords[:, 0].argmin(), coords[:, 1].argmin(), coords[:, 0].argmax(), coords[:, 1].argmax()]
     traced.append(("the farthest points, left, far, right, near", coords[rows]))
     first = setup.lying.tip_shifts([str(drawing.marker[0])])  # the one that is in the holder
-    return [(name, [(x, y) for x, y in setup.in_program(points, first).tolist()]) for name, points in traced]
+    return [
+        *marks(setup, first),
+        *(Leg(name, [(x, y) for x, y in setup.in_program(points, first).tolist()]) for name, points in traced),
+    ]
+
+
+def marks(setup: Setup, shift: NDArray[np.float64]) -> Trace:
+    """Each point that the board was measured at, in turn."""
+    measured = np.array(setup.lying.measured, dtype=np.float64).reshape(-1, 2)
+    spots = setup.in_program(measured, shift).tolist()
+    names = [setup.lying.name_of_measured(index) for index in range(len(spots))]
+    return [
+        Leg(name, [(x, y)], f"check that the tip is over {name}; go on if it is, else stop and measure again")
+        for name, (x, y) in zip(names, spots, strict=True)
+    ]

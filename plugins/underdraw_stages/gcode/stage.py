@@ -45,7 +45,7 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
         name = context.file_name(setup.controller.suffix, program_file.label, alone=len(held) == 1)
         lines.append(_summary(name, program_file, report, unit_of(drawing.job)))
         written.append(_record(drawing, setup, settings, program_file, report, name))
-        lines += _untold(setup, program_file, report, settings)
+        lines += _untold(setup, program_file, report, trace)
     figures = {"programs": [asdict(program) for program in written]}
     return Result(
         drawing.replace(programs=(*drawing.programs, *written)),
@@ -137,14 +137,15 @@ def _refuse(setup: Setup, report: Report, context: Context) -> None:
     raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
 
 
-def _untold(setup: Setup, program_file: ProgramFile, report: Report, settings: GcodeSettings) -> list[str]:
+def _untold(setup: Setup, program_file: ProgramFile, report: Report, trace: Trace | None) -> list[str]:
     """What each pause is for, where the controller cannot show it to the operator."""
     if setup.controller.messages and setup.controller.comments:
         return []
     pauses = report.drawn.moves.pauses.tolist()
     swaps = program_file.loads[1:]
     reasons = [swap_message(setup, program_file.loads[0])] if program_file.announces and setup.controller.pauses else []
-    reasons += ["the rehearsal is over"] if settings.rehearse else []
+    reasons += [leg.asks for leg in trace or () if leg.asks]
+    reasons += ["the rehearsal is over"] if trace is not None else []
     reasons += [swap_message(setup, load) for load in swaps]
     return [f"pause in line {line}: {reason}" for line, reason in zip(pauses, reasons, strict=True)]
 

@@ -157,10 +157,15 @@ def _rehearse(program: Program, trace: Trace, load: Load) -> None:
     """Trace where the drawing will lie with the marker lifted, then wait at park."""
     if program.swap_height != program.lift_height:
         program.lift()
-    for name, points in trace:
-        program.blocks += program.controller.note(f"rehearsal, marker lifted: {name}")
-        for x, y in points:
+    for leg in trace:
+        program.blocks += program.controller.note(f"rehearsal, marker lifted: {leg.name}")
+        for x, y in leg.points:
             program.rapid(x, y)
+        if leg.asks:
+            program.blocks += program.controller.pause(leg.asks)
+            program.restate()
+            if program.swap_height != program.lift_height:
+                program.lift()
     program.park()
     program.blocks += program.controller.pause(
         f"rehearsed; go on to draw with {plain_name(load.marker.name)}, or stop here"

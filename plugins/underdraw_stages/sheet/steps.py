@@ -133,8 +133,9 @@ def rehearsing(facts: Facts) -> list[str]:
     """What the program does before it draws, where it was asked to."""
     if not any(program.rehearsal for program in facts.programs):
         return []
+    over = "waits over each mark that was measured, " if facts.lying.measured else ""
     return [
-        "The program first goes round with the marker lifted, then waits: the image’s corners must be on the canvas, "
+        f"The program first {over}goes round with the marker lifted, then waits: the image’s corners must be on the canvas, "
         "clear of clamps and staples."
     ]
 

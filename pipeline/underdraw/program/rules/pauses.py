@@ -6,12 +6,15 @@ A dwell goes on by itself, and M1 only waits where a switch is set (NISTIR 6556,
 import re
 
 import numpy as np
+from numpy.typing import NDArray
 
 from underdraw.program.codes import G_CODES, M_CODES, MODELESS, PAUSES
 from underdraw.program.moves import RAPID
 from underdraw.program.rules.asked import look_alike, named_marker
-from underdraw.program.rules.reading import Reading
+from underdraw.program.rules.reading import Index, Reading
 
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 PARK_SLACK_MM = 0.05
 MESSAGE = re.compile(r"^\s*MSG\s*,", re.IGNORECASE)  # NISTIR 6556, section 3.3.5.1
 OPTIONAL_STOP = 1  # M1
@@ -27,7 +30,7 @@ def check(reading: Reading) -> None:
 
 
 def _check_lifted(reading: Reading) -> None:
-    """At each pause the marker is lifted, as high as markers are swapped, over park."""
+    """At each pause the marker is lifted, as high as markers are swapped, over park; or over a mark, to look at it."""
     moves, expected, faults = reading.moves, reading.expected, reading.faults
     last = np.searchsorted(moves.line, moves.pauses, side="right") - 1
     known = last >= 0
@@ -39,19 +42,37 @@ def _check_lifted(reading: Reading) -> None:
         before = np.searchsorted(moves.line, optional, side="right") - 1
         text = "an optional stop with the marker down"
         faults.add_all("pause", optional[(before >= 0) & moves.down_at_end[np.maximum(before, 0)]], text)
+    looks = _over_marks(reading, moves.end[last, :2], lines)
     if expected.heights and not reading.own_heights:
-        height, (_, due) = moves.end[last, 2], expected.range_of("swap_height")
+        height = moves.end[last, 2]
+        due = np.where(looks, expected.range_of("lift")[1], expected.range_of("swap_height")[1])
         low = np.flatnonzero(~down & (height < due - reading.height_slack))
         faults.add_each(
             "pause",
             lines[low],
-            lambda k: f"waits with the marker at {faults.length(height[low[k]])}; swaps are at {faults.length(due)}",
+            lambda k: (
+                f"waits with the marker at {faults.length(height[low[k]])}; "
+                f"{'travel is' if looks[low[k]] else 'swaps are'} at {faults.length(due[low[k]])}"
+            ),
         )
     if expected.lying is not None:
         slack = PARK_SLACK_MM + expected.coordinate_step(faults.unit)
         apart = np.hypot(*(moves.end[last, :2] - np.asarray(expected.lying.park_in_program)).T)
-        away = np.flatnonzero(apart > slack)
+        away = np.flatnonzero((apart > slack) & ~looks)
         faults.add_each("pause", lines[away], lambda k: f"waits {faults.length(apart[away[k]])} away from park")
+
+
+def _over_marks(reading: Reading, spots: Array, lines: Index) -> Flags:
+    """(k,) whether a pause is over a point that the board was measured at, before anything is drawn."""
+    expected = reading.expected
+    if expected.lying is None or not expected.lying.measured:
+        return np.zeros(len(spots), dtype=np.bool_)
+    first = [str(reading.markers[0])] if len(reading.markers) else []
+    tips = expected.lying.to_program(np.array(expected.lying.measured))
+    tips = tips - (expected.lying.tip_shifts(first) if first else 0.0)
+    near = np.hypot(*(spots[:, None] - tips[None]).transpose(2, 0, 1)).min(axis=1)
+    drawn = reading.moves.line[reading.first_moves].min(initial=np.iinfo(np.int64).max)
+    return np.asarray((near <= PARK_SLACK_MM + expected.coordinate_step(reading.faults.unit)) & (lines < drawn))
 
 
 def _check_raised_again(reading: Reading) -> None:
