@@ -135,8 +135,8 @@ def rehearsing(facts: Facts) -> list[str]:
         return []
     over = "waits over each mark that was measured, " if facts.lying.measured else ""
     return [
-        f"The program first {over}goes round with the marker lifted, then waits: the image’s corners must be on the canvas, "
-        "clear of clamps and staples."
+        f"The program first {over}goes round with the marker lifted, then waits: the image’s corners must be on the "
+        "canvas, clear of clamps and staples."
     ]
 
 
