@@ -58,6 +58,7 @@ COLUMNS: dict[str, Column] = {
     "blur": Column(np.float64, 0.0),  # mm over which its edge fades, by a filter; 0: a sharp edge
     "marker": Column(object, ""),  # name of the job's marker, "" where none was chosen yet, or `NO_MARKER`
     "load": Column(np.int32, 0),  # from 1 within a marker; 0 where no loads were made yet
+    "section": Column(np.int32, 0),  # of a board longer than the bed, from 1; 0 where it is drawn in one go
     "cut_edge": Column(np.bool_, False),  # a line that a cut left of the edge of a fill without stroke
     "layer": Column(object, ""),  # where it came from, for messages
     "element": Column(object, ""),
@@ -108,6 +109,7 @@ class Drawing:
     blur: NDArray[np.float64] = _UNSAID
     marker: NDArray[Any] = _UNSAID
     load: NDArray[np.int32] = _UNSAID
+    section: NDArray[np.int32] = _UNSAID
     cut_edge: NDArray[np.bool_] = _UNSAID
     layer: NDArray[Any] = _UNSAID
     element: NDArray[Any] = _UNSAID

@@ -51,6 +51,7 @@ class OnBoard:
     marks: the middles of the registration marks that are drawn on it, by their numbers (mm, y down).
     motion: what was measured of a board that was taken off and put back; None: it has not moved.
     measured: the points of the board (mm, y down) that it was measured at.
+    section: the one, from 1, that the motion is of, where the board is longer than the bed; 0: all, or the whole.
     """
 
     turned: bool = False
@@ -60,6 +61,7 @@ class OnBoard:
     marks: tuple[Point, ...] = ()
     motion: Motion | None = None
     measured: tuple[Point, ...] = ()
+    section: int = 0
 
     @classmethod
     def from_plain(cls, plain: Mapping[str, Any]) -> Self:
@@ -73,6 +75,7 @@ class OnBoard:
             marks=_points(plain.get("marks", ())),
             motion=None if motion is None else Motion.from_plain(motion),
             measured=_points(plain.get("measured", ())),
+            section=_count(plain.get("section", 0)),
         )
 
 

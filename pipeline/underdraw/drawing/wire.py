@@ -49,6 +49,7 @@ OWN = {
     "blur": "ud:blur",
     "marker": "ud:marker",
     "load": "ud:load",
+    "section": "ud:section",
     "cut_edge": "ud:cut-edge",
     "layer": "ud:layer",
     "element": "ud:element",
@@ -185,7 +186,7 @@ def _runs(drawing: Drawing, rows: range) -> Iterator[range]:
         start = stop
 
 
-GROUPED = ("marker", "load", "fill", "stroke", "stroke_gradient", "stroke_width", "cap", "join")
+GROUPED = ("marker", "load", "section", "fill", "stroke", "stroke_gradient", "stroke_width", "cap", "join")
 
 
 def _grouped_paths(drawing: Drawing, ids: dict[Gradient, str]) -> Iterator[str]:

@@ -52,6 +52,26 @@ class Stretch(Kind):
         return list(value)
 
 
+class SectionCount(Kind):
+    """In how many sections a panel is drawn that is longer than the bed: `auto`, as few as it takes, or a number."""
+
+    metavar = "auto|NUMBER"
+    MOST = 20  # a longer panel is a frieze of several
+
+    def read(self, raw: object) -> int | str:
+        if raw == "auto":
+            return "auto"
+        wrong = ValueError(f"expected auto, or a whole number from 2 to {self.MOST}, got {raw!r}")
+        if isinstance(raw, bool) or not isinstance(raw, (int, str)) or not str(raw).strip().isdecimal():
+            raise wrong
+        if not 2 <= int(raw) <= self.MOST:
+            raise wrong
+        return int(raw)
+
+    def schema(self) -> dict[str, object]:
+        return {"anyOf": [{"enum": ["auto"]}, {"type": "integer", "minimum": 2, "maximum": self.MOST}]}
+
+
 @dataclass(frozen=True)
 class CanvasSection:
     """The panel; lengths in mm."""
@@ -75,6 +95,12 @@ class MachineSection:
     """The router; lengths in mm, speeds in mm/s, accelerations in mm/s²."""
 
     bed: tuple[float, float] | None = setting(Size(), None, "the router's travel; if omitted: not checked")
+    sections: int | str | None = setting(
+        SectionCount(),
+        None,
+        "draw a panel that is too long for the bed one way in sections, the board moved along between them: auto, or "
+        "how many; if omitted: such a panel is refused",
+    )
     height: float | None = setting(
         Length(above=0.0), None, "how high the tip can rise above the canvas; if omitted: not checked"
     )

@@ -49,15 +49,17 @@ def travel_legs(drawing: Drawing) -> tuple[Legs, NDArray[np.int64]]:
 
 
 def swap_strokes(drawing: Drawing) -> NDArray[np.int64]:
-    """(k,) the strokes (from 0) before which a marker is put in: the first, and wherever marker or load changes.
+    """(k,) the strokes (from 0) before which a marker is put in, or the board moved along.
 
-    Markers of one body are one: only their settings differ.
+    The first, and wherever marker, load or section changes. Markers of one body are one: only their settings differ.
     """
     if not len(drawing):
         return np.empty(0, dtype=np.int64)
     bodies = {name: drawing.job.body(name) for name in set(drawing.marker.tolist())}
-    marker, load = np.array([bodies[name] for name in drawing.marker.tolist()], dtype=object), drawing.load
-    changed = (marker[1:] != marker[:-1]) | (load[1:] != load[:-1])
+    body = np.array([bodies[name] for name in drawing.marker.tolist()], dtype=object)
+    changed = np.zeros(len(drawing) - 1, dtype=np.bool_)
+    for column in (body, drawing.load, drawing.section):
+        changed |= column[1:] != column[:-1]
     return np.concatenate([[0], np.flatnonzero(changed) + 1]).astype(np.int64)
 
 

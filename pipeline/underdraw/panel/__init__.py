@@ -5,6 +5,7 @@ from underdraw.panel.bed import BedFit, bed_fit, largest_faces, reach
 from underdraw.panel.geometry import SIDES, ImpossiblePanel, Panel, Segment, Side
 from underdraw.panel.lying import Lying, holder_offset, require_on_bed
 from underdraw.panel.marks import MARK_MM, Mark, corner_marks
+from underdraw.panel.sections import Sections, band_marks
 
 __all__ = [
     "MARK_MM",
@@ -16,9 +17,11 @@ __all__ = [
     "Mark",
     "Panel",
     "Point",
+    "Sections",
     "Segment",
     "Side",
     "Size",
+    "band_marks",
     "bed_fit",
     "corner_marks",
     "holder_offset",

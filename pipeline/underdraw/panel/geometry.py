@@ -56,6 +56,7 @@ class Panel:
     bed: Size | None = None
     pin: Point = (0.0, 0.0)
     unit: str = "mm"
+    sections: int | str | None = None  # asked for where it is longer than the bed: "auto", or how many
 
     def __post_init__(self) -> None:
         for name in ("depth", "bleed", "staple"):
@@ -72,7 +73,10 @@ class Panel:
         canvas = job.canvas
         if canvas.face is None:
             raise InputError('[canvas] face is not set; write face = "12 x 16 in", or place the artwork first')
-        return cls.of_sections(canvas, job.machine.bed, job.machine.pin, written_unit(job.data))
+        return replace(
+            cls.of_sections(canvas, job.machine.bed, job.machine.pin, written_unit(job.data)),
+            sections=job.machine.sections,
+        )
 
     @classmethod
     def of_sections(cls, canvas: CanvasSection, bed: Size | None, pin: Point = (0.0, 0.0), unit: str = "mm") -> Self:

@@ -19,6 +19,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.panel.bed import axis_reach, bed_fit, fits
 from underdraw.panel.geometry import SIDES, Panel, Side
+from underdraw.panel.sections import Sections, plan, sections_of
 from underdraw.words.quantities import length_in, size_in
 from underdraw.words.units import unit_of
 
@@ -43,7 +44,7 @@ class Lying:
     hung: the panel as it will hang. panel: the same as it lies, turned 90° clockwise where `turned`. board: its size as
     it lies. holder: the name of the one to use, or None for the job's. zero, park: from the board's lower left corner,
     x right, y away from the operator. reach: the box that the spindle's axis can go to, from that corner, however the
-    board lies on the bed; None: no bed is set. motion, marks, measured: see `OnBoard`.
+    board lies on the bed; None: no bed is set. motion, marks, measured, section: see `OnBoard`.
     """
 
     job: Job
@@ -54,6 +55,7 @@ class Lying:
     motion: Motion | None = None
     marks: tuple[Point, ...] = ()
     measured: tuple[Point, ...] = ()
+    section: int = 0
 
     @classmethod
     def of(cls, drawing: Drawing, registry: "Installed", holder: str | None = None) -> "Lying":
@@ -72,7 +74,9 @@ class Lying:
                 f"has them\n  try: {_stage_that_gives(registry)} before this"
             )
         fact = drawing.lying or OnBoard()
-        lying = cls(job, Panel.of(job), fact.turned, registry, holder, fact.motion, fact.marks, fact.measured)
+        lying = cls(
+            job, Panel.of(job), fact.turned, registry, holder, fact.motion, fact.marks, fact.measured, fact.section
+        )
         if any(abs(a - b) > SAME_MM for a, b in zip(lying.board, drawing.sheet, strict=True)):
             unit = unit_of(job)
             raise InputError(
@@ -163,7 +167,45 @@ class Lying:
     def reach(self) -> Box | None:
         """Where the spindle's axis can go, from the board's lower left corner; None: no bed is set."""
         bed = self.job.machine.bed
-        return None if bed is None else axis_reach(self.panel, bed, self.offset)
+        if bed is None:
+            return None
+        box, sections = list(axis_reach(self.panel, bed, self.offset)), self.sections
+        if sections is not None:  # along the way it is moved, the board lies at one point alone
+            box[sections.axis] = -sections.first
+            box[sections.axis + 2] = bed[sections.axis] - sections.first
+        return box[0], box[1], box[2], box[3]
+
+    @cached_property
+    def sections(self) -> Sections | None:
+        """How the board is moved along, where it is longer than the bed; None: it is drawn in one go."""
+        return None if self.panel.sections is None else sections_of(self.panel, self.offset)
+
+    def for_section(self, section: int) -> "Lying":
+        """How the board lies for one section: as it was measured, else moved along by just what is planned."""
+        if self.sections is None or section < 1 or self.section == section:
+            return self
+        earlier = self.marks_before(section) if section > 1 else ()
+        motion = Motion(0.0, self.sections.moved(section)) if section > 1 else None
+        return replace(self, section=section, motion=motion, measured=earlier)
+
+    @property
+    def is_planned(self) -> bool:
+        """Whether the board is taken to be moved along by just what is planned: nobody has measured it yet."""
+        sections, motion = self.sections, self.motion
+        return sections is not None and self.section > 1 and motion == Motion(0.0, sections.moved(self.section))
+
+    def marks_before(self, section: int) -> tuple[Point, ...]:
+        """The marks that a section reaches and that are on the canvas before it is drawn: an earlier one draws them."""
+        if self.sections is None or section < 2 or not self.marks:
+            return ()
+        low, high = self.sections.band(section - 1)
+        along = self.along(np.array(self.marks))
+        return tuple(mark for mark, at in zip(self.marks, along.tolist(), strict=True) if low < at < high)
+
+    def along(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n,) how far board points (n, 2), y down, are along the way it is moved, from its left or lower end."""
+        assert self.sections is not None
+        return points[:, 0] if self.sections.axis == 0 else self.board[1] - points[:, 1]
 
     def to_program(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) board points, y down, as program coordinates, mm: of the tip, or of the axis (`zero_with`)."""
@@ -274,11 +316,12 @@ class Lying:
         over = self.beyond_reach(drawing.coords)
         worst = int(over.argmax())
         if over[worst] > REACH_SLACK_MM:
-            stroke = int(np.searchsorted(drawing.parts, worst, side="right"))
+            x, y = drawing.coords[worst].tolist()
             by = length_in(float(over[worst]), self.hung.unit, "up")
             raise CannotDo(
-                f"as the board lies now, stroke {stroke} goes {by} beyond the reach\n"
-                f"  try: move the board by that towards the middle of the bed, and measure it again"
+                f"as the board lies now, the line at {size_in((x, y), self.hung.unit)} (right and down from its upper "
+                f"left corner) is {by} beyond the reach\n"
+                "  try: move the board by that towards the middle of the bed, and measure it again"
             )
 
 
@@ -290,10 +333,13 @@ def placed(hung: Panel, offset: Point, *, may_turn: bool = True) -> bool:
 
 
 def must_turn(hung: Panel, offset: Point) -> bool:
-    """Whether the bed takes a panel turned 90° and in no other way."""
+    """Whether the bed takes a panel turned 90° and in no other way, or in fewer sections than as it hangs."""
     if hung.bed is None or fits(hung, hung.bed, offset):
         return False
-    return fits(hung.turned(), hung.bed, offset)
+    if fits(hung.turned(), hung.bed, offset):
+        return True
+    upright, level = sections_of(hung, offset), sections_of(hung.turned(), offset)
+    return level is not None and (upright is None or level.count < upright.count)
 
 
 def holder_offset(job: Job, registry: "Installed", holder: str | None = None) -> Point:
@@ -308,10 +354,24 @@ def require_on_bed(panel: Panel, offset: Point = (0.0, 0.0), may_turn: bool = Fa
     if panel.bed is None:
         return
     lying = bed_fit(panel, panel.bed, offset, may_turn)
-    if lying.fits:
+    if lying.fits or sections_of(panel, offset) is not None:
         return
-    remedies = "".join(f"\n  try: {remedy.text}" for remedy in lying.remedies) or "; only a larger bed takes it"
+    remedies = "".join(f"\n  try: {remedy.text}" for remedy in lying.remedies)
+    remedies += in_sections(panel, offset, may_turn)
+    remedies = remedies or "; only a larger bed takes it"
     raise CannotDo(f"the panel does not fit the bed: {'; '.join(lying.reasons)}{remedies}", keys=("machine", "bed"))
+
+
+def in_sections(panel: Panel, offset: Point, may_turn: bool) -> str:
+    """The remedy of drawing a panel in sections, where it can be; "" where it cannot."""
+    assert panel.bed is not None
+    ways = [panel, panel.turned()] if may_turn else [panel]
+    plans = [found for way in ways if (found := plan(way, panel.bed, offset)) is not None]
+    if not plans:
+        return ""
+    count = min(found.count for found in plans)
+    asked = f", not {panel.sections}" if panel.sections not in (None, "auto") else ""
+    return f'\n  try: draw it in {count} sections, the board moved along between them: sections = "auto"{asked}'
 
 
 def turn_matrix(degrees: float) -> NDArray[np.float64]:

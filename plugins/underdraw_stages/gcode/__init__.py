@@ -61,6 +61,9 @@ class GcodeSettings:
     overlap: float = setting(Length(), "3 mm", "how much is drawn again of a stroke that is carried on within")
     again: tuple[tuple[int, int], ...] | None = setting(StrokeRuns(), None, "draw these strokes alone: 30-41,55")
     marker: str | None = setting(Text(), None, "draw the strokes of this marker alone")
+    section: int | None = setting(
+        Integer(1), None, "of a board longer than the bed: write this section alone; if omitted: a program for each"
+    )
     split: str = setting(
         Choice("none", "marker", "load"), "none", "a file for each marker, or for each load, instead of pauses"
     )

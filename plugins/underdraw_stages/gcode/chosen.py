@@ -69,6 +69,34 @@ def chosen_strokes(drawing: Drawing, settings: GcodeSettings, place: float) -> C
     return Chosen(part, numbers, begins, loads)
 
 
+def by_section(drawing: Drawing, chosen: Chosen, section: int | None) -> list[tuple[int, Chosen]]:
+    """The chosen strokes of each section, by its number; all under 0 where the board is drawn in one go.
+
+    section: this one alone. Raises CannotDo where it has none of these strokes.
+    """
+    where = drawing.section[chosen.numbers - 1]
+    if section is not None and not (where == section).any():
+        has = ", ".join(str(found) for found in np.unique(where) if found)
+        raise CannotDo(
+            f"none of these strokes is of section {section}; {f'use one of {has}' if has else 'it has none'}"
+        )
+    wanted = np.unique(where) if section is None else [section]
+    return [(int(each), _part_of(drawing, chosen, where == each)) for each in wanted]
+
+
+def _part_of(drawing: Drawing, chosen: Chosen, mask: NDArray[np.bool_]) -> Chosen:
+    """The chosen strokes where a mask (k,) is true."""
+    if mask.all():
+        return chosen
+    numbers = chosen.numbers[mask]
+    part = chosen.drawing.select(mask)
+    loads = _loads(drawing, numbers)
+    begins = chosen.begins if mask[0] else 0.0
+    if begins:
+        loads = (replace(loads[0], drawn_mm=float(part.part_lengths()[: loads[0].last].sum())), *loads[1:])
+    return Chosen(part, numbers, begins, loads)
+
+
 def _again(drawing: Drawing, settings: GcodeSettings) -> NDArray[np.int64]:
     if settings.from_ is not None or settings.to is not None or settings.from_line is not None:
         raise InputError("--again names every stroke to draw; leave out --from, --to and --from-line")

@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -41,6 +41,13 @@ class ProgramFile:
     def announces(self) -> bool:
         """Whether the operator is asked for the first marker before it is used: the holder may have another."""
         return self.chosen.carries_on and self.loads[0].first == 1
+
+
+def of_section(held: list[ProgramFile], section: int) -> list[ProgramFile]:
+    """The same programs, named after the section that they draw; as they are where the board is drawn in one go."""
+    if not section:
+        return held
+    return [replace(file, label=f"section-{section}{'-' if file.label else ''}{file.label}") for file in held]
 
 
 def program_files(chosen: Chosen, split: str, controller: Controller, context: Context) -> list[ProgramFile]:

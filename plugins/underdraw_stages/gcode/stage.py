@@ -12,8 +12,8 @@ from underdraw.program.expected import Expected
 from underdraw.words.quantities import counted, distance, duration, fine_length
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
-from underdraw_stages.gcode.chosen import chosen_strokes, require_strokes
-from underdraw_stages.gcode.files import ProgramFile, program_files
+from underdraw_stages.gcode.chosen import by_section, chosen_strokes, require_strokes
+from underdraw_stages.gcode.files import ProgramFile, of_section, program_files
 from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.rehearsal import Trace, rehearsal
 from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
@@ -33,18 +33,28 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
     chosen = chosen_strokes(drawing, settings, _first_place(drawing, settings, context))
     setup = set_up(drawing, settings, context)
     warn_of_inks(setup, list(dict.fromkeys(load.marker.name for load in chosen.loads)), context)
-    context.progress(0.1, "finding arcs")
-    moves = moves_of(chosen.drawing, setup, settings.tolerance)
-    trace = rehearsal(chosen.drawing, setup) if settings.rehearse else None
+    wanted = settings.section or setup.lying.section or None
+    parts = by_section(drawing, chosen, wanted)
+    held = [
+        (section, file)
+        for section, part in parts
+        for file in of_section(program_files(part, settings.split, setup.controller, context), section)
+    ]
+    setups = {section: replace(setup, lying=setup.lying.for_section(section)) for section, _ in parts}
+    moves, traces = {}, {}
+    for section, part in parts:
+        context.progress(0.1, "finding arcs")
+        moves[section] = moves_of(part.drawing, setups[section], settings.tolerance)
+        traces[section] = rehearsal(part.drawing, setups[section], settings.rehearse)
     files, lines, written = [], [], []
-    held = program_files(chosen, settings.split, setup.controller, context)
-    for index, program_file in enumerate(held):
+    for index, (section, program_file) in enumerate(held):
+        setup, trace = setups[section], traces[section]
         context.progress(0.2 + 0.8 * index / len(held), "writing and reading back")
-        data, report = _checked(drawing, setup, program_file, moves, trace, settings, context)
+        data, report = _checked(drawing, setup, program_file, moves[section], trace, settings, context)
         files.append(File(setup.controller.suffix, data, program_file.label))
         name = context.file_name(setup.controller.suffix, program_file.label, alone=len(held) == 1)
         lines.append(_summary(name, program_file, report, unit_of(drawing.job)))
-        written.append(_record(drawing, setup, settings, program_file, report, name))
+        written.append(_record(drawing, setup, settings, program_file, report, name, trace is not None))
         lines += _untold(setup, program_file, report, trace)
     figures = {"programs": [asdict(program) for program in written]}
     return Result(
@@ -74,7 +84,13 @@ def _first_place(drawing: Drawing, settings: GcodeSettings, context: Context) ->
 
 
 def _record(
-    drawing: Drawing, setup: Setup, settings: GcodeSettings, program_file: ProgramFile, report: Report, name: str
+    drawing: Drawing,
+    setup: Setup,
+    settings: GcodeSettings,
+    program_file: ProgramFile,
+    report: Report,
+    name: str,
+    rehearses: bool,
 ) -> WrittenProgram:
     """What whoever comes after should know of a program."""
     seconds = report.drawn.load_seconds[-len(program_file.loads) :]
@@ -95,7 +111,7 @@ def _record(
         controller=setup.controller.name,
         units=setup.units,
         split=settings.split if settings.split != "none" or setup.controller.pauses else "load",
-        rehearsal=settings.rehearse,
+        rehearsal=rehearses,
         digest=drawing.digest,
         begins=program_file.begins,
     )

@@ -6,7 +6,7 @@ The marker travels lifted for as short a time as can be, from park back to park,
 from dataclasses import dataclass
 
 from underdraw import hookimpl
-from underdraw.job.settings import Choice, Flag, Number, setting
+from underdraw.job.settings import Choice, Flag, Length, Number, setting
 from underdraw.plugins.parts import Stage
 
 
@@ -23,6 +23,9 @@ class OrderSettings:
     )
     bound: bool = setting(
         Flag(), False, "work out how much above the least possible the travel is, at most; for up to 2,000 strokes"
+    )
+    overlap: float = setting(
+        Length(most=50.0), "2 mm", "how much is drawn twice of a stroke that is cut where sections of a board meet"
     )
     lightest_first: bool = setting(Flag(), False, "markers from the lightest to the darkest, not in the job's order")
 

@@ -1,7 +1,7 @@
 """Puts strokes in the order that takes least time, marker by marker, and swaps markers before they fade."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -13,6 +13,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.machine.heights import Heights
 from underdraw.machine.timing import rest_to_rest
 from underdraw.machine.travel import park_point, travel_legs
+from underdraw.panel import Lying
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.quantities import counted, distance, duration
 from underdraw.words.units import unit_of
@@ -46,6 +47,7 @@ from underdraw_stages.order.search.from_side import tour_from_side
 from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds, drawn_in, join_plans
 from underdraw_stages.order.search.tour import shortest_tour
 from underdraw_stages.order.search.travel_cost import TravelCost
+from underdraw_stages.order.sections.in_sections import Cut, in_sections
 
 INTERRUPTED = (
     "interrupted: the search for a shorter way stops, and the work goes on with the best order so far; "
@@ -61,8 +63,14 @@ class Work:
     kernels: Kernels
     effort: Effort
     cost: TravelCost
-    park: StrokeEnds
+    parks: list[StrokeEnds]  # one a section; a board that is drawn in one go has one
     with_bound: bool
+    section: int = 1
+
+    @property
+    def park(self) -> StrokeEnds:
+        """Where markers are swapped, on the board as it lies now."""
+        return self.parks[self.section - 1]
 
 
 @dataclass(frozen=True)
@@ -78,27 +86,74 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
     """The drawing's strokes in drawing order, each from its best end or entry point, in loads."""
     check_strokes(drawing)
     check_settings(settings)
-    split = split_long(drawing, load_lengths(drawing))
+    lying = lying_in_sections(drawing, context)
+    cut = in_sections(drawing, lying, settings.overlap) if lying else Cut(drawing, np.empty((0, 2)))
+    split = split_long(cut.drawing, load_lengths(cut.drawing))
     with interruptible(Effort(settings.seconds, context.progress, lambda: context.notice(INTERRUPTED))) as effort:
         work = Work(
             settings,
             kernels_for(split.drawing, context),
             effort,
             TravelCost.of(drawing.job.machine),
-            StrokeEnds.point(park_point(drawing)),
+            [StrokeEnds.point(park) for park in parks(drawing, lying)],
             with_bound=asks_for_bound(split.drawing, settings, context),
         )
         ordered = order_all(split.drawing, work)
     result = drawn_in(split.drawing, ordered.plan).replace(load=ordered.loads.astype(np.int32))
     figures = measure(
-        drawing,
+        cut.drawing,
         result,
         ordered.bound,
         Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use)),
     )
+    lines = summary(figures, unit_of(drawing.job), split.strokes, effort.interrupted)
+    if lying is not None:
+        figures |= section_figures(result, cut)
+        lines.insert(1, section_line(figures))
     for line in short_ink(result, unit_of(drawing.job)):
         context.warn(line)
-    return Result(result, figures, "\n".join(summary(figures, unit_of(drawing.job), split.strokes, effort.interrupted)))
+    return Result(result, figures, "\n".join(lines))
+
+
+def lying_in_sections(drawing: Drawing, context: Context) -> Lying | None:
+    """How the board lies, where it is longer than the bed and drawn in sections; None where it is not."""
+    if drawing.job.machine.sections is None or drawing.lying is None:
+        return None
+    lying = Lying.of(drawing, context.registry)
+    return lying if lying.sections is not None else None
+
+
+def parks(drawing: Drawing, lying: Lying | None) -> list[NDArray[np.float64]]:
+    """Park on the board, y down, in each section: the board is moved along under it."""
+    park = park_point(drawing)
+    if lying is None or lying.sections is None:
+        return [park]
+    moves = np.array([lying.sections.moved(section) for section in range(1, lying.sections.count + 1)])
+    return list(park - moves * (1, -1))
+
+
+def section_figures(drawing: Drawing, cut: Cut) -> dict[str, Any]:
+    """What each section draws, and where strokes were cut (board coordinates, mm, y down)."""
+    lengths = drawing.shape_lengths()
+    return {
+        "sections": [
+            {
+                "section": int(section),
+                "strokes": int((drawing.section == section).sum()),
+                "drawn_mm": round(float(lengths[drawing.section == section].sum()), 3),
+            }
+            for section in np.unique(drawing.section)
+        ],
+        "cuts_mm": [[round(float(x), 4), round(float(y), 4)] for x, y in cut.cuts],
+    }
+
+
+def section_line(figures: dict[str, Any]) -> str:
+    """What a person reads of that."""
+    each = ", ".join(f"{held['strokes']:,}" for held in figures["sections"])
+    return (
+        f"in {len(figures['sections'])} sections of {each} strokes; {counted(len(figures['cuts_mm']), 'cut')} between"
+    )
 
 
 def check_strokes(drawing: Drawing) -> None:
@@ -148,15 +203,27 @@ def kernels_for(drawing: Drawing, context: Context) -> Kernels:
 
 
 def order_all(drawing: Drawing, work: Work) -> Ordered:
-    """All markers, one after the other."""
+    """All sections, one after the other, and in each all markers.
+
+    A marker goes on in the next section where one of it draws all it has to draw; else a fresh one does.
+    """
     strokes, lengths = StrokeEnds.of(drawing), drawing.shape_lengths()
+    names = markers_in_order(drawing, work.settings.lightest_first)
     ordered, done = [], 0
-    for name in markers_in_order(drawing, work.settings.lightest_first):
-        rows = np.flatnonzero(drawing.marker == name)
-        with work.effort.part(done / len(drawing), (done + len(rows)) / len(drawing)):
-            one = order_marker(strokes.subset(rows), lengths[rows], load_mm(drawing, name), work)
-        ordered.append(Ordered(one.plan.within(rows), one.loads, one.bound))
-        done += len(rows)
+    used = dict.fromkeys(names, 0)  # loads of each marker in the sections before
+    for section in np.unique(drawing.section).tolist():
+        work = replace(work, section=max(section, 1))
+        for name in names:
+            rows = np.flatnonzero((drawing.marker == name) & (drawing.section == section))
+            if not len(rows):
+                continue
+            most = load_mm(drawing, name)
+            with work.effort.part(done / len(drawing), (done + len(rows)) / len(drawing)):
+                one = order_marker(strokes.subset(rows), lengths[rows], most, work)
+            ordered.append(Ordered(one.plan.within(rows), one.loads + used[name], one.bound))
+            done += len(rows)
+            if lengths[drawing.marker == name].sum() > most:
+                used[name] += int(one.loads.max())
     plan = join_plans([one.plan for one in ordered])
     return Ordered(plan, np.concatenate([one.loads for one in ordered]), sum(one.bound for one in ordered))
 

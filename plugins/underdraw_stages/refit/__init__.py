@@ -6,7 +6,7 @@ The drawing stays as it is on its board; programs, checks and rehearsals follow 
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl, setting
-from underdraw.job.settings import FilePath, Flag
+from underdraw.job.settings import FilePath, Flag, Integer
 
 
 @dataclass(frozen=True)
@@ -15,6 +15,9 @@ class RefitSettings:
 
     measured: str | None = setting(
         FilePath(), None, "TOML file of readings: [[mark]] with number (or at) and read, each with the tip over a mark"
+    )
+    section: int | None = setting(
+        Integer(1), None, "the section that is to be drawn next, of a board longer than the bed"
     )
     accept: bool = setting(Flag(), False, "go on although a mark is off by more than half a tip")
 

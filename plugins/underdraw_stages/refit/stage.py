@@ -27,6 +27,7 @@ def refit(drawing: Drawing, settings: RefitSettings, context: Context) -> Result
     if settings.measured is None:
         raise InputError(f"--measured is not set: name a file of readings, {EXAMPLE} for each mark")
     lying = replace(Lying.of(drawing, context.registry), motion=None)
+    section = section_of(settings.section, lying, drawing)
     readings = read_file(settings.measured, lying.marks, unit_of(drawing.job))
     here, there = points_of(readings, lying)
     best = best_motion(here, there)
@@ -36,15 +37,35 @@ def refit(drawing: Drawing, settings: RefitSettings, context: Context) -> Result
     motion = replace(
         motion, shift_mm=(round(motion.shift_mm[0], SHIFT_DIGITS), round(motion.shift_mm[1], SHIFT_DIGITS))
     )
-    replace(lying, motion=motion).require_drawing_in_reach(drawing)
-    fact = replace(drawing.lying or OnBoard(), motion=motion, measured=tuple(reading.at for reading in readings))
+    drawn = drawing.select(drawing.section == section) if section else drawing
+    replace(lying, motion=motion, section=section).require_drawing_in_reach(drawn)
+    measured = tuple(reading.at for reading in readings)
+    fact = replace(drawing.lying or OnBoard(), motion=motion, measured=measured, section=section)
     figures = {
         "angle_deg": motion.angle_deg,
         "shift_mm": list(motion.shift_mm),
         "residuals_mm": [round(float(np.hypot(*left)), 4) for left in best.residuals],
         "scale": round(best.scale, 7),
     }
-    return Result(drawing.replace(lying=fact, programs=()), figures, summary(motion, best, unit_of(drawing.job)))
+    told = f"section {section}: " if section else ""
+    told += summary(motion, best, unit_of(drawing.job))
+    return Result(drawing.replace(lying=fact, programs=()), figures, told)
+
+
+def section_of(asked: int | None, lying: Lying, drawing: Drawing) -> int:
+    """The section that was measured for; 0 for a board that is drawn in one go. Raises InputError, CannotDo."""
+    if lying.sections is None:
+        if asked is not None:
+            raise InputError(f"--section {asked}: the bed takes this board in one go; leave it out")
+        return 0
+    count = lying.sections.count
+    if asked is None or asked > count:
+        got = "it is not set" if asked is None else f"got {asked}"
+        raise InputError(f"--section: expected the section to be drawn next, 1 to {count}, {got}")
+    if not (drawing.section == asked).any():
+        why = "order has not put its strokes into sections yet" if not drawing.section.any() else "no stroke is in it"
+        raise CannotDo(f"there is nothing to draw in section {asked}: {why}")
+    return asked
 
 
 def points_of(readings: list[Reading], lying: Lying) -> tuple[np.ndarray, np.ndarray]:

@@ -8,7 +8,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import MirrorFold
 from underdraw.drawing.trimming import ShapeBatches, trim_batches
 from underdraw.errors import CannotDo, InputError
-from underdraw.panel import SIDES, Box, Lying, Mark, Panel, Side, corner_marks
+from underdraw.panel import SIDES, Box, Lying, Mark, Panel, Side, band_marks, corner_marks
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.quantities import counted, distance, length_in, size_in
 from underdraw_stages.wrap import WrapSettings
@@ -51,7 +51,7 @@ def wrap(drawing: Drawing, settings: WrapSettings, context: Context) -> Result:
     batches = run_on_sides(batches, sides, context)
     mirror_sides(batches, sides)
     leave_corners_blank(batches, panel, settings.corner_bleed)
-    marks = corner_marks(panel) if settings.marks else ()
+    marks = marks_of(lying, context) if settings.marks else ()
     lines = [fold_marks(panel, drawing.job)] if settings.fold_marks else []
     figures = {
         "edges": Edges().plain(edges),
@@ -76,6 +76,20 @@ def lying_of(drawing: Drawing, context: Context) -> Lying:
     if drawing.lying.wrapped:
         raise InputError("this drawing is wrapped already; give wrap the drawing that fit wrote")
     return Lying.of(drawing, context.registry)
+
+
+def marks_of(lying: Lying, context: Context) -> tuple[Mark, ...]:
+    """In the corners, and where sections of a board meet that is longer than the bed."""
+    panel, sections = lying.panel, lying.sections
+    if sections is None:
+        return corner_marks(panel)
+    between = band_marks(panel, sections)
+    if not between:
+        context.warn(
+            "the bleed has no room for marks where sections meet: measure other points there, with at in the readings; "
+            "a bleed of 1/4 in or more ends this"
+        )
+    return (*corner_marks(panel), *between)
 
 
 def edges_of(drawing: Drawing, settings: WrapSettings) -> tuple[str, str, str, str]:
@@ -219,7 +233,8 @@ def summary(panel: Panel, edges: tuple[str, str, str, str], marks: tuple[Mark, .
     chosen = Edges().plain(edges)
     bare = settings.edges is None and chosen == "plain"
     sides = "stay bare (--edges mirror or run-on carries the drawing round)" if bare else SIDES_ARE.get(chosen, chosen)
-    crosses = f"\n  {counted(len(marks), 'registration mark')} in the corners, which fold away" if marks else ""
+    where = "in the corners, which fold away" if len(marks) == 4 else "in corners and bleed, out of sight later"
+    crosses = f"\n  {counted(len(marks), 'registration mark')} {where}" if marks else ""
     return f"sides {sides}, image {size_in(panel.image, panel.unit)}{crosses}"
 
 

@@ -191,7 +191,7 @@ def test_the_motion_travels_on_the_wire_and_the_picture_stays_on_the_board(tmp_p
 
 def test_a_board_that_the_bed_does_not_reach_any_more_is_refused(tmp_path: Path) -> None:
     drawing = marked(bed="470 x 620 mm")
-    with pytest.raises(CannotDo, match=r"stroke \d+ goes .* beyond the reach\n  try: move the board"):
+    with pytest.raises(CannotDo, match=r"the line at .* is .* beyond the reach\n  try: move the board"):
         put_back(drawing, Shove(0.0, (100.0, 0.0)), tmp_path / "read.toml")
 
 

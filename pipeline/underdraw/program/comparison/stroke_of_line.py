@@ -8,6 +8,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
 from underdraw.panel.lying import Lying
 from underdraw.program.expected import Expected
+from underdraw.program.expected.drawn_range import runs_of
 from underdraw.program.report import check_program
 
 if TYPE_CHECKING:
@@ -29,7 +30,9 @@ def stroke_of_line(
     lines = data.count(b"\n") + (not data.endswith(b"\n"))
     if line > lines:
         raise InputError(f"line {line}: the program has {lines:,} lines")
-    expected = Expected.of(drawing.job, Lying.of(drawing, registry), registry, controller).drawing(drawing)
+    made = Expected.of(drawing.job, Lying.of(drawing, registry), registry, controller)
+    runs = runs_of(data, drawing, made.dialect, "") if drawing.section.any() else None  # a program is of one section
+    expected = made.drawing(drawing, runs)
     report = check_program(data, expected)
     drawn, moves = report.drawn, report.drawn.moves
     assert report.comparison is not None

@@ -74,6 +74,12 @@ class Expected:
         begins: the share of the first of them that it leaves out.
         """
         every = [(1, len(drawing))] if runs is None else runs
+        if self.lying is not None and self.lying.sections is not None and every and len(drawing):
+            section = int(drawing.section[every[0][0] - 1])  # a program is of one section
+            return replace(self, lying=self.lying.for_section(section))._drawing(drawing, every, begins)
+        return self._drawing(drawing, every, begins)
+
+    def _drawing(self, drawing: Drawing, every: Sequence[tuple[int, int]], begins: float) -> "Expected":
         strokes = joined([strokes_of(drawing, first, last) for first, last in every])
         strokes = strokes.begun_at(begins)
         if self.lying is not None and self.shifts_tips and strokes.markers is not None:

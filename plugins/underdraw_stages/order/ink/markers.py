@@ -49,17 +49,16 @@ def load_lengths(drawing: Drawing) -> NDArray[np.float64]:
 
 def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
     """One entry a load, in drawing order: what it draws, and what is left in its marker if the job sets it."""
-    figures = []
+    figures: dict[tuple[str, int], dict[str, Any]] = {}
     for load in loads_between(drawing):
-        length = load.marker.ink_length
-        figures.append({
-            "marker": str(drawing.marker[load.first - 1]),
-            "load": load.number,
-            "strokes": load.strokes,
-            "drawn_mm": round(load.drawn_mm, 3),
-            "left_mm": None if length is None else round(length - load.drawn_mm, 3),
-        })  # fmt: skip
-    return figures
+        length, name = load.marker.ink_length, str(drawing.marker[load.first - 1])
+        held = figures.setdefault(
+            (name, load.number), {"marker": name, "load": load.number, "strokes": 0, "drawn_mm": 0.0, "left_mm": length}
+        )
+        held["strokes"] += load.strokes  # one marker may go on in the next section of a long board
+        held["drawn_mm"] = round(held["drawn_mm"] + load.drawn_mm, 3)
+        held["left_mm"] = None if length is None else round(length - held["drawn_mm"], 3)
+    return list(figures.values())
 
 
 def short_ink(drawing: Drawing, unit: str) -> list[str]:
