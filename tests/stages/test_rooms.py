@@ -9,7 +9,7 @@ import pytest
 import underdraw_stages
 
 STAGES = Path(underdraw_stages.__file__).parent
-ROOMS = {"tidy": ("strokes", "seen"), "order": ("compiled", "search", "ink", "bound")}  # from the ground up
+ROOMS = {"tidy": ("strokes", "seen"), "order": ("compiled", "search", "ink", "bound", "sections")}  # from the ground up
 MOST_FILES = 12
 
 

@@ -17,7 +17,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import Motion, OnBoard
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
-from underdraw.panel.bed import axis_reach, bed_fit, fits
+from underdraw.panel.bed import axis_reach, bed_fit, corner_range, fits
 from underdraw.panel.geometry import SIDES, Panel, Side
 from underdraw.panel.sections import Sections, plan, sections_of
 from underdraw.words.quantities import length_in, size_in
@@ -193,6 +193,16 @@ class Lying:
         """Whether the board is taken to be moved along by just what is planned: nobody has measured it yet."""
         sections, motion = self.sections, self.motion
         return sections is not None and self.section > 1 and motion == Motion(0.0, sections.moved(self.section))
+
+    def corner_on_bed(self, section: int) -> Point | None:
+        """Where the lower left corner of a board longer than the bed goes for a section, from the travel's near left
+        end; None of a board that is drawn in one go."""
+        sections = self.sections
+        if sections is None:
+            return None
+        x, y, *_ = corner_range(self.panel, self.panel.bed or self.board, self.offset)
+        by_x, by_y = sections.moved(max(section, 1))
+        return (sections.first + by_x, y) if sections.axis == 0 else (x, sections.first + by_y)
 
     def marks_before(self, section: int) -> tuple[Point, ...]:
         """The marks that a section reaches and that are on the canvas before it is drawn: an earlier one draws them."""

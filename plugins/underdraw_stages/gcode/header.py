@@ -69,14 +69,16 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
 def registration_marks(setup: Setup) -> list[str]:
     """Where the tip is over each mark, in program coordinates: to find the board again after painting."""
     points, motion = setup.marks, setup.lying.motion
-    moved = []
+    lines = []
+    if setup.lying.sections is not None and setup.lying.section:
+        lines.append(f"section {setup.lying.section} of {setup.lying.sections.count}")
     if motion is not None:
         x, y = (setup.length(value) for value in motion.shift_mm)
         shift = setup.controller.coordinates(setup.units, x=x, y=y)
-        moved = [f"for a board that was measured: turned {motion.angle_deg:.4f} degrees about zero and moved {shift}"]
-    return moved + [
-        f"mark {number} at {setup.controller.coordinates(setup.units, x=x, y=y)}"
-        for number, (x, y) in enumerate(points, 1)
+        how = "moved along and NOT measured yet" if setup.lying.is_planned else "measured"
+        lines.append(f"for a board that was {how}: turned {motion.angle_deg:.4f} degrees about zero, moved {shift}")
+    return lines + [
+        f"mark {number} at {setup.controller.coordinates(setup.units, x=x, y=y)}" for number, x, y in points
     ]
 
 

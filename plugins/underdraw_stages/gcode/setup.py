@@ -59,10 +59,16 @@ class Setup:
         return np.asarray(np.round(places / self.unit_mm, self.decimals) + 0.0)
 
     @property
-    def marks(self) -> list[tuple[float, float]]:
-        """Program coordinates of the first marker's tip over each registration mark, by their numbers."""
-        points = np.array(self.lying.marks, dtype=np.float64).reshape(-1, 2)
-        return [(x, y) for x, y in self.in_program(points, np.zeros((1, 2))).tolist()]
+    def marks(self) -> list[tuple[int, float, float]]:
+        """The registration marks in reach: number, and program coordinates of the first marker's tip over it."""
+        lying = self.lying
+        points = np.array(lying.marks, dtype=np.float64).reshape(-1, 2)
+        spots = self.in_program(points, np.zeros((1, 2))).tolist()
+        reached = np.ones(len(points), dtype=np.bool_)
+        if lying.sections is not None and lying.section:
+            low, high = lying.sections.reached(lying.section)
+            reached = (lying.along(points) > low) & (lying.along(points) < high)
+        return [(int(index) + 1, *spots[index]) for index in np.flatnonzero(reached)]
 
     def length(self, mm: float) -> float:
         """A length in the program's units, rounded as it will be written."""

@@ -14,12 +14,15 @@ VIEWS: dict[str, View] = {"flat": flat_view, "folded": folded_view, "motion": mo
 
 
 def preview(drawing: Drawing, settings: PreviewSettings, context: Context) -> Result:
-    """One SVG for each view; the drawing is handed on as it came."""
+    """One SVG for each view, and a flat one for each section; the drawing is handed on as it came."""
     subject = Subject.of(drawing, context)
     if not len(drawing):
         context.warn("there is nothing to draw: the preview shows the bare canvas")
     views = list(dict.fromkeys(settings.view))
-    files = tuple(File(".svg", VIEWS[view](subject, settings), view) for view in views)
+    shown = [(view, subject, view) for view in views]
+    if "flat" in views:
+        shown += [("flat", part, f"flat-section-{part.section}") for part in subject.by_section]
+    files = tuple(File(".svg", VIEWS[view](part, settings), label) for view, part, label in shown)
     alone = len(files) == 1
     names = [context.file_name(file.suffix, file.label, alone=alone) for file in files]
     return Result(drawing, files=files, summary=", ".join(names))

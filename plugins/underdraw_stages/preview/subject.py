@@ -1,6 +1,9 @@
 """What a preview shows, worked out once for every view: the drawing, how it lies, its clock and its loads."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from underdraw import Context, Drawing, Panel
 from underdraw.drawing.facts import WrittenProgram
@@ -22,6 +25,7 @@ class Subject:
     schedule: Schedule | None
     loads: list[TimedLoad]
     programs: tuple[WrittenProgram, ...]
+    section: int = 0  # shown by itself, of a board longer than the bed; 0: everything
 
     @classmethod
     def of(cls, drawing: Drawing, context: Context) -> "Subject":
@@ -35,6 +39,32 @@ class Subject:
             loads=named_for_a_page(loads_of(drawing, context.registry, schedule)) if schedule else [],
             programs=programs_of_whole(drawing),
         )
+
+    @property
+    def by_section(self) -> "list[Subject]":
+        """The same, section by section: the one that was measured, else each; none of a board drawn in one go."""
+        if self.lying.sections is None or self.schedule is None:
+            return []
+        found = [self.lying.section] if self.lying.section else np.unique(self.drawing.section).tolist()
+        return [
+            replace(self, section=section, loads=[load for load in self.loads if self.section_of(load) == section])
+            for section in found
+            if section
+        ]
+
+    def section_of(self, load: TimedLoad) -> int:
+        """The section that a load is drawn in."""
+        return int(self.drawing.section[load.first - 1])
+
+    @property
+    def shown(self) -> NDArray[np.bool_]:
+        """(s,) which strokes are shown in their ink."""
+        return np.asarray(self.drawing.section == self.section) if self.section else np.ones(len(self.drawing), bool)
+
+    @property
+    def seconds(self) -> float:
+        """Machine time of what is shown; 0 where none is known."""
+        return sum(load.seconds for load in self.loads)
 
     @property
     def panel(self) -> Panel:

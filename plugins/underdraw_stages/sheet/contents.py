@@ -78,10 +78,22 @@ class Facts:
         points = self.lying.to_program(np.array(self.lying.marks, dtype=np.float64).reshape(-1, 2))
         return [size_in((x, y), unit) for x, y in points.tolist()]
 
+    def section_of(self, load: TimedLoad) -> int:
+        """The section of a long board that a load is drawn in; 0 where it is drawn in one go."""
+        return int(self.drawing.section[load.first - 1])
+
+    def marks_due(self, section: int) -> list[tuple[str, str]]:
+        """The marks that a section is found by: number, and where the tip is over it if the board is moved just so."""
+        lying = self.lying.for_section(section)
+        marks = lying.marks_before(section)
+        points = lying.to_program(np.array(marks, dtype=np.float64).reshape(-1, 2))
+        spots = [size_in((x, y), self.drawing.job.machine.units) for x, y in points.tolist()]
+        return [(str(lying.marks.index(mark) + 1), spot) for mark, spot in zip(marks, spots, strict=True)]
+
     @property
     def markers_used(self) -> int:
-        """A fresh marker for each load."""
-        return len(self.loads)
+        """A fresh marker for each load; one may go on in the next section of a long board."""
+        return len({(load.marker.name, load.number) for load in self.loads})
 
     @property
     def summary(self) -> list[tuple[str, str]]:

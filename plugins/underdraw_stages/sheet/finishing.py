@@ -36,6 +36,11 @@ def measuring(facts: Facts) -> list[str]:
     marks = facts.marks_in_program
     if not marks:
         return []
+    if facts.lying.sections is not None:
+        return [
+            "A board longer than the bed is measured anew for each section, the first one too, by any marks that it "
+            f"reaches: underdraw refit --section N --measured FILE -i {facts.drawing_file}."
+        ]
     spots = "; ".join(f"{number}: {spot}" for number, spot in enumerate(marks, 1))
     return [
         "Did it come back? Put the tip over each registration mark (numbered in the flat preview) and write down X and "

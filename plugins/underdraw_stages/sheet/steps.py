@@ -19,16 +19,35 @@ def mounting(facts: Facts) -> list[str]:
             "canvas that is not taut gives under the tip.†",
             "Fix the frame so that it cannot slide; keep clamps below the canvas and out of the marker’s way.",
         ]
+    if facts.lying.sections is not None:
+        return [
+            "Prime the canvas if it is raw, and let it dry.",
+            f"Staple the canvas to the edge of the board, {length_in(panel.staple, facts.unit)} over on each side, "
+            "taut and square. Tape would pull loose as wet paint dries.†",
+            in_sections(facts),
+        ]
     pins = " and ".join(size_in((x, panel.image[1] - y), facts.unit) for x, y in panel.pins)
     pins_text = (
         f"index pins at {pins} from its lower left corner" if job.at("machine.pin") else "two index pins or stops"
     )
     return [
         "Prime the canvas if it is raw, and let it dry.",
-        f"Staple the canvas to the edge of the board, {length_in(panel.staple, facts.unit)} over on each side, taut "
-        "and square. Tape would pull loose as wet paint dries.†",
+        f"Staple the canvas to the edge of the board, {length_in(panel.staple, facts.unit)} over on each side, "
+        "taut and square. Tape would pull loose as wet paint dries.†",
         f"Fix the board on the bed with {pins_text}, so that it comes back to the same place after painting.",
     ]
+
+
+def in_sections(facts: Facts) -> str:
+    """Where a board longer than the bed goes first."""
+    sections, corner = facts.lying.sections, facts.lying.corner_on_bed(1)
+    assert sections is not None and corner is not None
+    right, away = (length_in(mm, facts.unit) for mm in corner)
+    return (
+        f"The board is longer than the bed and is drawn in {sections.count} sections. Fix it against a straight fence, "
+        f"its lower left corner {right} to the right of the travel’s near left end and {away} away from you, with a "
+        "support under what is beyond the bed. Keep the fence: the board is moved along it."
+    )
 
 
 def lying(facts: Facts) -> list[str]:
@@ -89,7 +108,11 @@ def drawing_steps(facts: Facts) -> list[str]:
     if not facts.loads:
         return []
     lines: list[str] = []
+    section = facts.lying.section or 1
     for number, (name, loads) in enumerate(files_and_loads(facts)):
+        if facts.section_of(loads[0]) > section:
+            section = facts.section_of(loads[0])
+            lines += moving_along(facts, section, name)
         begin = f"Start {name}, and stay with the machine" if number == 0 else f"Start {name}"
         if number:
             begin = f"Change to {_marker_words(loads[0])}, set the tip’s height again. {begin}"
@@ -131,7 +154,7 @@ def corner(facts: Facts) -> str:
 
 def rehearsing(facts: Facts) -> list[str]:
     """What the program does before it draws, where it was asked to."""
-    if not any(program.rehearsal for program in facts.programs):
+    if not facts.programs or not facts.programs[0].rehearsal:
         return []
     over = "waits over each mark that was measured, " if facts.lying.measured else ""
     return [
@@ -140,10 +163,34 @@ def rehearsing(facts: Facts) -> list[str]:
     ]
 
 
+def moving_along(facts: Facts, section: int, name: str) -> list[str]:
+    """The board of a long panel on its way to the next section: moved, measured, and the program written for that."""
+    sections = facts.lying.sections
+    assert sections is not None
+    way = "to the left" if sections.axis == 0 else "towards you"
+    spots = facts.marks_due(section)
+    find = f"marks {', '.join(number for number, _ in spots)}" if spots else "three points drawn already, far apart"
+    due = f" Near {'; '.join(f'{number}: {spot}' for number, spot in spots)}." if spots else ""
+    number, spot = spots[0] if spots else ("1", "1 × 2 in")
+    table = f'[[mark]], number = {number}, read = "{spot.replace("×", "x")}"'
+    readings = f"section-{section}.toml"
+    return [
+        f"Section {section} of {sections.count}: move the board {way} by {length_in(sections.step, facts.unit)}, with "
+        "a support under what is beyond the bed, and fix it. Leave X and Y zero as they are.",
+        f"Put the tip over {find}, and write what X and Y show into {readings}, three lines each: {table}.{due}",
+        f"Write the program for the board as it lies: underdraw refit --section {section} --measured {readings} "
+        f"-i {facts.drawing_file} | underdraw gcode -o {name.strip('“”')}",
+    ]
+
+
 def files_and_loads(facts: Facts) -> list[tuple[str, list[TimedLoad]]]:
     """Each program file by name, in the order they are drawn, with the loads that it draws."""
     if not facts.programs:
-        return [("the program", facts.loads)]
+        found = dict.fromkeys(facts.section_of(load) for load in facts.loads)
+        return [
+            ("the program" if not each else f"section-{each}", [x for x in facts.loads if facts.section_of(x) == each])
+            for each in found
+        ]
     return [
         (
             f"“{program.file}”",

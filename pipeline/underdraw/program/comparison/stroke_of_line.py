@@ -49,9 +49,7 @@ def stroke_of_line(
     same = (drawn.stroke == program_stroke) & moves.drawing
     left = float(drawn.lengths[same & (np.arange(len(moves)) >= index)].sum())
     drawn_whole = float(drawn.lengths[same].sum())
-    strokes = expected.strokes
-    assert strokes is not None
-    whole = float(strokes.lengths()[number - 1])
+    whole = float(drawing.part_lengths()[number - 1])
     if drawn_whole > (1 - SAME_SHARE) * whole:
         whole = drawn_whole  # arcs are a little longer or shorter than their chords; else it draws the end alone
     return number, 1 - left / whole if whole > 0 else 0.0

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from underdraw.panel import Box, Panel, bed_fit, reach
+from underdraw.panel import Box, Panel, Point, bed_fit, reach
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_at
 from underdraw_stages.preview.figure.ink import PRIMED
@@ -30,10 +30,17 @@ class OnBed:
     fits: bool
 
     @classmethod
-    def of(cls, panel: Panel, bed: tuple[float, float], offset: tuple[float, float]) -> "OnBed":
-        """The canvas as near to the bed's near left corner as it may lie; at the corner itself if it does not fit."""
+    def of(
+        cls, panel: Panel, bed: tuple[float, float], offset: tuple[float, float], moved_along: Point | None = None
+    ) -> "OnBed":
+        """The canvas as near to the bed's near left corner as it may lie; at the corner itself if it does not fit.
+
+        moved_along: where the board's lower left corner is, of a board longer than the bed.
+        """
         lying = bed_fit(panel, bed, offset)
         x, y = lying.corner[:2] if lying.corner else (-panel.canvas_box[0], -panel.canvas_box[1])
+        if moved_along is not None:
+            x, y = moved_along
         left, top = x, bed[1] - y - panel.image[1]  # where the board's coordinates begin
         x0, y0, x1, y1 = reach(bed, offset)
 
@@ -41,7 +48,14 @@ class OnBed:
             return box[0] + left, box[1] + top, box[2] + left, box[3] + top
 
         reached = x0, bed[1] - y1, x1, bed[1] - y0
-        return cls(bed, reached, on_bed(panel.canvas_box), on_bed(panel.face_box), (x, bed[1] - y), lying.fits)
+        return cls(
+            bed,
+            reached,
+            on_bed(panel.canvas_box),
+            on_bed(panel.face_box),
+            (x, bed[1] - y),
+            lying.fits or moved_along is not None,
+        )
 
     @property
     def box(self) -> Box:
@@ -58,7 +72,7 @@ def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
             y += SMALL * 1.28
             page.text(x, y, line, size=SMALL, colour=QUIET)
         return y
-    plan = OnBed.of(panel, panel.bed, subject.lying.offset)
+    plan = OnBed.of(panel, panel.bed, subject.lying.offset, subject.lying.corner_on_bed(subject.section))
     placing = OnPage.largest(plan.box, ROOM, y + 1.0)
     placing = OnPage(placing.box, placing.reduction, x + 0.5, placing.top)
     put_plan(page, plan, placing)

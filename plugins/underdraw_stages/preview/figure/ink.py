@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from underdraw import Drawing
 from underdraw.drawing.ink_paths import PER_MM, ink_path, ink_paths
@@ -22,20 +23,25 @@ EDGE = "#a89f8e"
 SCALE = f"scale({1 / PER_MM:g})"
 
 
-def ink_layer(drawing: Drawing, identity: str, schedule: Schedule | None = None) -> str:
-    """Everything drawn, as one group in board coordinates (mm) with this `id`; `schedule`: when, for titles."""
-    paths = "".join(_strokes(drawing, schedule) if drawing.is_strokes else _artwork(drawing, identity))
+def ink_layer(
+    drawing: Drawing, identity: str, schedule: Schedule | None = None, shown: NDArray[np.bool_] | None = None
+) -> str:
+    """Everything drawn, as one group in board coordinates (mm) with this `id`.
+
+    schedule: when, for titles. shown: (s,) which strokes; None: all.
+    """
+    paths = "".join(_strokes(drawing, schedule, shown) if drawing.is_strokes else _artwork(drawing, identity))
     return (
         f'<g id="{identity}" fill="none" stroke-linecap="round" stroke-linejoin="round" transform="{SCALE}">{paths}</g>'
     )
 
 
 def runs(drawing: Drawing) -> list[tuple[int, int]]:
-    """Strokes that share marker, load and looks, as (first, last + 1), in drawing order."""
+    """Strokes that share marker, load, section and looks, as (first, last + 1), in drawing order."""
     if not len(drawing):
         return []
     change = np.zeros(len(drawing), dtype=np.bool_)
-    for column in (drawing.marker, drawing.load, drawing.stroke, drawing.stroke_width):
+    for column in (drawing.marker, drawing.load, drawing.section, drawing.stroke, drawing.stroke_width):
         change[1:] |= column[1:] != column[:-1]
     starts = [0, *np.flatnonzero(change).tolist(), len(drawing)]
     return list(pairwise(starts))
@@ -63,9 +69,11 @@ def stroke_titles(drawing: Drawing, schedule: Schedule | None) -> list[str]:
     ]
 
 
-def _strokes(drawing: Drawing, schedule: Schedule | None) -> Iterator[str]:
+def _strokes(drawing: Drawing, schedule: Schedule | None, shown: NDArray[np.bool_] | None = None) -> Iterator[str]:
     data, titles = ink_paths(drawing), stroke_titles(drawing, schedule)
     for first, last in runs(drawing):
+        if shown is not None and not shown[first]:
+            continue
         colour, tip = looks(drawing, first)
         if is_pale(colour):
             edge = ink_path(drawing, first, last)

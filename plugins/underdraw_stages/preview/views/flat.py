@@ -21,6 +21,7 @@ from underdraw_stages.preview.page.canvas_page import (
     MARGIN,
     PAGE_HEIGHT,
     PAGE_WIDTH,
+    REACH,
     TEXT,
     TRAVEL,
     Page,
@@ -45,13 +46,13 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     """The page, as bytes of an SVG file."""
     page = Page(f"{subject.name}: flat preview", description(subject))
     placing = place_figure(subject)
-    time = f"about {duration(subject.schedule.total)} to draw" if subject.schedule else ""
-    put_title(page, f"The canvas as it lies{subject.which_way}", subject, placing.words, time)
+    time = f"about {duration(subject.seconds)} to draw" if subject.schedule else ""
+    put_title(page, f"{what_is_shown(subject)}{subject.which_way}", subject, placing.words, time)
     put_surfaces(page, placing, subject.panel)
     put_edges(page, placing, subject.panel)
     if settings.faint:
         put_faint(page, placing, subject)
-    page.add(f'<g transform="{placing.transform}">{ink_layer(subject.drawing, "ink", subject.schedule)}</g>')
+    put_ink(page, placing, subject)
     if settings.travel:
         put_travel(page, placing, subject)
     if settings.lifts:
@@ -65,6 +66,31 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     ends = put_bed_plan(page, subject, MARGIN, y + 4.0), put_line_kinds(page, subject, settings, 98.0, y + 4.0)
     y = put_scale_bar(page, placing, 98.0, ends[1] + 4.6)
     return page.svg(max(ends[0], y) + MARGIN)
+
+
+def what_is_shown(subject: Subject) -> str:
+    """The title of the view."""
+    if not subject.section or subject.lying.sections is None:
+        return "The canvas as it lies"
+    return f"Section {subject.section} of {subject.lying.sections.count}"
+
+
+def put_ink(page: Page, placing: OnPage, subject: Subject) -> None:
+    """Strokes in their ink; of one section, with the other ones pale, between the ends of what it reaches."""
+    drawing, schedule = subject.drawing, subject.schedule
+    if not subject.section:
+        page.add(f'<g transform="{placing.transform}">{ink_layer(drawing, "ink", schedule)}</g>')
+        return
+    others = ink_layer(drawing, "others", schedule, ~subject.shown)
+    own = ink_layer(drawing, "ink", schedule, subject.shown)
+    page.add(f'<g transform="{placing.transform}"><g opacity=".2">{others}</g>{own}</g>')
+    sections, (wide, tall) = subject.lying.sections, subject.panel.board
+    assert sections is not None
+    for end in sections.reached(subject.section):
+        if sections.axis == 0 and 0 < end < wide:
+            page.line(REACH, [placing.at(end, 0), placing.at(end, tall)])
+        elif sections.axis == 1 and 0 < end < tall:
+            page.line(REACH, [placing.at(0, tall - end), placing.at(wide, tall - end)])
 
 
 def place_figure(subject: Subject) -> OnPage:
@@ -184,6 +210,8 @@ def notes(subject: Subject, left_out: int, every: int) -> list[str]:
         f"{counted(len(subject.drawing), 'lift')}, {travel} of travel with the marker up. "
         f"Half way at {clock(subject.schedule.total / 2)}, without waits at swaps."
     ]
+    if subject.section:
+        sentences = ["Between the long-dashed lines is what this section reaches; strokes of the others are pale."]
     if subject.lying.marks:
         sentences.append(f"Crosses 1 to {len(subject.lying.marks)}: registration marks, to find the board again.")
     if every:
