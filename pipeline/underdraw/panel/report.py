@@ -10,6 +10,7 @@ from underdraw.errors import InputError
 from underdraw.panel.bed import LEAST_RETURN_MM, TOLERANCE_MM, BedFit, bed_fit, fits, largest_faces
 from underdraw.panel.geometry import Panel
 from underdraw.panel.materials import FL_OZ_PER_GALLON, CutList, Piece, Resin
+from underdraw.panel.sections import Sections, plan
 from underdraw.words.lengths import LENGTH_UNITS, MM_PER_INCH, Rounding, format_inches, format_length, parse_size
 
 WIDTH = 100  # characters across a printed page
@@ -40,6 +41,15 @@ class Report:
         if self.bed is None:
             return None
         return any(fits(way, self.bed, self.offset) for way in (self.panel, self.panel.turned()))
+
+    @property
+    def sections(self) -> Sections | None:
+        """How it is drawn in sections where the bed does not take it in one go, in the way that takes fewer."""
+        if self.bed is None or self.fits:
+            return None
+        asked = self.panel.sections or "auto"
+        plans = [plan(way, self.bed, self.offset, asked) for way in (self.panel, self.panel.turned())]
+        return min((found for found in plans if found is not None), key=lambda found: found.count, default=None)
 
 
 def figures(report: Report) -> dict[str, Any]:
@@ -74,6 +84,8 @@ def figures(report: Report) -> dict[str, Any]:
         }
         if lying.corner is not None:
             held["board_corner_mm"] = list(lying.corner)
+        divided = report.sections
+        held["sections"] = None if divided is None else {"count": divided.count, "step_mm": divided.step}
     if report.cuts is not None:
         held["cut_list"] = [cut_figures(piece) for piece in report.cuts.pieces]
         held["bars_mm"] = [list(bar) for bar in report.cuts.bars]
@@ -130,9 +142,23 @@ def notes(report: Report) -> list[str]:
     if not lying.fits and report.fits:
         found.append("it fits turned 90°, and is turned so when the artwork is placed")
     if not report.fits:
-        found += [f"does not fit the bed: {reason}" for reason in lying.reasons]
-        found += [f"try: {remedy.text}" for remedy in lying.remedies] or ["only a larger bed takes it"]
+        found += [f"does not fit the bed in one go: {reason}" for reason in lying.reasons]
+        found += in_sections(report)
+        remedies = [f"try: {remedy.text}" for remedy in lying.remedies]
+        found += remedies or ([] if report.sections else ["only a larger bed takes it"])
     return found
+
+
+def in_sections(report: Report) -> list[str]:
+    """How a panel is drawn that is longer than the bed, where it can be."""
+    divided = report.sections
+    if divided is None:
+        return []
+    how = "" if report.panel.sections else 'try: sections = "auto" in [machine]: '
+    return [
+        f"{how}drawn in {divided.count} sections, the board moved along by {say(divided.step, report)} between them "
+        "and found again by its registration marks"
+    ]
 
 
 def table(report: Report) -> str:
@@ -186,7 +212,10 @@ def bed_rows(report: Report) -> list[tuple[str, str, str]]:
         rows.append(row("holder's offset", report.offset, report))
     rows += [limit_row("largest face", upright, report), limit_row("largest face, turned", level, report)]
     lying = report.lying
-    how = "yes" if lying is not None and lying.fits else "turned 90°" if report.fits else "no: see the notes"
+    rows.append(row("in sections, one side to", max(*upright, *level), report, "down"))
+    divided = report.sections
+    parts = f"in {divided.count} sections: see the notes" if divided is not None else "no: see the notes"
+    how = "yes" if lying is not None and lying.fits else "turned 90°" if report.fits else parts
     return [*rows, ("fits", how, "")]
 
 

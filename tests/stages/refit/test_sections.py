@@ -1,11 +1,11 @@
 """A panel longer than the bed: each section on a board that lies elsewhere, and together the drawing, all of it."""
 
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+from long_panels import PANELS, long_panel, ordered
 from put_back import Shove, file_of, from_corner, program_of, refitted
 
 from underdraw import CannotDo, Drawing, InputError
@@ -20,9 +20,6 @@ from underdraw.program.expected import Expected
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "order"))
-from test_sections import PANELS, long_panel, ordered
 
 Lines = list[np.ndarray]
 

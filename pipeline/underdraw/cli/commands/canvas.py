@@ -38,7 +38,7 @@ class CanvasOptions:
 
 SECTIONS: tuple[tuple[type, tuple[str, ...]], ...] = (
     (CanvasSection, ("depth", "bleed", "staple", "mount", "stretch")),
-    (MachineSection, ("bed",)),
+    (MachineSection, ("bed", "sections")),
     (HolderSection, ("use", "offset")),
 )
 
@@ -78,7 +78,7 @@ def command(app: object, /, as_json: bool, **values: Any) -> None:
     given = {name.replace("_", "-"): value for name, value in values.items() if value not in (None, ())}
     report, job = report_on(app, given)
     print(json.dumps(figures(report), indent=2) if as_json else table(report))
-    if report.fits is False:
+    if report.fits is False and (report.panel.sections is None or report.sections is None):
         with located_in(None if "bed" in given else job):
             reasons = "; ".join(figures(report)["reasons"])
             raise CannotDo(f"the panel does not fit the bed: {reasons}", keys=("machine", "bed"))
