@@ -59,6 +59,8 @@ def test_nothing_is_lost_or_moved_and_each_cut_is_drawn_over_by_the_overlap(name
     cuts = np.array(told["cuts_mm"]).reshape(-1, 2)
     assert len(cuts) >= 7
     assert made.drawn_mm - drawing.drawn_mm == pytest.approx(len(cuts) * mm, abs=0.05)
+    rings = drawing.part_closed() & (drawing.part_lengths() > 2000)  # cut twice at least, and in as many pieces
+    assert rings.sum() == 2 and len(made) == len(drawing) + len(cuts) - rings.sum()
     for cut in cuts:
         near = [line for line in after if line.distance(shapely.Point(cut)) < 1e-3 and not line.is_closed]
         ends = [np.hypot(*(np.array(end) - cut)) for line in near for end in (line.coords[0], line.coords[-1])]

@@ -22,11 +22,15 @@ from scipy.spatial.transform import Rotation
 
 from underdraw import CannotDo, InputError
 from underdraw.drawing.wire import read_drawing, write_drawing
+from underdraw.job.file import job_from_data
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
 from underdraw.program.comparison import drawn_strokes
 from underdraw.program.expected import Expected
+from underdraw.testing.trial import TrialContext
+from underdraw_stages.gcode import GcodeSettings
+from underdraw_stages.gcode.stage import gcode
 from underdraw_stages.refit.best_motion import best_motion
 
 NOISE_MM = 0.05
@@ -117,6 +121,27 @@ def test_the_program_follows_the_board_wherever_zero_is(tmp_path: Path, registry
     assert report.ok, report.problems[:3]
     before = Expected.of(drawing.job, plain, registry, controller).drawing(drawing)
     assert not check_program(data, before).ok  # the board where it was is not where this program draws
+
+
+@pytest.mark.parametrize("zero_with", ["tip", "axis"])
+def test_a_marker_beside_the_axis_is_found_whatever_zero_is_set_with(tmp_path: Path, zero_with: str) -> None:
+    """The board turns about where it turns, and the machine shows the tip's position or the axis's, 60 mm beside it."""
+    drawing = marked()
+    holder = {"offset": "60 x -35 mm", "zero_with": zero_with}
+    drawing = drawing.replace(job=job_from_data({**drawing.job.data, "holder": holder}, "moths"))
+    taken_off = np.array((60.0, -35.0)) if zero_with == "axis" else np.zeros(2)
+    shove = Shove(1.4, (3.0, 5.0))
+    read = shove.of(from_corner(drawing, marks_of(drawing))) - taken_off
+    made, *_ = refitted(drawing, file_of(tmp_path / "read.toml", read))
+    shown = Lying.of(made, Registry.installed()).to_program(drawing.coords)
+    assert shown == pytest.approx(shove.of(from_corner(drawing, drawing.coords)) - taken_off, abs=1e-3)
+
+
+def test_programs_of_the_board_where_it_was_are_no_longer_those_of_the_drawing(tmp_path: Path) -> None:
+    drawing = marked()
+    written = gcode(drawing, GcodeSettings(), TrialContext(Registry.installed())).drawing
+    assert len(written.programs) == 1
+    assert put_back(written, Shove(1.0, (2.0, 3.0)), tmp_path / "read.toml").programs == ()
 
 
 def test_strokes_drawn_again_follow_the_board_too(tmp_path: Path) -> None:
