@@ -432,9 +432,17 @@ def test_every_built_in_stage_keeps_the_contract(
     if trial.stage.kind == "source":
         (tmp_path / "art.svg").write_text(ARTWORK)
         trial.written = {"file": str(tmp_path / "art.svg")} if "file" in vars(trial.stage.settings()) else {}
+    if "measured" in vars(trial.stage.settings()):
+        (tmp_path / "read.toml").write_text(READINGS)
+        trial.written = {"measured": str(tmp_path / "read.toml")}
     arguments = [capsys] if test == "test_it_prints_nothing" else []
     getattr(trial, test)(*arguments)
 
 
+READINGS = """mark = [
+    { at = "0 x 0 mm", read = "1 x 100 mm" },
+    { at = "50 x 0 mm", read = "51 x 100 mm" },
+    { at = "0 x 50 mm", read = "1 x 50 mm" },
+]"""
 ARTWORK = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
 <g id="vine"><path d="M5 5 C10 20 30 0 35 25" stroke="#1b1b3a" fill="none"/><circle cx="20" cy="15" r="6"/></g></svg>"""
