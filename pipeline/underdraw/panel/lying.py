@@ -288,6 +288,7 @@ class Lying:
         machine, reach, unit = self.job.machine, self.reach, self.hung.unit
         if reach is None or machine.bed is None:
             return
+        self._require_zero_in_first_section()
         x0, y0, x1, y1 = reach
         park = (machine.park[0] - self.offset[0], machine.park[1] - self.offset[1])
         spots = [("park", machine.park, park, self.offset)]
@@ -332,6 +333,19 @@ class Lying:
                 f"as the board lies now, the line at {size_in((x, y), self.hung.unit)} (right and down from its upper "
                 f"left corner) is {by} beyond the reach\n"
                 "  try: move the board by that towards the middle of the bed, and measure it again"
+            )
+
+    def _require_zero_in_first_section(self) -> None:
+        """Raise CannotDo where the tip cannot be put over program zero before a long board is moved along."""
+        if self.sections is None:
+            return
+        along, (_, end) = self.zero[self.sections.axis], self.sections.reached(1)
+        if along > end + REACH_SLACK_MM:
+            unit = self.hung.unit
+            raise CannotDo(
+                f"[machine] zero: {self.zero_name} is {length_in(along, unit)} along the board, and the first section "
+                f'reaches {length_in(end, unit, "down")} of it\n  try: zero = "board"',
+                keys=("machine", "zero"),
             )
 
 

@@ -74,11 +74,20 @@ def when_a_line_fades(facts: Facts) -> list[Remedy]:
             f"underdraw gcode -i {_quoted(drawing)} --from-line 4711 --program {_quoted(program)} -o {_quoted(rest)}\n"
             f"underdraw gcode -i {_quoted(drawing)} --again 30-41,55 -o {_quoted(rest)}",
         ),
+        *([in_sections(drawing)] if facts.lying.sections is not None else []),
         Remedy(
             "Put in a fresh marker and run it on scrap until its line is solid. Zero Z again, and X and Y too if the "
             f"power was off. Start “{rest}”."
         ),
     ]
+
+
+def in_sections(drawing: str) -> Remedy:
+    """What is different on a board longer than the bed."""
+    return Remedy(
+        "This board is drawn in sections. For the first one, add --section 1 to these gcode commands; for one that was "
+        f"measured, name its own drawing in place of {drawing}: section-2.svg for the second."
+    )
 
 
 def _quoted(name: str) -> str:

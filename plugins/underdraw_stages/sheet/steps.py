@@ -18,6 +18,7 @@ def mounting(facts: Facts) -> list[str]:
             "Lay the stretched canvas on the bed, face up, with a support under the canvas that just touches it: "
             "canvas that is not taut gives under the tip.†",
             "Fix the frame so that it cannot slide; keep clamps below the canvas and out of the marker’s way.",
+            *([in_sections(facts)] if facts.lying.sections is not None else []),
         ]
     if facts.lying.sections is not None:
         return [
@@ -179,7 +180,8 @@ def moving_along(facts: Facts, section: int, name: str) -> list[str]:
         "a support under what is beyond the bed, and fix it. Leave X and Y zero as they are.",
         f"Put the tip over {find}, and write what X and Y show into {readings}, three lines each: {table}.{due}",
         f"Write the program for the board as it lies: underdraw refit --section {section} --measured {readings} "
-        f"-i {facts.drawing_file} | underdraw gcode -o {name.strip('“”')}",
+        f"-i {facts.drawing_file} -o section-{section}.svg && underdraw gcode -i section-{section}.svg "
+        f"-o {name.strip('“”')}",
     ]
 
 

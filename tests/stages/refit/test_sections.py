@@ -159,3 +159,10 @@ def test_some_strokes_again_are_of_their_section(registry) -> None:
     assert [file.label for file in files] == ["section-1", "section-2"]
     with pytest.raises(CannotDo, match="none of these strokes is of section 1; use one of 2"):
         gcode(drawing, read_settings(GcodeSettings, {"again": str(first), "section": 1}), TrialContext(registry))
+
+
+def test_zero_that_the_first_section_does_not_reach_is_refused_with_one_that_it_does(registry) -> None:
+    far, near = (ordered(long_panel("16 x 120 in", zero=zero))[0] for zero in ("centre", "face"))
+    with pytest.raises(CannotDo, match=r'the middle of the board is .* along the board.*\n  try: zero = "board"'):
+        gcode(far, GcodeSettings(), TrialContext(registry))
+    assert len(gcode(near, GcodeSettings(), TrialContext(registry)).files) == 3

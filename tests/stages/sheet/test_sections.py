@@ -39,7 +39,9 @@ def test_each_section_is_moved_measured_written_and_drawn_in_turn(programs: bool
         numbers = range(5 + 4 * (section - 2), 9 + 4 * (section - 2))
         assert f"marks {', '.join(map(str, numbers))}" in steps[index + 1]
         typed = steps[index + 2].split("lies: ")[1]
-        assert shlex.split(typed.split(" | ")[0])[:4] == ["underdraw", "refit", "--section", str(section)]
+        refit, write = (shlex.split(command) for command in typed.split(" && "))
+        assert refit[:4] == ["underdraw", "refit", "--section", str(section)]
+        assert refit[-1] == write[3] == f"section-{section}.svg"
     assert any("drawn in 3 sections" in step for step in steps)
 
 
