@@ -1,5 +1,6 @@
 """A panel longer than the bed: each section on a board that lies elsewhere, and together the drawing, all of it."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,7 @@ from underdraw.program import check_program
 from underdraw.program.comparison import drawn_strokes
 from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.program.expected import Expected
+from underdraw.program.expected.noted_board import as_noted
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
@@ -166,3 +168,29 @@ def test_zero_that_the_first_section_does_not_reach_is_refused_with_one_that_it_
     with pytest.raises(CannotDo, match=r'the middle of the board is .* along the board.*\n  try: zero = "board"'):
         gcode(far, GcodeSettings(), TrialContext(registry))
     assert len(gcode(near, GcodeSettings(), TrialContext(registry)).files) == 3
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_program_is_checked_against_the_job_alone_where_its_notes_put_the_board(tmp_path, registry, units) -> None:
+    """Of a section as planned, of one that was measured, and of a board that was put back."""
+    drawing, _ = ordered(long_panel("16 x 60 in"))
+    lying = Lying.of_job(drawing.job, registry)
+    expected = Expected.of(drawing.job, lying, registry)
+    settings = read_settings(GcodeSettings, {"units": units})
+    data = [file.data for file in gcode(drawing, settings, TrialContext(registry)).files]
+    shove = slid(drawing, 2, np.random.default_rng(3))
+    data.append(program_of(measured(drawing, 2, shove, tmp_path / "read.toml"), units=units, rehearse=True))
+    for program in data:
+        noted = replace(expected, lying=as_noted(program, lying, expected.dialect))
+        assert check_program(program, noted).problems == []
+    assert check_program(data[2], expected).problems  # where the board was first, it draws beside the image
+    beside = data[2].replace(b"about zero, moved X", b"about zero, moved X1")
+    noted = replace(expected, lying=as_noted(beside, lying, expected.dialect))
+    assert check_program(beside, noted).problems
+
+
+@pytest.mark.parametrize("note", [b"(section 7 of 9)", b"(section 2 of 2)(turned 1e9 degrees about zero, moved X1 Y1)"])
+def test_notes_that_cannot_be_are_not_taken(registry, note: bytes) -> None:
+    lying = Lying.of_job(ordered(long_panel("16 x 60 in"))[0].job, registry)
+    noted = as_noted(note + b"\nG21\nM2\n", lying, None)
+    assert noted.motion in (None, lying.for_section(2).motion)

@@ -55,9 +55,11 @@ def command(
     """
     import json
     import sys
+    from dataclasses import replace
 
     from underdraw.cli.app import App
     from underdraw.errors import InputError
+    from underdraw.program.expected.noted_board import as_noted
     from underdraw.words.lengths import parse_clock
 
     app = context.ensure_object(App)
@@ -73,6 +75,8 @@ def command(
     if drawing is not None and expected is not None:
         runs = _runs(data, drawing, expected, program, first, last)
         expected = expected.drawing(drawing, runs, _beginning(data, runs, drawing, expected, program))
+    elif expected is not None and expected.lying is not None:
+        expected = replace(expected, lying=as_noted(data, expected.lying, expected.dialect))
     report = _report(program, data, expected, tolerance)
     figures = report.figures()
     stroke = None
