@@ -6,10 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.paint.colours import rgb_of
+from underdraw.drawing.paint.difference import ciede2000, lab
 from underdraw.job.sections import Job, MarkerSection
 from underdraw.panel import Mark, Panel, Segment
 
 LAYER = "fold marks"
+LEAST_DIFFERENCE = 20.0  # CIEDE2000, from white: less is hard to put a tip over (common practice, no source)
 REGISTRATION_LAYER = "registration marks"
 
 
@@ -28,10 +31,15 @@ def fold_marks(panel: Panel, job: Job) -> MarkLines:
 
 
 def registration_marks(marks: Sequence[Mark], drawing: Drawing) -> MarkLines:
-    """The crosses, drawn with the thinnest marker that the drawing uses anyway: none is put in for them alone."""
+    """The crosses, drawn with the thinnest marker that the drawing uses anyway: none is put in for them alone.
+
+    One that hardly shows on bare canvas draws them only where no other is used.
+    """
     used = set(drawing.marker.tolist())
     markers = [marker for marker in drawing.job.markers if marker.name in used] or list(drawing.job.markers[:1])
-    thinnest = min(markers, key=lambda marker: marker.tip)
+    shows = lab(rgb_of([marker.looks for marker in markers]))
+    plain = ciede2000(shows, np.repeat(lab(rgb_of([""])), len(markers), axis=0)) >= LEAST_DIFFERENCE
+    thinnest = min(zip(~plain, markers, strict=True), key=lambda item: (item[0], item[1].tip))[1]
     return MarkLines(REGISTRATION_LAYER, thinnest, [line for mark in marks for line in mark.strokes])
 
 

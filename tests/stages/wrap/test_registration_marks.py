@@ -73,6 +73,19 @@ def test_the_thinnest_marker_in_use_draws_them_and_none_is_put_in_for_them_alone
     assert set(crosses.stroke_width) == {made.job.marker(chosen).tip}
 
 
+def test_a_pale_marker_draws_no_marks_where_a_darker_one_is_used() -> None:
+    drawing = two_markers("broad", "fine")
+    markers = [{**marker, "colour": colour} for marker, colour in zip(
+        drawing.job.data["marker"], ("#1b1b3a", "#f4f0d8", "#1b1b3a"), strict=True
+    )]  # fmt: skip
+    pale = drawing.replace(job=job_from_data({**drawing.job.data, "marker": markers}, "moths"))
+    made, *_ = wrapped(pale, "plain", marks=True)
+    assert set(made.marker[made.layer == LAYER]) == {"broad"}
+    alone = pale.select(pale.marker == "fine")
+    made, *_ = wrapped(alone, "plain", marks=True)
+    assert set(made.marker[made.layer == LAYER]) == {"fine"}
+
+
 @pytest.mark.parametrize("colour", ["#1b1b3a", "#ffffff", "#f4f0d8"])
 def test_tidy_leaves_every_mark_as_it_is_in_any_ink(colour: str) -> None:
     """No left-over, not doubled, and no edge that the eye hardly sees, not even of a pale marker on bare canvas."""
