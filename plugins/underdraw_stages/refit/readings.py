@@ -1,14 +1,12 @@
 """The file of readings: what the machine showed with the tip over each mark, as typed in at the bench."""
 
-import re
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from underdraw import InputError, setting
 from underdraw.drawing.boxes import Point
-from underdraw.job.file import read_text
+from underdraw.job.file import read_text, read_toml
 from underdraw.job.key_positions import line_of
 from underdraw.job.settings import Integer, SettingError, Size, read_settings
 from underdraw.words.quantities import size_in
@@ -43,12 +41,7 @@ class Reading:
 def read_file(path: str, marks: tuple[Point, ...], unit: str) -> list[Reading]:
     """The readings of a file. marks: the drawing's own, by number. Raises InputError with file and line."""
     text = read_text(Path(path))
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        found = re.search(r"\(at line (\d+)", str(error))
-        line = int(found[1]) if found else text.count("\n") + 1
-        raise InputError(f"is not TOML: {str(error).split(' (at')[0]}", file=path, line=line) from None
+    data = read_toml(text, Path(path))
     try:
         return readings_of(data, marks, unit)
     except InputError as error:
