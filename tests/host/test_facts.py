@@ -6,7 +6,7 @@ import re
 import pytest
 
 from underdraw import Drawing, InputError, Job
-from underdraw.drawing.facts import MirrorFold, Motion, OnBoard, Source, WrittenLoad, WrittenProgram
+from underdraw.drawing.facts import Artwork, MirrorFold, Motion, OnBoard, Reading, Source, WrittenLoad, WrittenProgram
 from underdraw.drawing.wire import read_drawing, write_drawing
 
 PAGE = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
@@ -14,6 +14,11 @@ LYING = OnBoard(turned=True, page=PAGE, sides_drawn=True, wrapped=True, motion=M
 PROGRAM = WrittenProgram(
     "moth.nc", (WrittenLoad("outline", 1, 1, 12.5),), 14.0, "plain", "in", "marker", rehearsal=True, digest="ab12"
 )
+
+ARTWORK = Artwork(
+    ("M0 0L5 0 5 5Z", "M1 1L2 2"), ("#d9793a", ""), (False, True), ("", "#1b1b3a"), (0.0, 0.5), (0.5, 1.0), (1.0, 1.0)
+)
+READING = Reading(merges=2, merge_mm=12.5, closed=1, fine=0, file="moth-inspect.svg", digest="ab12")
 
 
 def drawing(**facts: object) -> Drawing:
@@ -33,11 +38,13 @@ def test_every_fact_comes_back_from_the_wire_as_it_was() -> None:
         mirror_folds=(MirrorFold("x", 3.5), MirrorFold("y", 1.0)),
         sources=(Source("moth.svg", "00ff"),),
         programs=(PROGRAM,),
+        artwork=ARTWORK,
+        reading=READING,
         hides_nothing=True,
         cut_edge=[True],
     )
     read = read_drawing(write_drawing(made))
-    for name in ("lying", "mirror_folds", "sources", "programs", "hides_nothing"):
+    for name in ("lying", "mirror_folds", "sources", "programs", "hides_nothing", "artwork", "reading"):
         assert getattr(read, name) == getattr(made, name), name
     assert read.cut_edge.tolist() == [True]
     assert write_drawing(read) == write_drawing(made)
@@ -45,7 +52,7 @@ def test_every_fact_comes_back_from_the_wire_as_it_was() -> None:
 
 def test_a_drawing_that_knows_nothing_says_nothing() -> None:
     data = write_drawing(drawing())
-    assert not re.search(rb"lying|mirror_folds|sources|programs|hides_nothing|cut-edge", data)
+    assert not re.search(rb"lying|mirror_folds|sources|programs|hides_nothing|artwork|reading|cut-edge", data)
     assert read_drawing(data).lying is None
 
 
@@ -83,6 +90,12 @@ def test_a_drawing_of_version_1_gives_the_facts_that_its_history_held() -> None:
         {"programs": [{"file": "a.nc"}]},
         {"programs": [{"file": "a.nc", "loads": [{"marker": "m", "first": -1, "last": 2, "seconds": 0}]}]},
         {"hides_nothing": "yes"},
+        {"artwork": {"paths": []}},
+        {"artwork": {**ARTWORK.plain(), "paths": ["M0 0L5 0", "M1 1C2 2 3 3 4 4"]}},
+        {"artwork": {**ARTWORK.plain(), "fills": ["#d9793a"]}},
+        {"artwork": {**ARTWORK.plain(), "fills": ["url(http://x)", ""]}},
+        {"artwork": {**ARTWORK.plain(), "widths": [0.0, float("nan")]}},
+        {"reading": {"merges": -1}},
         {"version": None},
     ],
 )

@@ -16,6 +16,7 @@ ROOMS = (
     "panel",
     "machine",
     "calibration",
+    "page",
     "program",
     "testing",
     "scaffold",

@@ -13,7 +13,17 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from underdraw.drawing.facts import Card, FaintEdges, Ground, MirrorFold, OnBoard, Source, WrittenProgram
+from underdraw.drawing.facts import (
+    Artwork,
+    Card,
+    FaintEdges,
+    Ground,
+    MirrorFold,
+    OnBoard,
+    Reading,
+    Source,
+    WrittenProgram,
+)
 from underdraw.drawing.ragged import gather, offsets
 from underdraw.errors import InputError
 from underdraw.job.sections import Job
@@ -29,6 +39,8 @@ FACTS = (
     "ground",
     "faint",
     "card",
+    "artwork",
+    "reading",
 )  # fields that travel, see `drawing.facts`
 _UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
 FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
@@ -86,8 +98,8 @@ class Drawing:
     Facts, for whoever comes after (see `underdraw.drawing.facts`): lying, how it is on its board, or None;
     mirror_folds; sources, the files it was made from; programs, what was written of it so far; hides_nothing, whether
     every shape is a stroke that is drawn whole, as none of them hides another; ground, what the artwork's page was
-    painted with; faint, edges that are left out as the eye hardly sees them; card, that
-    it is a card to learn a marker or the machine with.
+    painted with; faint, edges that are left out as the eye hardly sees them; card, that it is a card to learn a marker
+    or the machine with; artwork, what the strokes were made of, as it shows; reading, how the strokes will read.
     """
 
     coords: NDArray[np.float64]
@@ -121,6 +133,8 @@ class Drawing:
     ground: Ground | None = None
     faint: FaintEdges | None = None
     card: Card | None = None
+    artwork: Artwork | None = None
+    reading: Reading | None = None
 
     def __post_init__(self) -> None:
         """Quantise, fill in columns that were not given, check lengths, and lock every array."""

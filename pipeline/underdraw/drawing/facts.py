@@ -18,6 +18,7 @@ from underdraw.drawing.paint.gradients import plain as plain_gradient
 MOST_TURN_DEG = 360.0
 MOST_SHIFT_MM = 1e6  # a kilometre: no board is measured farther off than that
 PATH_LETTERS = set("ML0123456789.- ")
+CLOSED_PATH_LETTERS = PATH_LETTERS | {"Z"}
 MOST_FACTS = 100_000  # of a kind in one drawing: programs, folds, sources; a damaged file asks for no more
 
 
@@ -176,6 +177,79 @@ class Card:
 
 
 @dataclass(frozen=True)
+class Artwork:
+    """What the strokes were made of, as the artwork shows it on the board: (s,) shapes in stacking order.
+
+    paths: path data (absolute M, L, Z; mm), kept to a hundredth. fills, strokes: colours, "" for none; a gradient's
+    stand-in. evenodd: fill rule. widths: of strokes, mm. fill_opacity, stroke_opacity: 0 to 1.
+    """
+
+    paths: tuple[str, ...]
+    fills: tuple[str, ...]
+    evenodd: tuple[bool, ...]
+    strokes: tuple[str, ...]
+    widths: tuple[float, ...]
+    fill_opacity: tuple[float, ...]
+    stroke_opacity: tuple[float, ...]
+
+    def plain(self) -> dict[str, Any]:
+        """As JSON can hold it."""
+        return {name: list(getattr(self, name)) for name in self.__dataclass_fields__}
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        paths = tuple(_text(path) for path in plain["paths"])
+        if any(set(path) - CLOSED_PATH_LETTERS for path in paths):
+            raise ValueError("a path of the artwork holds more than M, L, Z and numbers")
+        found = cls(
+            paths=paths,
+            fills=tuple(colour(value) if value else "" for value in plain["fills"]),
+            evenodd=tuple(_flag(value) for value in plain["evenodd"]),
+            strokes=tuple(colour(value) if value else "" for value in plain["strokes"]),
+            widths=tuple(_finite(value, MOST_SHIFT_MM) for value in plain["widths"]),
+            fill_opacity=tuple(_finite(value, 1.0) for value in plain["fill_opacity"]),
+            stroke_opacity=tuple(_finite(value, 1.0) for value in plain["stroke_opacity"]),
+        )
+        if len({len(getattr(found, name)) for name in cls.__dataclass_fields__}) != 1:
+            raise ValueError("the artwork's columns are not of one length")
+        return found
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How the strokes will read, once somebody looked: lengths of line in mm, counts of positions.
+
+    merge_mm, merges: where lines run nearer than the ink is wide. closed: regions that the ink fills. fine: details
+    smaller than the tip. file: the picture that shows them. digest: of the strokes that were looked at.
+    """
+
+    merges: int
+    merge_mm: float
+    closed: int
+    fine: int
+    file: str
+    digest: str
+
+    @property
+    def spots(self) -> int:
+        """All of them."""
+        return self.merges + self.closed + self.fine
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        return cls(
+            merges=_count(plain["merges"]),
+            merge_mm=_finite(plain["merge_mm"], math.inf),
+            closed=_count(plain["closed"]),
+            fine=_count(plain["fine"]),
+            file=_text(plain["file"]),
+            digest=_text(plain["digest"]),
+        )
+
+
+@dataclass(frozen=True)
 class WrittenLoad:
     """One load of a written program: its marker, first and last stroke (from 1), and its time without waits (s)."""
 
@@ -251,6 +325,8 @@ def plain_facts(
     ground: Ground | None = None,
     faint: FaintEdges | None = None,
     card: Card | None = None,
+    artwork: Artwork | None = None,
+    reading: Reading | None = None,
 ) -> dict[str, Any]:
     """A drawing's facts as JSON can hold them; what is not so is left out."""
     written: dict[str, Any] = {}
@@ -269,13 +345,17 @@ def plain_facts(
         written["faint"] = asdict(faint)
     if card is not None:
         written["card"] = asdict(card)
+    if artwork is not None:
+        written["artwork"] = artwork.plain()
+    if reading is not None:
+        written["reading"] = asdict(reading)
     return written
 
 
 def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of a drawing that `plain_facts` wrote. Raises KeyError, TypeError or ValueError."""
     lying, ground, faint = plain.get("lying"), plain.get("ground"), plain.get("faint")
-    card = plain.get("card")
+    card, artwork, reading = plain.get("card"), plain.get("artwork"), plain.get("reading")
     return {
         "lying": None if lying is None else OnBoard.from_plain(lying),
         "mirror_folds": tuple(MirrorFold.from_plain(item) for item in _few(plain.get("mirror_folds", ()))),
@@ -285,6 +365,8 @@ def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
         "ground": None if ground is None else Ground.from_plain(ground),
         "faint": None if faint is None else FaintEdges.from_plain(faint),
         "card": None if card is None else Card.from_plain(card),
+        "artwork": None if artwork is None else Artwork.from_plain(artwork),
+        "reading": None if reading is None else Reading.from_plain(reading),
     }
 
 

@@ -81,6 +81,8 @@ def write_drawing(drawing: Drawing) -> bytes:
             drawing.ground,
             drawing.faint,
             drawing.card,
+            drawing.artwork,
+            drawing.reading,
         ),
     }
     head = [

@@ -175,7 +175,12 @@ class MarkerSection:
     body: str | None = setting(
         Text(), None, "another marker of the job that this one is too, with other settings: no swap between them"
     )
-    tip: float = setting(Length(above=0.0), "0.7 mm", "width of its line")
+    tip: float = setting(Length(above=0.0), "0.7 mm", "width of its tip, as the maker has it")
+    line: float | None = setting(
+        Length(above=0.0),
+        None,
+        "width of the line it draws on this canvas, from the swatch; if omitted: the tip's",
+    )
     colours: tuple[str, ...] = setting(Many(Colour()), (), "artwork colours drawn with it")
     colour: str | None = setting(Colour(), None, "what it looks like on canvas; if omitted: the first of its colours")
     ink_length: float | None = setting(
@@ -196,6 +201,11 @@ class MarkerSection:
     runs: bool | None = setting(
         Flag(), None, "whether its lines ran under the coat of your own card, sealed with that; if omitted: not tried"
     )
+
+    @property
+    def line_width(self) -> float:
+        """mm that its line is wide on the canvas: as measured, or the tip's where it was not."""
+        return self.tip if self.line is None else self.line
 
     @property
     def looks(self) -> str:

@@ -131,7 +131,7 @@ class StageContract:
             if drawing is not None:
                 if result.drawing.programs[: len(drawing.programs)] != drawing.programs:
                     fault(stage, "drops programs that were written before it; a writer adds to them")
-                if write_drawing(result.drawing.replace(programs=drawing.programs)) != write_drawing(drawing):
+                if write_drawing(with_facts_of(drawing, result.drawing)) != write_drawing(drawing):
                     fault(stage, "hands on another drawing than it was given; a writer hands on the same")
             names = [(file.label, file.suffix) for file in result.files]
             if len(set(names)) < len(names):
@@ -235,3 +235,8 @@ class StageContract:
         except Exception as error:
             fault(self.stage, f"raises {type(error).__name__} on {count} strokes: {error}")
         return time.perf_counter() - begun
+
+
+def with_facts_of(drawing: Drawing, handed_on: Drawing) -> Drawing:
+    """What a writer handed on, less what a writer may add: its programs, and how the strokes will read."""
+    return handed_on.replace(programs=drawing.programs, reading=drawing.reading)

@@ -96,11 +96,13 @@ def place(drawing: Drawing, panel: Panel, settings: FitSettings, kind: str) -> t
 
 
 def moved_paint(drawing: Drawing, matrix: Matrix) -> dict[str, Any]:
-    """The gradients of a drawing, moved with its shapes; fields for `replace`."""
+    """The gradients of a drawing, moved with its shapes; fields for `replace`. What was kept of other shapes goes."""
     return {
         "fill_gradient": moved_gradients(drawing.fill_gradient, matrix),
         "stroke_gradient": moved_gradients(drawing.stroke_gradient, matrix),
         "ground": drawing.ground and drawing.ground.moved(matrix),
+        "artwork": None,
+        "faint": None,
     }
 
 

@@ -130,7 +130,7 @@ def card_drawing(card: Card, job: Job, marker: MarkerSection, subject: str) -> D
         marker=np.array(card.markers, dtype=object),
         load=np.ones(count),
         stroke=np.full(count, marker.looks, dtype=object),
-        stroke_width=np.full(count, marker.tip),
+        stroke_width=np.full(count, marker.line_width),
         cap=np.full(count, "round", dtype=object),
         join=np.full(count, "round", dtype=object),
         layer=np.array(card.markers, dtype=object),

@@ -12,6 +12,7 @@ from underdraw.errors import CannotDo
 from underdraw.plugins.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.changes import Changes, figures, hatching_lines, summary
+from underdraw_stages.tidy.kept_artwork import kept_artwork
 from underdraw_stages.tidy.scribbles import require_no_scribble
 from underdraw_stages.tidy.seen.artwork import Dots, read_artwork
 from underdraw_stages.tidy.seen.visible import what_the_eye_sees
@@ -27,7 +28,7 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     """Leave one line where the eye sees one line, each marker's in the fewest strokes."""
     require_no_scribble(drawing)
     names, marker = markers_of(drawing)
-    tip = np.array([drawing.job.marker(name).tip for name in names])[marker]
+    tip = np.array([drawing.job.marker(name).line_width for name in names])[marker]
     drawing, line_width = without_narrow_blurs(drawing, tip), ALIKE_TIPS * tip
     artwork = read_artwork(drawing, marker, line_width, settings.cover, settings.same, settings.centre)
     judged = settings.cover and not (drawing.hides_nothing and drawing.is_strokes)
@@ -39,6 +40,7 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     if not len(geometry):
         raise CannotDo(nothing_left(drawing))
     tidied = as_strokes(drawing, geometry, marker_of_stroke, names, came_from(geometry, seen.lines, seen.dots))
+    tidied = tidied.replace(artwork=kept_artwork(drawing))
     if len(seen.faint):
         tidied = tidied.replace(faint=faint_edges(seen.faint))
     changes = Changes(artwork, seen, hatching, settings.drop_hatching, counts)
@@ -87,7 +89,7 @@ def strokes_of_all(
     for index, name in enumerate(names):
         context.progress(index / len(names), f"tidying {name}")
         of_marker = lines.select(lines.marker == index)
-        strokes.append(marker_strokes(of_marker, drawing.job.marker(name).tip, settings, counts))
+        strokes.append(marker_strokes(of_marker, drawing.job.marker(name).line_width, settings, counts))
         points = np.unique(dots.at[dots.marker == index], axis=0)
         strokes.append(shapely.linestrings(np.stack([points, points], axis=1)) if len(points) else strokes[0])
     return np.concatenate(strokes), np.repeat(
@@ -140,7 +142,7 @@ def as_strokes(
         fill_opacity=1.0,
         stroke=np.array([marker.looks for marker in markers], dtype=object)[marker],
         stroke_opacity=1.0,
-        stroke_width=np.array([marker.tip for marker in markers])[marker],
+        stroke_width=np.array([marker.line_width for marker in markers])[marker],
         cap="round",
         join="round",
         marker=np.array(names, dtype=object)[marker],

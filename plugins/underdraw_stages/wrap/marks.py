@@ -53,7 +53,7 @@ def as_drawing(marks: Sequence[MarkLines], panel: Panel, job: Job) -> Drawing | 
         sheet=panel.board,
         job=job,
         stroke=np.array([item.marker.looks for _, item in each], dtype=object),
-        stroke_width=[item.marker.tip for _, item in each],
+        stroke_width=[item.marker.line_width for _, item in each],
         marker=np.array([item.marker.name for _, item in each], dtype=object),
         layer=np.array([item.layer for _, item in each], dtype=object),
     )

@@ -2,16 +2,16 @@
 
 from dataclasses import dataclass
 
+from underdraw.page.callouts import Callout, column_height, put_column
+from underdraw.page.canvas_page import LETTERS, QUIET, REACH, SMALL, TEXT, VISIBLE, Page, n
+from underdraw.page.ink import PRIMED
+from underdraw.page.on_page import OnPage
+from underdraw.page.subject import Subject
+from underdraw.page.surfaces import RAW, outline
+from underdraw.page.text_width import broken
 from underdraw.panel import Box, Panel, Point, bed_fit, reach
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_at
-from underdraw_stages.preview.figure.ink import PRIMED
-from underdraw_stages.preview.figure.surfaces import RAW, outline
-from underdraw_stages.preview.page.callouts import Callout, column_height, put_column
-from underdraw_stages.preview.page.canvas_page import LETTERS, QUIET, REACH, SMALL, TEXT, VISIBLE, Page, n
-from underdraw_stages.preview.page.on_page import OnPage
-from underdraw_stages.preview.page.text_width import broken
-from underdraw_stages.preview.subject import Subject
 
 REACHED = "#f4f1ea"
 ROOM = (38.0, 40.0)

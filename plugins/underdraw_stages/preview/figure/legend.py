@@ -3,10 +3,7 @@
 from dataclasses import dataclass
 
 from underdraw.machine.loads import TimedLoad
-from underdraw.words.quantities import distance, duration, length_in
-from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.figure.ink import EDGE, is_pale
-from underdraw_stages.preview.page.canvas_page import (
+from underdraw.page.canvas_page import (
     BEND,
     FAINT,
     HIDDEN,
@@ -22,26 +19,16 @@ from underdraw_stages.preview.page.canvas_page import (
     Page,
     n,
 )
-from underdraw_stages.preview.page.on_page import OnPage
-from underdraw_stages.preview.page.text_width import broken, text_width
-from underdraw_stages.preview.subject import Subject
+from underdraw.page.ink import EDGE, is_pale
+from underdraw.page.on_page import OnPage
+from underdraw.page.subject import Subject
+from underdraw.page.text_width import broken
+from underdraw.words.quantities import distance, duration, length_in
+from underdraw_stages.preview import PreviewSettings
 
-TITLE, LEAST_TITLE = 7.6, 5.2
 ROW = 6.2
 LONGEST_BAR = 85.0  # on paper, its words included
 BARS = (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)  # mm of canvas
-
-
-def put_title(page: Page, view: str, subject: Subject, scale: str, more: str = "") -> None:
-    """The job's name, the view, and the job in one line."""
-    right = page.width - MARGIN
-    room = right - MARGIN - text_width(scale, TEXT) - 6
-    size = min(TITLE, max(LEAST_TITLE, TITLE * room / text_width(subject.name, TITLE, bold=True)))
-    page.text(MARGIN, 13.0, subject.name, size=size, bold=True, room=room)
-    page.text(right, 13.0, scale, anchor="end", colour=QUIET)
-    words = [view, subject.face_words, *([more] if more else [])]
-    page.text(MARGIN, 20.2, "  ·  ".join(words), colour=QUIET, room=right - MARGIN)
-    page.rule(24.0)
 
 
 @dataclass
@@ -90,8 +77,8 @@ def put_markers(page: Page, subject: Subject, top: float, notes: list[str]) -> f
     for row in rows:
         marker = row.load.marker
         if is_pale(marker.looks):
-            page.add(_sample(y, marker.tip + 0.5, EDGE))
-        page.add(_sample(y, marker.tip, marker.looks))
+            page.add(_sample(y, marker.line_width + 0.5, EDGE))
+        page.add(_sample(y, marker.line_width, marker.looks))
         tip = length_in(marker.tip, "mm")
         words = [
             marker.name,

@@ -1,9 +1,9 @@
 """Registration marks on the flat view: each with its number, as the sheet and the program have it."""
 
+from underdraw.page.canvas_page import LETTERS, PAPER, SMALL, Page
+from underdraw.page.on_page import OnPage
+from underdraw.page.subject import Subject
 from underdraw.panel import MARK_MM
-from underdraw_stages.preview.page.canvas_page import LETTERS, PAPER, SMALL, Page
-from underdraw_stages.preview.page.on_page import OnPage
-from underdraw_stages.preview.subject import Subject
 
 HALO = f'stroke="{PAPER}" stroke-width=".7"'
 GAP = 0.5  # between a cross and its number, mm on the page

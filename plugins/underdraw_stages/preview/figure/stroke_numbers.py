@@ -5,11 +5,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw_stages.preview.figure.load_numbers import box_around, free_position
-from underdraw_stages.preview.page.callouts import pill, pill_size
-from underdraw_stages.preview.page.canvas_page import LETTERS, PAPER, TINY, Page, n
-from underdraw_stages.preview.page.on_page import Box, OnPage
-from underdraw_stages.preview.subject import Subject
+from underdraw.page.callouts import pill, pill_size
+from underdraw.page.canvas_page import LETTERS, PAPER, TINY, Page, n
+from underdraw.page.labels import box_around, free_position
+from underdraw.page.on_page import Box, OnPage
+from underdraw.page.subject import Subject
 
 STEPS = (1, 2, 5)  # and their tens: every k-th stroke has a number
 MOST = 400  # labels on one page; more would hide the drawing

@@ -5,17 +5,8 @@ from dataclasses import replace
 import numpy as np
 
 from underdraw.machine.travel import park_point, travel_legs
-from underdraw.words.quantities import clock, counted, distance, duration, length_in, size_in
-from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.figure.bed_plan import put_bed_plan
-from underdraw_stages.preview.figure.ink import ink_layer
-from underdraw_stages.preview.figure.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar, put_title
-from underdraw_stages.preview.figure.load_numbers import put_load_numbers
-from underdraw_stages.preview.figure.mark_numbers import put_mark_numbers
-from underdraw_stages.preview.figure.stroke_numbers import put_stroke_numbers
-from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
-from underdraw_stages.preview.page.callouts import Callout, column_height, fits_below, put_below, put_column
-from underdraw_stages.preview.page.canvas_page import (
+from underdraw.page.callouts import Callout, column_height, fits_below, put_below, put_column
+from underdraw.page.canvas_page import (
     FAINT,
     LETTERS,
     MARGIN,
@@ -27,8 +18,18 @@ from underdraw_stages.preview.page.canvas_page import (
     Page,
     n,
 )
-from underdraw_stages.preview.page.on_page import Box, OnPage
-from underdraw_stages.preview.subject import Subject
+from underdraw.page.ink import ink_layer
+from underdraw.page.on_page import OnPage
+from underdraw.page.subject import Subject
+from underdraw.page.surfaces import put_edges, put_surfaces
+from underdraw.page.title import put_title
+from underdraw.words.quantities import clock, counted, distance, duration, length_in, size_in
+from underdraw_stages.preview import PreviewSettings
+from underdraw_stages.preview.figure.bed_plan import put_bed_plan
+from underdraw_stages.preview.figure.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar
+from underdraw_stages.preview.figure.load_numbers import put_load_numbers
+from underdraw_stages.preview.figure.mark_numbers import put_mark_numbers
+from underdraw_stages.preview.figure.stroke_numbers import put_stroke_numbers
 
 NAMES_ROOM = 41.0  # width of the column of names
 GAP = 9.0  # between the figure and its names
@@ -98,21 +99,12 @@ def place_figure(subject: Subject) -> OnPage:
 
     Names stand beside the figure, or below it where the figure gains much by that: then nothing stands beside.
     """
-    box = canvas_box(subject)
+    box = subject.canvas_box
     rows = len({load.marker.name for load in subject.loads})
     wide, tall = PAGE_WIDTH - 2 * MARGIN, max(80.0, PAGE_HEIGHT - FIGURE_TOP - LEGEND - ROW * rows)
     beside = OnPage.largest(box, (wide - NAMES_ROOM - GAP, tall), FIGURE_TOP, beside=GAP + NAMES_ROOM)
     below = OnPage.largest(box, (wide, tall - NAMES_BELOW), FIGURE_TOP)
     return below if below.reduction * GAIN <= beside.reduction else beside
-
-
-def canvas_box(subject: Subject) -> Box:
-    """What a view of the flat canvas shows, in board coordinates: the canvas, and artwork beyond an unfitted page."""
-    box, bounds = subject.panel.canvas_box, subject.drawing.bounds
-    if bounds is None or subject.drawing.lying is not None:
-        return box
-    (x0, y0), (x1, y1) = np.minimum(box[:2], bounds[:2]).tolist(), np.maximum(box[2:], bounds[2:]).tolist()
-    return x0, y0, x1, y1
 
 
 def description(subject: Subject) -> str:

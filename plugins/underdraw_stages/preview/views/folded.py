@@ -3,12 +3,7 @@
 from collections.abc import Iterator
 
 from underdraw.drawing.affine import Matrix, compose
-from underdraw.panel import SIDES, Box, Panel, Side
-from underdraw.words.quantities import distance, length_in, size_in
-from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.figure.ink import PRIMED, ink_layer
-from underdraw_stages.preview.figure.legend import put_scale_bar, put_title
-from underdraw_stages.preview.page.canvas_page import (
+from underdraw.page.canvas_page import (
     BEND,
     MARGIN,
     PAGE_HEIGHT,
@@ -21,8 +16,14 @@ from underdraw_stages.preview.page.canvas_page import (
     n,
     points,
 )
-from underdraw_stages.preview.page.on_page import OnPage, reductions
-from underdraw_stages.preview.subject import Subject
+from underdraw.page.ink import PRIMED, ink_layer
+from underdraw.page.on_page import OnPage, reductions
+from underdraw.page.subject import Subject
+from underdraw.page.title import put_title
+from underdraw.panel import SIDES, Box, Panel, Side
+from underdraw.words.quantities import distance, length_in, size_in
+from underdraw_stages.preview import PreviewSettings
+from underdraw_stages.preview.figure.legend import put_scale_bar
 from underdraw_stages.preview.views.axonometry import Axonometry, written
 
 TOP = 31.0

@@ -12,12 +12,7 @@ from underdraw import InputError
 from underdraw.drawing.ink_paths import PER_MM, ink_paths
 from underdraw.machine.clock import Schedule
 from underdraw.machine.loads import TimedLoad
-from underdraw.words.quantities import clock, counted, distance, duration
-from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.figure.ink import EDGE, SCALE, is_pale, looks, runs, stroke_titles
-from underdraw_stages.preview.figure.legend import put_title
-from underdraw_stages.preview.figure.surfaces import put_edges, put_surfaces
-from underdraw_stages.preview.page.canvas_page import (
+from underdraw.page.canvas_page import (
     LETTERS,
     MARGIN,
     PAGE_HEIGHT,
@@ -28,10 +23,14 @@ from underdraw_stages.preview.page.canvas_page import (
     Page,
     n,
 )
-from underdraw_stages.preview.page.on_page import OnPage
-from underdraw_stages.preview.page.text_width import fitted, text_width
-from underdraw_stages.preview.subject import Subject
-from underdraw_stages.preview.views.flat import canvas_box
+from underdraw.page.ink import EDGE, SCALE, is_pale, looks, runs, stroke_titles
+from underdraw.page.on_page import OnPage
+from underdraw.page.subject import Subject
+from underdraw.page.surfaces import put_edges, put_surfaces
+from underdraw.page.text_width import fitted, text_width
+from underdraw.page.title import put_title
+from underdraw.words.quantities import clock, counted, distance, duration
+from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.views.odometer import put_odometer
 
 TOP = 30.0
@@ -65,7 +64,7 @@ def motion_view(subject: Subject, settings: PreviewSettings) -> bytes:
         raise InputError("the motion view is of strokes of a marker; put `tidy` and `order` before it")
     faster = settings.speed_up or speed_up(schedule.total)
     page = Page(f"{subject.name}: motion preview", description(subject, schedule, faster), style=STYLE)
-    box = canvas_box(subject)
+    box = subject.canvas_box
     placing = OnPage.largest(box, (PAGE_WIDTH - 2 * MARGIN, PAGE_HEIGHT - TOP - BELOW), TOP)
     put_title(page, "Drawn in order", subject, placing.words, pace(faster))
     put_surfaces(page, placing, subject.panel)

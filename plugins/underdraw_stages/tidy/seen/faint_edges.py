@@ -12,10 +12,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.drawing.lines.intervals import cut_out, on_axis, union
 from underdraw.drawing.ragged import Floats, Ints, Mask, row_positions
 from underdraw_stages.tidy.seen.shown_paint import ShownPaint
 from underdraw_stages.tidy.seen.small_pieces import reunited
-from underdraw_stages.tidy.strokes.intervals import cut_out, on_axis, union
 from underdraw_stages.tidy.strokes.polylines import Lines, no_lines
 
 LOWER = 0.5  # of the higher threshold: on to where an edge is half as plain as it must be somewhere

@@ -6,8 +6,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.drawing.lines.polylines import as_lines, cut_at
 from underdraw.drawing.ragged import row_positions
-from underdraw_stages.tidy.strokes.polylines import as_lines, cut_at
 
 LINE_POINTS = 64  # a line is looked at in stretches of so many points
 AREA_POINTS = 256  # an area in pieces of about so many

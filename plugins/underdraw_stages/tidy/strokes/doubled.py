@@ -12,8 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.drawing.lines.intervals import cut_out, on_axis, overlap, union
 from underdraw.errors import CannotDo
-from underdraw_stages.tidy.strokes.intervals import cut_out, on_axis, overlap, union
 
 EXACT_MM = 0.001  # overlaps that differ by ten quanta at most, however short
 ROUNDING = 1e-9  # of a share of a segment

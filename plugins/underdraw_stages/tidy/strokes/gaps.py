@@ -11,8 +11,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from underdraw.drawing.lines.polylines import along, cut_at
 from underdraw_stages.tidy.strokes.network import Network, as_network
-from underdraw_stages.tidy.strokes.polylines import GRID_DECIMALS, along, cut_at
+from underdraw_stages.tidy.strokes.polylines import GRID_DECIMALS
 
 ON_LINE_MM = 0.0005  # nearer than this an end lies on a line: five quanta, and half of what `doubled` calls exact
 OWN_STRETCH = 3.0  # an end does not reach for its own last stretch, this many times the distance long

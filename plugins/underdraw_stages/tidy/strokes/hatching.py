@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.strokes.polylines import GRID_MM, Lines, as_lines, cut_at
+from underdraw.drawing.lines.polylines import as_lines, cut_at
+from underdraw_stages.tidy.strokes.polylines import GRID_MM, Lines
 
 PARALLEL = np.deg2rad(5.0)  # how far two neighbours may turn from each other
 CORNER = np.deg2rad(50.0)  # a sharper corner ends a straight run

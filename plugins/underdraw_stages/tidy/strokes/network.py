@@ -13,7 +13,8 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.groups import connected
-from underdraw_stages.tidy.strokes.polylines import GRID_DECIMALS, GRID_MM, along, as_lines, cut_at, on_grid
+from underdraw.drawing.lines.polylines import along, as_lines, cut_at
+from underdraw_stages.tidy.strokes.polylines import GRID_DECIMALS, GRID_MM, on_grid
 
 PACKED_SPAN = 2**31  # quanta: 214 m, so that two such numbers fit into 63 bits
 # Odd multipliers (from the golden ratio and the square root of 3) that spread a point's two numbers over 64 bits.

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw_stages.preview.page.canvas_page import PAGE_WIDTH, n
+from underdraw.page.canvas_page import PAGE_WIDTH, n
 
 Box = tuple[float, float, float, float]
 # 1, 2, 5 and their tens are ISO 5455's reductions (from memory); those between let a panel fill its page.

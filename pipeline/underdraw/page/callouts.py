@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import permutations
 
-from underdraw_stages.preview.page.canvas_page import LEADER, LEADING, LETTERS, PAPER, QUIET, TEXT, Page, n
-from underdraw_stages.preview.page.text_width import broken, text_width
+from underdraw.page.canvas_page import LEADER, LEADING, LETTERS, PAPER, QUIET, TEXT, Page, n
+from underdraw.page.text_width import broken, text_width
 
 AIR, MOST_AIR = 1.6, 7.0  # between one name and the next
 FEW = 4  # names whose rows are tried in every order

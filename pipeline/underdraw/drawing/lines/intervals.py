@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw_stages.tidy.strokes.polylines import along, as_lines, cut_at
+from underdraw.drawing.lines.polylines import along, as_lines, cut_at
 
 
 def on_axis(coords: NDArray[np.float64], line_index: NDArray[np.int64]) -> NDArray[np.float64]:

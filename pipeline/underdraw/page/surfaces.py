@@ -1,9 +1,9 @@
 """What the ink lies on: canvas, image, bleed, sides, face, corner squares, with their edges and folds."""
 
+from underdraw.page.canvas_page import BEND, HIDDEN, VISIBLE, Page, n
+from underdraw.page.ink import PRIMED
+from underdraw.page.on_page import Box, OnPage
 from underdraw.panel import Panel
-from underdraw_stages.preview.figure.ink import PRIMED
-from underdraw_stages.preview.page.canvas_page import BEND, HIDDEN, VISIBLE, Page, n
-from underdraw_stages.preview.page.on_page import Box, OnPage
 
 RAW = "#e6dcc8"  # staple strip: canvas that stays bare
 BLEED = "#efe7d8"

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from underdraw.drawing.wire import escape
-from underdraw_stages.preview.page.text_width import fitted
+from underdraw.page.text_width import fitted
 
 PAGE_WIDTH = 190.0  # with 10 mm of margin all round a page of 190 x 260 fits both A4 and Letter at 100 %
 PAGE_HEIGHT = 260.0
@@ -59,7 +59,10 @@ HIDDEN = LineKind("h", "02.1 dashed narrow", NARROW, (2.0, 0.8))
 REACH = LineKind("r", "05.1 long-dashed double-dotted narrow", NARROW, (4.0, 0.7, 0.25, 0.7, 0.25, 0.7))
 TRAVEL = LineKind("t", "07.1 dotted narrow", NARROW, (0.3, 0.9), "#00646b", "round")  # 6.8 : 1 on paper
 FAINT = LineKind("u", "01.1 continuous narrow", 0.13, (), "#8a8a8a", "round")
-KINDS = (VISIBLE, BEND, LEADER, LEADER_DOT, HIDDEN, REACH, TRAVEL, FAINT)
+WENT = LineKind("w", "02.1 dashed narrow", 0.35, (1.4, 0.8), "#b3123a")  # 6.9 : 1 on paper
+CAME = LineKind("c", "01.2 continuous wide", 0.7, (), "#00646b", "round")
+STAYED = LineKind("k", "01.1 continuous narrow", 0.13, (), "#6f675b", "round")
+KINDS = (VISIBLE, BEND, LEADER, LEADER_DOT, HIDDEN, REACH, TRAVEL, FAINT, WENT, CAME, STAYED)
 
 
 def n(value: float) -> str:

@@ -6,16 +6,16 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw import Drawing
+from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.ink_paths import PER_MM, ink_path, ink_paths
 from underdraw.drawing.paint.gradient_elements import gradient_elements, gradient_ids
 from underdraw.drawing.paint.gradients import Gradient
 from underdraw.drawing.wire import escape
 from underdraw.machine.clock import Schedule
+from underdraw.page.canvas_page import contrast, n
 from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import clock, distance
 from underdraw.words.units import unit_of
-from underdraw_stages.preview.page.canvas_page import contrast, n
 
 PRIMED = "#fffdf8"  # the face, as primed canvas
 PALE = 1.6  # an ink with less contrast than that on primed canvas gets a quiet edge, to be seen at all
@@ -50,7 +50,7 @@ def runs(drawing: Drawing) -> list[tuple[int, int]]:
 def looks(drawing: Drawing, row: int) -> tuple[str, float]:
     """A stroke's colour and tip in mm; the marker's own if the drawing sets none."""
     section = drawing.job.marker(str(drawing.marker[row]))
-    return str(drawing.stroke[row]) or section.looks, float(drawing.stroke_width[row]) or section.tip
+    return str(drawing.stroke[row]) or section.looks, float(drawing.stroke_width[row]) or section.line_width
 
 
 def stroke_titles(drawing: Drawing, schedule: Schedule | None) -> list[str]:
