@@ -6,7 +6,7 @@ Flat and folded views are plain pictures; the motion view plays by itself in a b
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl
-from underdraw.job.settings import Choice, Flag, Many, Number, setting
+from underdraw.job.settings import Choice, FilePath, Flag, Many, Number, setting
 
 
 @dataclass(frozen=True)
@@ -15,6 +15,9 @@ class PreviewSettings:
 
     view: tuple[str, ...] = setting(
         Many(Choice("flat", "folded", "motion")), ("flat", "folded"), "which views to draw, a file each"
+    )
+    since: str | None = setting(
+        FilePath(), None, "an older drawing of the same picture: show what went, came and stayed, and no other view"
     )
     travel: bool = setting(Flag(), False, "flat: show the moves with the marker lifted")
     lifts: bool = setting(Flag(), False, "flat: show where the marker is set down and lifted")

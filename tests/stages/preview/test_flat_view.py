@@ -11,9 +11,9 @@ from underdraw import CannotDo, Drawing, Job, Panel
 from underdraw.drawing.facts import FaintEdges, OnBoard
 from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
+from underdraw.page.canvas_page import PAPER, contrast
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
-from underdraw_stages.preview.page.canvas_page import PAPER, contrast
 from underdraw_stages.preview.stage import preview
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -7,13 +7,13 @@ import pytest
 from garden_panels import SIX, panel_drawing
 from lxml import etree
 
+from underdraw.page.callouts import pill_size
+from underdraw.page.canvas_page import TINY, Page
+from underdraw.page.subject import Subject
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.figure.stroke_numbers import arrow, put_stroke_numbers, steps
-from underdraw_stages.preview.page.callouts import pill_size
-from underdraw_stages.preview.page.canvas_page import TINY, Page
 from underdraw_stages.preview.stage import preview
-from underdraw_stages.preview.subject import Subject
 from underdraw_stages.preview.views.flat import place_figure
 
 SVG = "{http://www.w3.org/2000/svg}"

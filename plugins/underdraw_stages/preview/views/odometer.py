@@ -1,8 +1,8 @@
 """A clock that runs without a script: columns of figures that rise behind windows, each at its own pace."""
 
+from underdraw.page.canvas_page import Page, n
+from underdraw.page.text_width import text_width
 from underdraw.words.quantities import clock
-from underdraw_stages.preview.page.canvas_page import Page, n
-from underdraw_stages.preview.page.text_width import text_width
 
 SIZE = 9.0
 RISE = 12.0  # from one figure to the next
