@@ -44,6 +44,7 @@ def test_run_leaves_a_program_previews_a_sheet_and_the_drawing(made: Path) -> No
         "moonflower.nc",
         "moonflower-flat.svg",
         "moonflower-folded.svg",
+        "moonflower-inspect.svg",
         "moonflower-sheet.html",
         "moonflower-drawing.svg",
     }
@@ -56,6 +57,7 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
         [
             f"{UNDERDRAW} import --job {JOB}",
             *(f"{UNDERDRAW} {stage}" for stage in ("fit", "wrap", "tidy", "order")),
+            f"{UNDERDRAW} inspect -o moonflower-inspect.svg",
             f"{UNDERDRAW} gcode -o moonflower.nc",
             f"{UNDERDRAW} preview -o moonflower.svg",
             f"{UNDERDRAW} sheet -o moonflower-sheet.html > moonflower-drawing.svg",
@@ -64,7 +66,7 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
     for _ in range(2):
         done = shell(chain, tmp_path)
         assert done.returncode == 0, done.stderr.decode()
-        for name in (".nc", "-flat.svg", "-folded.svg", "-sheet.html", "-drawing.svg"):
+        for name in (".nc", "-flat.svg", "-folded.svg", "-inspect.svg", "-sheet.html", "-drawing.svg"):
             assert (tmp_path / f"moonflower{name}").read_bytes() == (made / f"moonflower{name}").read_bytes(), name
 
 

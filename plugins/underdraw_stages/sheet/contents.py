@@ -13,7 +13,7 @@ from underdraw.machine.loads import TimedLoad, loads_of, named_for_a_page, progr
 from underdraw.panel import Lying
 from underdraw.words.lengths import Rounding
 from underdraw.words.plain_text import isolated
-from underdraw.words.quantities import distance, duration, length_in, size_in
+from underdraw.words.quantities import counted, distance, duration, length_in, size_in
 from underdraw.words.units import other_unit, unit_at, unit_of
 
 UNITS = {"in": "inches", "mm": "millimetres"}
@@ -119,6 +119,22 @@ class Facts:
         if self.programs:
             parts.append(f"drawing {self.drawing.digest}, in the head of {named_files(self.programs)}")
         return parts
+
+    @property
+    def reading(self) -> str:
+        """How the lines will read, where somebody looked at just these strokes; else nothing."""
+        found = self.drawing.reading
+        if found is None or found.digest != self.drawing.digest:
+            return ""
+        if not found.spots:
+            return "Every line reads with these markers: none merge, no region fills with ink."
+        kinds = (
+            (found.merges, f"lines merge ({distance(found.merge_mm, self.unit)})"),
+            (found.closed, "a region fills with ink"),
+            (found.fine, "a detail is smaller than the tip"),
+        )
+        listed = "; ".join(f"{what}: {counted(count, 'spot')}" for count, what in kinds if count)
+        return f"What will not read: {listed}. See “{found.file}” before you draw."
 
 
 def named_files(programs: tuple[WrittenProgram, ...]) -> str:

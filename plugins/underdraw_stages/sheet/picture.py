@@ -97,7 +97,7 @@ def _ink(facts: Facts) -> str:
     drawing, paths = facts.drawing, []
     starts = [load.first - 1 for load in facts.loads]
     for load, (first, last) in zip(facts.loads, pairwise([*starts, len(drawing)]), strict=True):
-        width = float(np.median(drawing.stroke_width[first:last])) or load.marker.tip
+        width = float(np.median(drawing.stroke_width[first:last])) or load.marker.line_width
         data = ink_path(drawing, first, last)
         paths.append(f'<path d="{data}" stroke="{load.marker.looks}" stroke-width="{width * PER_MM:g}"/>')
     return "".join(paths)

@@ -1,0 +1,81 @@
+"""What was found in a line a kind, and what would help: a finer tip, a larger face, lines drawn once."""
+
+from collections.abc import Sequence
+
+from underdraw.words.quantities import counted, distance, length_in
+from underdraw_stages.inspect.found.spot import Spot
+
+FINER_TIPS = (2.0, 1.5, 1.2, 1.0, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)  # mm, of markers: common practice, no source
+ENOUGH = 0.75  # of what would not read, gone: a remedy that is worth a line
+LARGEST = 4.0  # times: a face larger than that is another picture
+KINDS = ("merge", "close", "fine")
+
+
+def summary_lines(spots: Sequence[Spot], width: float, unit: str) -> list[str]:
+    """A line for each kind that was found; width: mm of the broadest ink."""
+    lines = []
+    for kind in KINDS:
+        found = [spot for spot in spots if spot.kind == kind]
+        if found:
+            lines.append(f"{kind}: {what_was_found(kind, found, unit)}; {remedies(found, width, unit)}")
+    return lines or ["every line reads: none merge, no region closes, no detail is finer than the tip"]
+
+
+def what_was_found(kind: str, found: Sequence[Spot], unit: str) -> str:
+    """How many spots of a kind, and how long they are together."""
+    length = short_distance(sum(spot.length for spot in found), unit)
+    if kind == "merge":
+        return (
+            f"{counted(len(found), 'spot')} where lines are nearer to each other than the ink is wide, {length} of line"
+        )
+    if kind == "close":
+        filled = "1 region fills" if len(found) == 1 else f"{len(found):,} regions fill"
+        return f"{filled} with ink, {length} of line round {'it' if len(found) == 1 else 'them'}"
+    return f"{counted(len(found), 'detail')} smaller than the tip, {length} of line"
+
+
+def remedies(found: Sequence[Spot], width: float, unit: str) -> str:
+    """What would help, for spots of one kind."""
+    tip, factor = finer_tip(found, width), larger_face(found, width)
+    if tip is not None:
+        words = f"{length_in(tip, 'mm')} ink or a face {width / tip:.2g} times as large leaves {rest(found, tip, unit)}"
+    elif factor is not None:
+        words = f"a face {factor:.2g} times as large leaves {rest(found, width / factor, unit)}"
+    else:
+        words = "no usual tip is fine enough"
+    if found[0].kind == "merge":
+        words += f"; `tidy --same {length_in(width, 'mm').replace(' ', '')}` draws lines that stay so near once"
+    return words
+
+
+def rest(found: Sequence[Spot], width: float, unit: str) -> str:
+    """What would still not read with ink of that width."""
+    left = sum(spot.left(width) for spot in found)
+    return short_distance(left, unit) if left else "none"
+
+
+def finer_tip(found: Sequence[Spot], width: float) -> float | None:
+    """The broadest tip, mm, with which most of it would read; None where no usual tip is fine enough."""
+    whole = sum(spot.length for spot in found)
+    finer = (tip for tip in FINER_TIPS if tip < width - 1e-9)
+    return next((tip for tip in finer if sum(spot.left(tip) for spot in found) <= (1 - ENOUGH) * whole), None)
+
+
+def larger_face(found: Sequence[Spot], width: float) -> float | None:
+    """How many times as large the face would have to be for most of it to read; None where that is too large."""
+    whole = sum(spot.length for spot in found)
+    factors = (step / 10 for step in range(11, int(LARGEST * 10) + 1))
+    return next(
+        (factor for factor in factors if sum(spot.left(width / factor) for spot in found) <= (1 - ENOUGH) * whole), None
+    )
+
+
+def short_distance(mm: float, unit: str) -> str:
+    """A length of line, to a hundredth of an inch or a tenth of a millimetre where it is short.
+
+    >>> short_distance(830.4, "mm"), short_distance(1.32, "mm"), short_distance(1.32, "in")
+    ('830 mm', '1.3 mm', '0.05 in')
+    """
+    if mm >= (25.4 if unit == "in" else 9.95):
+        return distance(mm, unit)
+    return length_in(max(round(mm, 2), 0.26) if unit == "in" else max(round(mm, 1), 0.1), unit)
