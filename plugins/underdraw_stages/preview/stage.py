@@ -15,7 +15,7 @@ VIEWS: dict[str, View] = {"flat": flat_view, "folded": folded_view, "motion": mo
 
 
 def preview(drawing: Drawing, settings: PreviewSettings, context: Context) -> Result:
-    """One SVG for each view, and a flat one for each section; or one of what changed. The drawing goes on as it came."""
+    """One SVG for each view, and a flat one for each section; or one of what changed. The drawing is handed on."""
     subject = Subject.of(drawing, context)
     if not len(drawing):
         context.warn("there is nothing to draw: the preview shows the bare canvas")

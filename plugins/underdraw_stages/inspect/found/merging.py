@@ -19,7 +19,7 @@ from underdraw_stages.inspect.found.meetings import blocks, keys, meetings_of, n
 from underdraw_stages.inspect.found.spot import Spot
 
 LONGER_THAN = 3.0  # widths of the ink that lines run beside each other
-FROM_MEETING = 6.5  # widths along both lines together, by way of where they meet
+FROM_MEETING = 6.0  # widths along both lines together, by way of where they meet
 SIDE_BY_SIDE = 0.5  # sine of the angle between lines that run beside each other: 30 degrees
 STRAIGHT = 0.97  # chord to length of a stretch that has one direction
 ACROSS = 0.77  # sine between two such stretches that nowhere run side by side: 50 degrees
