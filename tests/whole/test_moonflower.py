@@ -13,6 +13,8 @@ from pathlib import Path
 import pytest
 from lxml import html
 
+from underdraw.drawing.wire import read_drawing
+
 JOB = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.toml"
 UNDERDRAW = f"{shlex.quote(sys.executable)} -m underdraw --quiet"
 
@@ -136,3 +138,14 @@ def test_what_the_sheet_says_to_type_after_a_fade_works_as_typed(made: Path, tmp
         code, found = check(rest, f"--against {made / 'moonflower-drawing.svg'}")
         assert (code, found["ok"], found["problems"]) == (0, True, []), line
         rest.unlink()
+
+
+def test_the_sheet_repeats_what_will_not_read_and_names_its_picture(made: Path) -> None:
+    history = read_drawing((made / "moonflower-drawing.svg").read_bytes()).history
+    (record,) = [record for record in history if record.stage == "inspect"]
+    merging = sum(spot["kind"] == "merge" for spot in record.figures["spots"])
+    assert merging > 0
+    sheet = (made / "moonflower-sheet.html").read_text(encoding="utf-8")
+    assert re.search(
+        rf"What will not read: lines merge \([\d.]+ in\): {merging} spots[^<]*“moonflower-inspect.svg”", sheet
+    )
