@@ -12,22 +12,38 @@ KINDS = ("merge", "close", "fine")
 
 
 def summary_lines(spots: Sequence[Spot], width: float, unit: str) -> list[str]:
-    """A line for each kind that was found; width: mm of the broadest ink."""
-    lines = []
-    for kind in KINDS:
-        found = [spot for spot in spots if spot.kind == kind]
-        if found:
-            lines.append(f"{kind}: {what_was_found(kind, found, unit)}; {remedies(found, width, unit)}")
-    return lines or ["every line reads: none merge, no region closes, no detail is finer than the tip"]
+    """All of it in a line, and a detail for each kind that was found; width: mm of the broadest ink."""
+    kinds = {kind: [spot for spot in spots if spot.kind == kind] for kind in KINDS}
+    found = {kind: of_kind for kind, of_kind in kinds.items() if of_kind}
+    if not found:
+        return ["every line reads: none merge, no region closes, no detail is finer than the tip"]
+    counts = ", ".join(in_short(kind, of_kind, unit) for kind, of_kind in found.items())
+    details = [f"  {kind}: {what_was_found(kind, of_kind, unit)}; {remedies(of_kind, width, unit)}"
+               for kind, of_kind in found.items()]  # fmt: skip
+    return [f"{counts}{finer(list(spots), width)}", *details]
+
+
+def in_short(kind: str, found: Sequence[Spot], unit: str) -> str:
+    """How many spots of a kind, in a few words."""
+    if kind == "merge":
+        length = short_distance(sum(spot.length for spot in found), unit)
+        return f"lines merge at {counted(len(found), 'spot')} ({length})"
+    if kind == "close":
+        return f"{counted(len(found), 'region')} {'closes' if len(found) == 1 else 'close'}"
+    return f"{counted(len(found), 'detail')} finer than the tip"
+
+
+def finer(spots: Sequence[Spot], width: float) -> str:
+    """The tip with which most of it would read."""
+    tip = finer_tip(spots, width)
+    return "" if tip is None else f"; a {length_in(tip, 'mm')} tip would show most of it"
 
 
 def what_was_found(kind: str, found: Sequence[Spot], unit: str) -> str:
     """How many spots of a kind, and how long they are together."""
     length = short_distance(sum(spot.length for spot in found), unit)
     if kind == "merge":
-        return (
-            f"{counted(len(found), 'spot')} where lines are nearer to each other than the ink is wide, {length} of line"
-        )
+        return f"{counted(len(found), 'spot')} where lines are nearer than the ink is wide, {length} of line"
     if kind == "close":
         filled = "1 region fills" if len(found) == 1 else f"{len(found):,} regions fill"
         return f"{filled} with ink, {length} of line round {'it' if len(found) == 1 else 'them'}"

@@ -84,7 +84,12 @@ def test_the_record_has_each_spot_with_its_position_strokes_and_length(bench: Tr
 
 def test_a_line_a_kind_says_how_much_and_what_would_help(bench: TrialContext) -> None:
     summary = inspect(drawn(*pair(0.6), *dot_ring(), [(0, 40), (0.7, 40)]), InspectSettings(), bench).summary
-    merge, close, fine = summary.split("\n")
+    whole, *details = summary.split("\n")
+    counts, help_ = whole.split("; ")
+    assert counts == "lines merge at 1 spot (60 mm), 1 region closes, 1 detail finer than the tip"
+    assert help_ == "a 0.5 mm tip would show most of it"
+    assert all(detail.startswith("  ") for detail in details)
+    merge, close, fine = (detail.strip() for detail in details)
     assert merge.startswith("merge: 1 spot")
     assert "60 mm of line" in merge
     assert "0.5 mm ink or a face 2 times as large leaves none" in merge
