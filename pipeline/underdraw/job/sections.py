@@ -197,6 +197,12 @@ class MarkerSection:
         "how far it is pressed in, in a rigid holder no more than its nib gives; if omitted: the holder's",
     )
 
+    prime: float | None = setting(
+        Length(above=0.0), None, "line it draws in a corner square before each load; if omitted: none"
+    )
+    dries: float | None = setting(
+        Time(), None, "how long its line stays wet: `order` reports strokes that cross one before, and avoids them"
+    )
     sealed_with: str | None = setting(Text(), None, "the sealer that your own card was tried with, before a coat")
     runs: bool | None = setting(
         Flag(), None, "whether its lines ran under the coat of your own card, sealed with that; if omitted: not tried"

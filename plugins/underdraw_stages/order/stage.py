@@ -40,7 +40,9 @@ from underdraw_stages.order.ink.markers import (
     markers_in_order,
     short_ink,
 )
+from underdraw_stages.order.ink.priming import primed
 from underdraw_stages.order.ink.swap_planning import Swaps, no_swaps, swap_at_best
+from underdraw_stages.order.ink.wet_lines import Drying, let_dry
 from underdraw_stages.order.search.best_ends import best_ends
 from underdraw_stages.order.search.effort import Effort, interruptible
 from underdraw_stages.order.search.from_side import tour_from_side
@@ -100,6 +102,8 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
         )
         ordered = order_all(split.drawing, work)
     result = drawn_in(split.drawing, ordered.plan).replace(load=ordered.loads.astype(np.int32))
+    drying = None if settings.keep else let_dry(result, context.registry)
+    result = primed(drying.drawing if drying else result, context.registry)
     figures = measure(
         cut.drawing,
         result,
@@ -107,12 +111,23 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
         Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use)),
     )
     lines = summary(figures, unit_of(drawing.job), split.strokes, effort.interrupted)
+    if drying is not None:
+        figures |= {"wet_before": drying.before, "wet": drying.after}
+        lines.insert(1, drying_line(drying))
     if lying is not None:
         figures |= section_figures(result, cut)
         lines.insert(1, section_line(figures))
     for line in short_ink(result, unit_of(drawing.job)):
         context.warn(line)
     return Result(result, figures, "\n".join(lines))
+
+
+def drying_line(drying: Drying) -> str:
+    """How many strokes cross a line that is still wet."""
+    if not drying.after:
+        return "no stroke crosses a wet line" + (f" ({drying.before} would have)" if drying.before else "")
+    cross = f"{counted(drying.after, 'stroke')} {'crosses' if drying.after == 1 else 'cross'} a line that is still wet"
+    return cross + (f" ({drying.before} before)" if drying.before != drying.after else "")
 
 
 def lying_in_sections(drawing: Drawing, context: Context) -> Lying | None:

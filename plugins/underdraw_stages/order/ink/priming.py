@@ -1,0 +1,118 @@
+"""Lines that a marker draws before each of its loads, in the corner squares of the canvas, until its line is solid.
+
+The squares fold away behind the frame, and are not painted. Lines go to and fro beside the registration mark, far
+enough from one another to be seen.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from underdraw.drawing.boxes import Box
+from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.ragged import offsets
+from underdraw.errors import CannotDo
+from underdraw.machine.loads import Load, loads_between
+from underdraw.panel import Lying
+from underdraw.panel.marks import MARK_MM
+from underdraw.plugins.parts import Installed
+from underdraw.words.quantities import length_in
+from underdraw.words.units import unit_of
+
+Array = NDArray[np.float64]
+
+EDGE_MM = 2.0  # from the folds and the image's edge
+TIPS_APART = 3.0  # rows: so that a line that is not solid yet shows
+LEAST_ROW_MM = 5.0
+LAYER = "prime"
+
+
+def primed(drawing: Drawing, registry: Installed) -> Drawing:
+    """The same, each load of a marker that has `prime` begun with so much line; the same drawing where none has.
+
+    Raises CannotDo for a canvas without corner squares, in sections, or where the squares have no room.
+    """
+    if not any(drawing.job.marker(name).prime for name in set(drawing.marker.tolist())):
+        return drawing
+    lying = Lying.of(drawing, registry)
+    instead = "\n  try: leave `prime` out, and run the marker on scrap by hand"
+    if not lying.panel.wraps:
+        raise CannotDo(f"prime: a canvas on its frame has no corner that folds away to prime in{instead}")
+    if lying.sections is not None:
+        raise CannotDo(f"prime: a board that is drawn in sections is not primed on{instead}")
+    corners = [Rows(square) for square in lying.panel.corner_squares]
+    lines: dict[int, Array] = {}
+    for load in loads_between(drawing):
+        if not load.marker.prime:
+            continue
+        line = next_line(corners, drawing, load)
+        if line is None:
+            length = length_in(load.marker.prime, unit_of(drawing.job))
+            raise CannotDo(
+                f"prime: the corner squares have no room for {length} of marker {load.marker.name!r} before load "
+                f"{load.number}\n  try: a shorter `prime`{instead}"
+            )
+        lines[load.first - 1] = line
+    return with_beginnings(drawing, lines)
+
+
+def with_beginnings(drawing: Drawing, lines: dict[int, Array]) -> Drawing:
+    """A drawing with a stroke along each of these lines before the stroke (from 0) that it is for, as that one is."""
+    rows = np.sort(np.concatenate([np.arange(len(drawing)), np.array(list(lines), dtype=np.int64)]))
+    added = np.append(rows[1:] == rows[:-1], False)
+    longer = drawing.select(rows)
+    strokes = [
+        lines[row] if new else longer.part_coords(at)
+        for at, (row, new) in enumerate(zip(rows.tolist(), added.tolist(), strict=True))
+    ]
+    layer = longer.layer.copy()
+    layer[added] = LAYER
+    return longer.replace(
+        coords=np.concatenate(strokes), parts=offsets([len(stroke) for stroke in strokes]), layer=layer
+    )
+
+
+class Rows:
+    """What is free of one corner square: rows from its upper edge down, but for the registration mark's."""
+
+    def __init__(self, square: Box) -> None:
+        self.left, self.right = square[0] + EDGE_MM, square[2] - EDGE_MM
+        self.y, self.bottom = square[1] + EDGE_MM, square[3] - EDGE_MM
+        self.middle = (square[0] + square[2]) / 2, (square[1] + square[3]) / 2
+
+    def meander(self, length: float, pitch: float) -> Array | None:
+        """(n, 2) a line of that length to and fro below what is taken; None without room for it."""
+        points: list[tuple[float, float]] = []
+        left, y, to_right = length, self.y, True
+        while left > 1e-9:
+            y = self.below_mark(y)
+            wide = min(left, self.right - self.left)
+            if y > self.bottom or self.right - self.left < LEAST_ROW_MM:
+                return None
+            start, end = (self.left, self.left + wide) if to_right else (self.right, self.right - wide)
+            points += [(start, y), (end, y)]
+            left -= wide
+            step = self.below_mark(y + pitch) - y
+            if left > step:
+                left -= step
+            elif left > 0:
+                points.append((end, y + left))
+                left = 0.0
+            y += step
+            to_right = not to_right
+        self.y = y
+        return np.array(points)
+
+    def below_mark(self, y: float) -> float:
+        """The same height, or the next one clear of the mark's."""
+        clear = MARK_MM / 2 + EDGE_MM
+        return self.middle[1] + clear if abs(y - self.middle[1]) < clear else y
+
+
+def next_line(corners: list[Rows], drawing: Drawing, load: Load) -> Array | None:
+    """Where a load's marker is primed: in the corner nearest to its first stroke that has room."""
+    start = drawing.coords[drawing.parts[load.first - 1]]
+    for corner in sorted(corners, key=lambda each: float(np.hypot(*(np.array(each.middle) - start)))):
+        line = corner.meander(float(load.marker.prime or 0.0), TIPS_APART * load.marker.tip)
+        if line is not None:
+            return line
+    return None

@@ -1,0 +1,87 @@
+"""A marker that wants to be run in draws a line in a corner square before each of its loads."""
+
+import numpy as np
+import pytest
+
+from underdraw import CannotDo, Drawing, Panel
+from underdraw.drawing.facts import OnBoard
+from underdraw.job.file import job_from_data
+from underdraw.machine.loads import loads_between
+from underdraw.panel.marks import corner_marks
+from underdraw.plugins.registry import Registry
+from underdraw.testing.trial import TrialContext
+from underdraw_stages.gcode import GcodeSettings
+from underdraw_stages.gcode.stage import gcode
+from underdraw_stages.order import OrderSettings
+from underdraw_stages.order.ink.priming import primed
+from underdraw_stages.order.stage import order
+
+CANVAS = {"face": "200 x 200 mm", "depth": "40 mm", "bleed": "10 mm", "staple": "25 mm"}
+MARKERS = [{"name": "outline", "ink_length": "2 m", "prime": "120 mm"}, {"name": "gold", "tip": "1 mm"}]
+
+
+@pytest.fixture(scope="module")
+def registry() -> Registry:
+    return Registry.installed()
+
+
+def vine(canvas: dict[str, str] = CANVAS, markers: list[dict[str, str]] = MARKERS, lines: int = 30) -> Drawing:
+    job = job_from_data({"canvas": canvas, "marker": markers}, "vine")
+    (width, height) = Panel.of(job).board
+    strokes = [
+        [np.array([[70.0, 70.0 + row], [width - 70, 70.0 + row]])] for row in np.linspace(0, height - 140, lines)
+    ]
+    names = np.array(["outline"] * (lines - 5) + [job.markers[-1].name] * 5, dtype=object)
+    return Drawing.build(
+        strokes, (width, height), job, marker=names, stroke="#1b1b3a", stroke_width=0.7, lying=OnBoard(),
+        hides_nothing=True,
+    )  # fmt: skip
+
+
+def test_each_load_of_that_marker_begins_with_so_much_line_in_a_corner_square(registry: Registry) -> None:
+    drawing = order(vine(), OrderSettings(), TrialContext(registry)).drawing
+    squares = Panel.of(drawing.job).corner_squares
+    loads = loads_between(drawing)
+    assert [load.marker.name for load in loads] == ["outline"] * 3 + ["gold"]
+    first = [load.first - 1 for load in loads if load.marker.name == "outline"]
+    assert np.flatnonzero(drawing.layer == "prime").tolist() == first
+    for row in first:
+        assert drawing.part_lengths()[row] == pytest.approx(120.0, abs=1e-3)
+        points = drawing.part_coords(row)
+        inside = [
+            (points >= (x0 + 1, y0 + 1)).all() and (points <= (x1 - 1, y1 - 1)).all() for x0, y0, x1, y1 in squares
+        ]
+        assert sum(inside) == 1
+
+
+def test_lines_of_the_same_square_touch_neither_each_other_nor_the_mark(registry: Registry) -> None:
+    drawing = order(vine(), OrderSettings(), TrialContext(registry)).drawing
+    lines = drawing.part_lines()[drawing.layer == "prime"]
+    for index, line in enumerate(lines):
+        assert all(line.distance(other) > 1.4 for other in lines[:index])
+        for mark in corner_marks(Panel.of(drawing.job)):
+            (x, y), half = mark.at, mark.size / 2
+            assert not line.buffer(0.7).intersects(type(line)([(x - half, y), (x + half, y)]))
+            assert not line.buffer(0.7).intersects(type(line)([(x, y - half), (x, y + half)]))
+
+
+def test_the_program_draws_it(registry: Registry) -> None:
+    drawing = order(vine(), OrderSettings(), TrialContext(registry)).drawing
+    assert gcode(drawing, GcodeSettings(), TrialContext(registry)).files  # proved against the drawing before it lands
+
+
+def test_a_job_without_it_is_left_as_it_is(registry: Registry) -> None:
+    plain = vine(markers=[{"name": "outline"}, {"name": "gold"}])
+    assert primed(plain, registry) is plain
+
+
+@pytest.mark.parametrize(
+    ("canvas", "prime", "told"),
+    [
+        ({"face": "200 x 200 mm", "mount": "stretched"}, "20 mm", "a canvas on its frame has no corner"),
+        (CANVAS, "5 m", "have no room for 5000 mm of marker 'outline' before load 1\n  try: a shorter `prime`"),
+    ],
+)
+def test_where_it_cannot_be_there_is_a_way_out(registry: Registry, canvas, prime, told) -> None:  # type: ignore[no-untyped-def]
+    with pytest.raises(CannotDo, match=told):
+        primed(vine(canvas, [{**MARKERS[0], "prime": prime}, MARKERS[1]]), registry)
