@@ -12,8 +12,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.ragged import offsets
 from underdraw.errors import CannotDo
 from underdraw.machine.loads import Load, loads_between
-from underdraw.panel import Lying
-from underdraw.panel.marks import MARK_MM
+from underdraw.panel import MARK_MM, Lying
 from underdraw.plugins.parts import Installed
 from underdraw.words.quantities import length_in
 from underdraw.words.units import unit_of
