@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw import Drawing
-from underdraw_stages.gcode.arc_fit import fit
+from underdraw_stages.gcode.arcs.arc_fit import fit
 from underdraw_stages.gcode.setup import Setup
 
 Array = NDArray[np.float64]

@@ -50,9 +50,7 @@ def longest(points: Array, start: Index, end: Index, tolerance: Array, arcs: boo
     return first, last, bends
 
 
-def _trial(
-    points: Array, first: Index, last: Index, tolerance: Array, arcs: bool
-) -> tuple[NDArray[np.bool_], Array]:
+def _trial(points: Array, first: Index, last: Index, tolerance: Array, arcs: bool) -> tuple[NDArray[np.bool_], Array]:
     """(k,) whether one move from point `first` to point `last` stays within the tolerance, and its bend."""
     chord = points[last] - points[first]
     length = np.hypot(*chord.T)

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw_stages.gcode.longest_arcs import longest
-from underdraw_stages.gcode.smooth_joins import corners, smooth_joins
+from underdraw_stages.gcode.arcs.longest_arcs import longest
+from underdraw_stages.gcode.arcs.smooth_joins import corners, smooth_joins
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -34,7 +34,8 @@ class Fitted:
 def fit(coords: Array, parts: Index, tolerance: float, arcs: bool = True, smooth: bool = True) -> Fitted:
     """Fit moves to a ragged array of polylines, (n, 2) mm and (p + 1,) offsets, within `tolerance` mm.
 
-    Never across a corner; arcs join without a turn where the polyline has none (`smooth`). Equal points that follow each other count as one; a polyline of one place has no moves.
+    Never across a corner; arcs join without a turn where the polyline has none (`smooth`). Equal points that follow
+    each other count as one; a polyline of one place has no moves.
     With `arcs` False only lines are used.
     """
     kept = _distinct(coords, parts)
