@@ -254,7 +254,7 @@ class _Machine:
         first, last = math.atan2(start[1] - cy, start[0] - cx), math.atan2(end[1] - cy, end[0] - cx)
         turn = (first - last if self.motion == 2 else last - first) % (2 * math.pi) or 2 * math.pi
         turn = -turn if self.motion == 2 else turn
-        pieces = min(max(8, int(abs(turn) * radius / 0.2)), 4000) if math.isfinite(radius) else 8
+        pieces = min(max(24, int(abs(turn) * radius / 0.1)), 8000) if math.isfinite(radius) else 8
         steps = [first + turn * k / pieces for k in range(1, pieces)]
         return [*((cx + radius * math.cos(a), cy + radius * math.sin(a)) for a in steps), (end[0], end[1])]
 
