@@ -25,6 +25,8 @@ from underdraw.job.settings import (
 
 MOST_LIFT_MM = 150.0  # more is a slip of the pen, and drives Z into its stop: small routers lift less (common practice)
 MOST_PRESS_MM = 20.0  # more is a slip of the pen: springs of marker holders give by some millimetres (common practice)
+BLENDED_MM = 0.2  # a corner that may be rounded off: from memory
+EXACT_MM = 0.05  # even a machine that keeps to the path passes a slight turn without stopping: from memory
 
 
 class Stretch(Kind):
@@ -112,8 +114,11 @@ class MachineSection:
     acceleration_z: float | None = setting(
         Acceleration(), None, "what the Z axis reaches without losing steps; if omitted: acceleration"
     )
-    corner: float = setting(
-        Length(), "0.05 mm", "how far a corner may be rounded by the machine, for the time estimate"
+    corner: float | None = setting(
+        Length(), None, "how far the machine rounds a corner, for the time estimate; if omitted: by its path"
+    )
+    path: str = setting(
+        Choice("exact", "blend"), "exact", "whether corners are kept as drawn, or rounded to go faster (G61, G64)"
     )
     zero: str = setting(
         Choice("board", "face", "centre", "pin"),
@@ -126,6 +131,11 @@ class MachineSection:
     pin: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner"
     )
+
+    @property
+    def rounding(self) -> float:
+        """mm: how far the machine rounds corners, for the clock."""
+        return (BLENDED_MM if self.path == "blend" else EXACT_MM) if self.corner is None else self.corner
 
     @property
     def up_and_down(self) -> tuple[float, float]:

@@ -57,7 +57,7 @@ class Schedule:
         if not count:
             return cls(np.empty(0), np.empty(0), np.empty(0, dtype=np.int64), np.empty(0), 0.0, 0.0)
         higher = heights.swap_height - heights.lift
-        draw = stroke_seconds(drawing.coords, drawing.parts, np.minimum(speed, rapid), acceleration, machine.corner)
+        draw = stroke_seconds(drawing.coords, drawing.parts, np.minimum(speed, rapid), acceleration, machine.rounding)
         legs, swaps = travel_legs(drawing)
         travel = rest_to_rest(np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1), rapid, acceleration)
         travel[legs.to_park] += float(rest_to_rest(higher, *upright))  # up there to change the marker

@@ -134,23 +134,37 @@ def _checked(
         draft = write_program(setup, program_file, moves, [], trace, settings.optional_stops)
         read = check_program(draft, replace(expected, strokes=None)).drawn.load_seconds[-len(program_file.loads) :]
         if len(read) < len(program_file.loads):  # a swap without a pause
-            _refuse(setup, check_program(draft, expected, settings.tolerance), context)
+            read_again = check_program(draft, expected, settings.tolerance)
+            _refuse(setup, read_again, context, draft, settings.keep_refused)
         head = header(drawing, setup, program_file, read, settings.dated)
     data = write_program(setup, program_file, moves, head, trace, settings.optional_stops)
     report = check_program(data, expected, settings.tolerance)
     if report.problems:
-        _refuse(setup, report, context)
+        _refuse(setup, report, context, data, settings.keep_refused)
     return data, report
 
 
-def _refuse(setup: Setup, report: Report, context: Context) -> None:
-    """Say in one line why the program is not put in place, and by whose fault."""
+def _refuse(setup: Setup, report: Report, context: Context, data: bytes, keep: str | None) -> None:
+    """Raise CannotDo with why the program is not put in place, and by whose fault; keep it elsewhere where asked to."""
     problem = min(report.problems, key=lambda item: item.code not in DANGERS)
     more = f" (and {len(report.problems) - 1} more)" if len(report.problems) > 1 else ""
     owner = context.registry.controllers.owner(setup.controller.name)
     who = f"controller {setup.controller.name!r} (plugin {owner.name}, {owner.distribution})"
     where = f"line {problem.line} of its program: " if problem.line else ""
-    raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
+    kept = "nothing was written" if keep is None else f"kept in {_kept(keep, data)}"
+    raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and {kept}")
+
+
+def _kept(file: str, data: bytes) -> str:
+    """Write a refused program whole or not at all, and return where. Raises InputError where that cannot be."""
+    path = Path(file)
+    part = path.with_name(path.name + ".part")
+    try:
+        part.write_bytes(data)
+        part.replace(path)
+    except OSError as error:
+        raise InputError(f"cannot be written: {error.strerror or error}", file=file) from None
+    return file
 
 
 def _untold(setup: Setup, program_file: ProgramFile, report: Report, trace: Trace | None) -> list[str]:

@@ -66,7 +66,7 @@ class Program:
 
     def restate(self) -> None:
         """State the modes anew after a stop, and raise the marker: a hand at the machine may have changed both."""
-        self.blocks += self.controller.modes(self.units)
+        self.blocks += self.controller.modes(self.units) + self.controller.path(self.setup.job.machine.path)
         self.lift_for_swap()
 
     def draw(self, moves: Drawn, row: int, feed: float, number: int) -> None:
@@ -118,7 +118,7 @@ def write_program(
     by_marker = {name: _of_marker(setup, name) for name in setup.speeds}
     for note in header:
         program.blocks += controller.note(note)
-    program.blocks += controller.begin(setup.units)
+    program.blocks += controller.begin(setup.units) + controller.path(setup.job.machine.path)
     program.lift_for_swap()
     program.go_to_park()
     if program_file.announces and controller.pauses:

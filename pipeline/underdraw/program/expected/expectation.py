@@ -63,7 +63,7 @@ class Expected:
             speeds={marker.name: drawing_speed(job, marker.name, registry) for marker in job.markers},
             heights={marker.name: heights.for_marker(marker) for marker in job.markers},
             bodies={marker.name: job.body(marker.name) for marker in job.markers},
-            dialect=Dialect.of(registry.controller(controller or job.machine.controller)),
+            dialect=Dialect.of(registry.controller(controller or job.machine.controller), job.machine.path),
         )
 
     def drawing(

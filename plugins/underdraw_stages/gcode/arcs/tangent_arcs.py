@@ -62,7 +62,9 @@ def solved(
         turned = as_turn(heading[node + 1] - angle) - as_turn(heading[node] - angle)
         half_turn = np.where(chains.straight, 0.0, turned / 2)
         gap = as_turn(heading[node] - angle) + as_turn(heading[node + 1] - angle)  # 0 of a tangent arc
-        step = _step(frames, half_turn, turned / 2, gap, normal, node, fixed, aside, chains, tolerance, power, stiffness)
+        step = _step(
+            frames, half_turn, turned / 2, gap, normal, node, fixed, aside, chains, tolerance, power, stiffness
+        )
         step *= _reined(step, heading, chains, half=frames.half, tolerance=tolerance)
         aside = aside + step[:, 0]
         heading = heading + step[:, 1]
