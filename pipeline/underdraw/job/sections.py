@@ -84,6 +84,11 @@ class CanvasSection:
     depth: float = setting(Length(), "1.5 in", "height of the frame's side, front edge to back edge")
     bleed: float = setting(Length(), "0.5 in", "drawing carried past the frame's back edge")
     staple: float = setting(Length(), "1 in", "canvas beyond the drawing, stapled to the board")
+    strip: str = setting(
+        Choice("flat", "down"),
+        "flat",
+        "the staple strip lies flat on the bed, or is folded down the board's edge first",
+    )
     mount: str = setting(
         Choice("board", "stretched"), "board", "flat canvas wrapped afterwards, or one already on its frame"
     )

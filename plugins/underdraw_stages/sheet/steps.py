@@ -31,10 +31,13 @@ def mounting(facts: Facts) -> list[str]:
     pins_text = (
         f"index pins at {pins} from its lower left corner" if job.at("machine.pin") else "two index pins or stops"
     )
+    over = length_in(panel.staple, facts.unit)
+    strip = f"Staple the canvas to the edge of the board, {over} over on each side"
+    if not panel.strip_beside:
+        strip = f"Fold the staple strip of {over} down on each side, and staple it to the edge of the board"
     return [
         "Prime the canvas if it is raw, and let it dry.",
-        f"Staple the canvas to the edge of the board, {length_in(panel.staple, facts.unit)} over on each side, "
-        "taut and square. Tape would pull loose as wet paint dries.†",
+        f"{strip}, taut and square. Tape would pull loose as wet paint dries.†",
         f"Fix the board on the bed with {pins_text}, so that it comes back to the same place after painting.",
     ]
 

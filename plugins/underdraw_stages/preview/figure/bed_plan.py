@@ -38,7 +38,7 @@ class OnBed:
         moved_along: where the board's lower left corner is, of a board longer than the bed.
         """
         lying = bed_fit(panel, bed, offset)
-        x, y = lying.corner[:2] if lying.corner else (-panel.canvas_box[0], -panel.canvas_box[1])
+        x, y = lying.corner[:2] if lying.corner else (-panel.lying_box[0], -panel.lying_box[1])
         if moved_along is not None:
             x, y = moved_along
         left, top = x, bed[1] - y - panel.image[1]  # where the board's coordinates begin
@@ -51,7 +51,7 @@ class OnBed:
         return cls(
             bed,
             reached,
-            on_bed(panel.canvas_box),
+            on_bed(panel.lying_box),
             on_bed(panel.face_box),
             (x, bed[1] - y),
             lying.fits or moved_along is not None,

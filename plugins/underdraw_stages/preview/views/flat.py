@@ -162,8 +162,13 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
         )
     ]
     for name, words, x, y in (  # from the outside in, each with its middle at the right edge and at the lower edge
-        ("canvas to cut", size_in(panel.canvas, unit, "up"), panel.canvas_box[2], panel.canvas_box[3]),
-        ("staple strip", length_in(panel.staple, unit), image[0] + panel.staple / 2, image[1] + panel.staple / 2),
+        ("canvas to cut", size_in(panel.canvas, unit, "up"), panel.lying_box[2], panel.lying_box[3]),
+        (
+            "staple strip",
+            length_in(panel.staple, unit) + ("" if panel.strip_beside else ", folded down"),
+            image[0] + panel.strip_beside / 2,
+            image[1] + panel.strip_beside / 2,
+        ),
         ("board = image", size_in(image, unit), image[0], image[1]),
         ("bleed", f"{length_in(panel.bleed, unit)}, goes behind", (image[0] + frame[2]) / 2, (image[1] + frame[3]) / 2),
         ("side", f"depth {length_in(panel.depth, unit)}", (frame[2] + face[2]) / 2, (frame[3] + face[3]) / 2),
