@@ -17,6 +17,7 @@ from underdraw.job.settings import (
     Name,
     Size,
     Speed,
+    Table,
     Text,
     Time,
     read_settings,
@@ -98,6 +99,22 @@ class CanvasSection:
 
 
 @dataclass(frozen=True)
+class KeepOutSection:
+    """A box that no move may cross: a clamp, a staple, a fence; lengths in mm."""
+
+    name: str = setting(Name(), "keep-out", "what you call it")
+    at: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "its near left corner, from the board's lower left corner, as the board lies"
+    )
+    size: tuple[float, float] = setting(
+        Size(), "20 x 20 mm", "its width and depth, half of the marker's body all round with it"
+    )
+    height: float = setting(
+        Length(above=0.0, most=MOST_LIFT_MM), "30 mm", "height of the tip above the canvas that clears it"
+    )
+
+
+@dataclass(frozen=True)
 class MachineSection:
     """The router; lengths in mm, speeds in mm/s, accelerations in mm/s²."""
 
@@ -132,6 +149,9 @@ class MachineSection:
     )
     park: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "where markers are swapped, from the board's lower left corner"
+    )
+    keep_out: tuple[KeepOutSection, ...] = setting(
+        Many(Table(KeepOutSection)), (), "boxes that no move crosses lower than their height: clamps, staples, a fence"
     )
     pin: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner"

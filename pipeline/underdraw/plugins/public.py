@@ -33,6 +33,7 @@ PUBLIC_MODULES = (
     "underdraw.panel.materials",
     "underdraw.machine.clock",
     "underdraw.machine.heights",
+    "underdraw.machine.keep_outs",
     "underdraw.machine.holder_overrides",
     "underdraw.machine.loads",
     "underdraw.machine.timing",

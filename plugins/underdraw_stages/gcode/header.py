@@ -8,6 +8,7 @@ from underdraw.words.lengths import format_length
 from underdraw.words.plain_text import plain_name
 from underdraw.words.quantities import to_the_second
 from underdraw_stages.gcode.chosen import SHARE_DIGITS
+from underdraw_stages.gcode.crossings import Travel
 from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.setup import Setup
 
@@ -55,10 +56,16 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         f"lift {_length(heights.lift, setup)}{swaps}{press}; "
         f"slow from {_length(heights.clearance, setup)} above the canvas"
     )
+    keep_outs, travel = job.machine.keep_out, Travel(setup)
+    first = max(heights.swap_height, travel.highest)
+    where = ", over park" if any(section.height > first for section in keep_outs) else ""
     lines.append(
-        f"before the start: the tip between the canvas and {_length(heights.swap_height, setup)} above it; the first "
+        f"before the start: the tip between the canvas and {_length(first, setup)} above it{where}; the first "
         "move raises it to there, the next goes to park"
     )
+    if keep_outs:
+        names = ", ".join(plain_name(section.name) for section in keep_outs)
+        lines.append(f"keep-outs: {names}; the marker goes over them or round")
     for load, spent in zip(program_file.loads, seconds, strict=True):
         much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {to_the_second(spent)}"
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")

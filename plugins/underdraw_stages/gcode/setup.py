@@ -41,6 +41,11 @@ class Setup:
         return UNITS_MM[self.units]
 
     @property
+    def own_heights(self) -> bool:
+        """Whether the controller lifts the marker by words of its own, which know no other height."""
+        return any("Z" in meaning.upper() for meaning in self.controller.meanings.values())
+
+    @property
     def decimals(self) -> int:
         """Digits after the point of coordinates."""
         return self.controller.decimals[self.units]

@@ -3,6 +3,7 @@
 from underdraw.errors import CannotDo
 from underdraw.machine.loads import Load
 from underdraw.words.plain_text import plain_name
+from underdraw_stages.gcode.crossings import Travel
 from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.header import swap_message
 from underdraw_stages.gcode.rehearsal import Trace
@@ -20,18 +21,25 @@ class Program:
         self.blocks: list[str] = []
         self.feed: float | None = None
         self.settle = 0.0  # s with the tip down before a stroke, of the marker in the holder
+        self.travel = Travel(setup)
+        self.marker = ""  # in the holder
         heights = setup.heights
         self.lift_height = setup.length(heights.lift)
         self.swap_height = setup.length(heights.swap_height)
         self.clearance = setup.length(heights.clearance)
+        self.height = self.swap_height  # where the marker is now
         self.depth = setup.length(-heights.press) + 0.0
         self.touch_feed = setup.per_minute(
             min(heights.touch_speed, setup.job.machine.rapid, setup.job.machine.up_and_down[0])
         )
 
     def rapid(self, x: float, y: float) -> None:
-        """Travel with the marker lifted."""
-        self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, x=x, y=y)))
+        """Travel with the marker lifted, past the keep-outs."""
+        rise, points = self.travel.way(x, y, self.height, self.marker)
+        if rise is not None:
+            self._raise_to(rise)
+        for px, py in points:
+            self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, x=px, y=py)))
 
     def lift(self) -> None:
         """Raise the marker."""
@@ -41,12 +49,17 @@ class Program:
         """Raise the marker to where it is changed."""
         self._raise_to(self.swap_height)
 
+    def lift_to_begin(self) -> None:
+        """Raise the marker before anything else: above every keep-out, as nobody knows where it is."""
+        self._raise_to(max(self.swap_height, self.setup.length(self.travel.highest)))
+
     def _raise_to(self, height: float) -> None:
+        self.height = height
         self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=height)))
 
     def touch(self) -> None:
         """Lower the marker: fast to the clearance, slowly from there, then wait for ink that starts slowly."""
-        if self.clearance < self.lift_height:
+        if self.clearance < self.height:
             self.blocks.append(self.controller.rapid(self.controller.coordinates(self.units, z=self.clearance)))
         words = self.controller.coordinates(self.units, z=self.depth)
         self.blocks.append(self.controller.line(f"{words} {self.controller.feed(self.touch_feed)}"))
@@ -61,7 +74,7 @@ class Program:
     def park(self) -> None:
         """Travel there, and up to the height for a swap where it is another."""
         self.go_to_park()
-        if self.swap_height != self.lift_height:
+        if self.swap_height != self.height:
             self.lift_for_swap()
 
     def restate(self) -> None:
@@ -71,8 +84,9 @@ class Program:
 
     def draw(self, moves: Drawn, row: int, feed: float, number: int) -> None:
         """One stroke, from lowering to lifting; `row` counts from 0, `number` is the stroke's own."""
+        begins = len(self.blocks)
         self.rapid(*moves.start[row].tolist())
-        self.blocks[-1] = self.controller.numbered(self.blocks[-1], number)
+        self.blocks[begins] = self.controller.numbered(self.blocks[begins], number)
         self.feed = None  # stated anew by each stroke, whatever was typed or skipped before it
         self.touch()
         controller, units, blocks = self.controller, self.units, self.blocks
@@ -89,6 +103,7 @@ class Program:
             else:
                 words = controller.coordinates(units, x=x, y=y, i=i, j=j)
                 blocks.append(controller.arc(kind == CLOCKWISE, words + self._feed_word(feed)))
+            self.travel.at = (x, y)
         self.lift()
 
     def _feed_word(self, feed: float) -> str:
@@ -119,8 +134,11 @@ def write_program(
     for note in header:
         program.blocks += controller.note(note)
     program.blocks += controller.begin(setup.units) + controller.path(setup.job.machine.path)
-    program.lift_for_swap()
+    program.marker = program_file.loads[0].marker.name
+    program.lift_to_begin()
     program.go_to_park()
+    if program.height != program.swap_height:
+        program.lift_for_swap()
     if program_file.announces and controller.pauses:
         program.blocks += controller.pause(swap_message(setup, program_file.loads[0]))
         program.restate()
@@ -138,6 +156,7 @@ def write_program(
                 program.blocks += controller.note(f"{plain_name(load.marker.name)}, load {load.number}: {strokes}")
             name = str(program_file.chosen.drawing.marker[stroke - 1])
             program.settle, program.depth, feed = by_marker[name]
+            program.marker = name
             program.draw(moves, stroke - 1, feed, number)
             if optional_stops and stroke < load.last:
                 program.blocks += controller.optional_stop()

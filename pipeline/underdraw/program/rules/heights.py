@@ -49,6 +49,7 @@ def _check_travel(reading: Reading) -> None:
     moves, faults, slack = reading.moves, reading.faults, reading.height_slack
     lift, _ = reading.expected.range_of("lift")
     _, highest = reading.expected.range_of("swap_height")
+    highest = max([highest, *(box.height for box in reading.expected.machine.keep_out)])
     lower = np.fmin(moves.start[:, 2], moves.end[:, 2])
     low = np.flatnonzero(moves.sideways & ~moves.drawing & (lower < lift - slack))
     faults.add_each(

@@ -12,6 +12,7 @@ from underdraw.page.text_width import broken
 from underdraw.panel import Box, Panel, Point, bed_fit, reach
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_at
+from underdraw_stages.preview.figure.keep_outs import put_keep_outs
 
 REACHED = "#f4f1ea"
 ROOM = (38.0, 40.0)
@@ -76,6 +77,7 @@ def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
     placing = OnPage.largest(plan.box, ROOM, y + 1.0)
     placing = OnPage(placing.box, placing.reduction, x + 0.5, placing.top)
     put_plan(page, plan, placing)
+    put_keep_outs(page, placing, plan.corner, plan.box, subject.drawing.job.machine.keep_out, named=False)
     names = plan_names(plan, placing, unit_at(subject.drawing.job, "machine.bed"))
     tall = column_height(names, NAMES)
     top = placing.top - 1.0

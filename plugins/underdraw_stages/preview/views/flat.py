@@ -26,6 +26,7 @@ from underdraw.page.title import put_title
 from underdraw.words.quantities import clock, counted, distance, duration, length_in, size_in
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.figure.bed_plan import put_bed_plan
+from underdraw_stages.preview.figure.keep_outs import put_keep_outs
 from underdraw_stages.preview.figure.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar
 from underdraw_stages.preview.figure.load_numbers import put_load_numbers
 from underdraw_stages.preview.figure.mark_numbers import put_mark_numbers
@@ -54,6 +55,8 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     if settings.faint:
         put_faint(page, placing, subject)
     put_ink(page, placing, subject)
+    lower_left = (0.0, subject.panel.image[1])
+    put_keep_outs(page, placing, lower_left, subject.canvas_box, subject.drawing.job.machine.keep_out)
     if settings.travel:
         put_travel(page, placing, subject)
     if settings.lifts:
