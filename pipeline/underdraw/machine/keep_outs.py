@@ -19,7 +19,7 @@ from underdraw.panel.lying import Lying
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-INSIDE_MM = 1e-3  # a move along a box's edge does not cross it
+INSIDE_MM = 0.05  # a move along a box's edge does not cross it, and arcs stray a little: more than the usual tolerance
 HEIGHT_MM = 0.01  # less than any canvas is flat, and more than the rounding of a program's heights
 ROUND_MM = 1.0  # how far beside a box travel goes round it
 

@@ -27,7 +27,7 @@ def crossings(report: Report, *boxes: tuple[float, float, float, float, float]) 
             continue  # raised at a place that nobody knows
         way = shapely.LineString([at[:2], np.add(end[:2], (1e-9, 0))])
         for *box, height in boxes:
-            if np.fmin(start[2], end[2]) < height - 0.01 and way.intersects(shapely.box(*box).buffer(-0.002)):
+            if np.fmin(start[2], end[2]) < height - 0.01 and way.intersects(shapely.box(*box).buffer(-0.051)):
                 found.append(line)
     return found
 

@@ -34,7 +34,7 @@ SMOOTH_SAG_MM = 0.02  # a curve's chords lie within 0.01 mm of it, and tidying t
 KINK = np.radians(4)  # a turn that differs by so much from what its neighbours let expect is a corner
 KINK_SHARE = 0.25  # … or by so much of what is expected
 TANGENT = np.radians(0.1)  # joins that turn by less are smooth
-MORE_MOVES = 0.098  # of all moves: what smooth joins may cost
+MORE_MOVES = 0.09  # of all moves: what smooth joins may cost
 FEW_MOVES = 4  # … and what they may cost in the smallest drawing
 FITTING_ROUNDS = 5  # each with a move more for what strays
 EVENING_ROUNDS = 5
@@ -43,7 +43,7 @@ SHARING_ROUNDS = 2
 SHARING = 0.6  # of the step that would make all arcs of a chain stray alike, if each were alone
 MARGIN = 1  # moves beside those that stray that are fitted anew with them
 SOFTER = (30.0, 3.0, 0.3, 0.0)  # how much a turn counts beside a deviation, where both cannot be had
-ROUGH_SHARE = 0.6  # of the tolerance, for what cannot be made smooth: its ends may have moved by the rest
+CLOSER = (0.6, 0.3, 1e-9)  # of the tolerance, for what then still strays: its ends may have moved by the rest
 
 
 def smooth_joins(
@@ -113,8 +113,14 @@ def _left_rough(points: Array, places: Array, chains: Chains, tolerance: float) 
         chains = chains.select(np.flatnonzero(~near))
         if not len(chains):
             break
-    close = _chained(places, chains, np.full(len(chains), ROUGH_SHARE * tolerance))
-    held.append(_moves(places, close, np.ones(len(close.first), dtype=np.bool_)))
+    for share in CLOSER:
+        if not len(chains):
+            break
+        close = _chained(places, chains, np.full(len(chains), share * tolerance))
+        near = np.maximum.reduceat(strays(points, places, close), close.starts[:-1]) <= tolerance
+        near |= share == CLOSER[-1]  # the drawing's own edges
+        held.append(_moves(places, close, np.repeat(near, np.diff(close.starts))))
+        chains = chains.select(np.flatnonzero(~near))
     firsts, lasts, bends = (np.concatenate(column) for column in zip(*held, strict=True))
     return firsts, lasts, bends
 
