@@ -193,6 +193,12 @@ class HolderSection:
         None,
         "height at which markers are changed, at the start and the end too; if omitted: the lift",
     )
+    hop: float | None = setting(
+        Length(above=0.0, most=MOST_LIFT_MM),
+        None,
+        "a lower lift between strokes that are near to each other; if omitted: always the lift",
+    )
+    hop_within: float = setting(Length(), "20 mm", "how far apart such strokes are at most, where hop is set")
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")

@@ -64,6 +64,14 @@ class Travel:
         heights = self.keep_outs.heights
         return float(max(heights[heights <= self.top], default=0.0)) if self.may_rise else 0.0
 
+    def is_free(self, x: float, y: float, height: float, marker: str) -> bool:
+        """Whether no keep-out lies on the straight way to a point, at a height, in the program's units."""
+        if self.at is None or not len(self.keep_outs):
+            return True
+        unit, shift = self.setup.unit_mm, self.setup.lying.tip_shifts([marker])[0]
+        start, end = np.array([self.at]) * unit + shift, np.array([(x, y)]) * unit + shift
+        return bool(self.keep_outs.crossed(start, end, np.array([height * unit]))[0] < 0)
+
     def way(self, x: float, y: float, height: float, marker: str) -> tuple[float | None, list[tuple[float, float]]]:
         """The height to rise to first, where it is another, and the points to go through, in the program's units.
 

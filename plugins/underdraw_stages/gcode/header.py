@@ -50,10 +50,13 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         whose = f", under the tip of marker {plain_name(job.markers[0].name)}"
     lines.append(f"X0 Y0 is {setup.lying.zero_name}{whose}; Z0 is the tip touching the canvas")
     lines += registration_marks(setup)
+    hops = ""
+    if heights.hop is not None and not setup.own_heights:
+        hops = f", {_length(heights.hop, setup)} to strokes within {_length(heights.hop_within, setup)}"
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""
     lines.append(
-        f"lift {_length(heights.lift, setup)}{swaps}{press}; "
+        f"lift {_length(heights.lift, setup)}{hops}{swaps}{press}; "
         f"slow from {_length(heights.clearance, setup)} above the canvas"
     )
     keep_outs, travel = job.machine.keep_out, Travel(setup)

@@ -6,10 +6,11 @@ from pathlib import Path
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
 from underdraw.errors import CannotDo, InputError
+from underdraw.machine.clock import Schedule
 from underdraw.program import Report, check_program
 from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.program.expected import Expected
-from underdraw.words.quantities import counted, distance, duration, fine_length
+from underdraw.words.quantities import counted, distance, duration, fine_length, length_in
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.chosen import by_section, chosen_strokes, require_strokes
@@ -58,6 +59,7 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
         lines.append(_summary(name, program_file, report, unit_of(drawing.job)))
         written.append(_record(drawing, setup, settings, program_file, report, name, trace is not None))
         lines += _untold(setup, program_file, report, trace)
+    lines += _hops(chosen.drawing, setup, context)
     figures = {"programs": [asdict(program) for program in written]}
     return Result(
         drawing.replace(programs=(*drawing.programs, *written)),
@@ -180,6 +182,16 @@ def _untold(setup: Setup, program_file: ProgramFile, report: Report, trace: Trac
     reasons += ["the rehearsal is over"] if trace is not None else []
     reasons += [swap_message(setup, load) for load in swaps]
     return [f"pause in line {line}: {reason}" for line, reason in zip(pauses, reasons, strict=True)]
+
+
+def _hops(drawing: Drawing, setup: Setup, context: Context) -> list[str]:
+    """What the lower lift of hops saves."""
+    heights = setup.heights
+    if heights.hop is None or setup.own_heights:
+        return []
+    within, hop = (length_in(mm, "mm") for mm in (heights.hop_within, heights.hop))
+    saved = Schedule.saved_by_hops(drawing, context.registry)
+    return [f"hops of up to {within} are lifted by {hop} and save about {duration(saved)}"]
 
 
 def _summary(name: str, program_file: ProgramFile, report: Report, unit: str) -> str:

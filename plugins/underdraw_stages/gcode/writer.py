@@ -1,5 +1,7 @@
 """The blocks of a program, in the order the machine runs them."""
 
+import numpy as np
+
 from underdraw.errors import CannotDo
 from underdraw.machine.loads import Load
 from underdraw.words.plain_text import plain_name
@@ -82,8 +84,11 @@ class Program:
         self.blocks += self.controller.modes(self.units) + self.controller.path(self.setup.job.machine.path)
         self.lift_for_swap()
 
-    def draw(self, moves: Drawn, row: int, feed: float, number: int) -> None:
-        """One stroke, from lowering to lifting; `row` counts from 0, `number` is the stroke's own."""
+    def draw(self, moves: Drawn, row: int, feed: float, number: int, next_row: int | None = None) -> None:
+        """One stroke, from lowering to lifting; `row` counts from 0, `number` is the stroke's own.
+
+        next_row: of the stroke that comes at once, with the same marker; None: another thing does.
+        """
         begins = len(self.blocks)
         self.rapid(*moves.start[row].tolist())
         self.blocks[begins] = self.controller.numbered(self.blocks[begins], number)
@@ -104,7 +109,17 @@ class Program:
                 words = controller.coordinates(units, x=x, y=y, i=i, j=j)
                 blocks.append(controller.arc(kind == CLOCKWISE, words + self._feed_word(feed)))
             self.travel.at = (x, y)
-        self.lift()
+        there = None if next_row is None else moves.start[next_row].tolist()
+        self._raise_to(self.lift_height if there is None else self._height_to(*there))
+
+    def _height_to(self, x: float, y: float) -> float:
+        """The lift on the way to the next stroke: lower where that is near and nothing is in between."""
+        heights, setup, at = self.setup.heights, self.setup, self.travel.at
+        if heights.hop is None or setup.own_heights or at is None:
+            return self.lift_height
+        near = heights.hops(np.hypot(x - at[0], y - at[1]) * setup.unit_mm)
+        hop = setup.length(heights.hop)
+        return hop if near and self.travel.is_free(x, y, hop, self.marker) else self.lift_height
 
     def _feed_word(self, feed: float) -> str:
         """The feed where it changes."""
@@ -157,7 +172,8 @@ def write_program(
             name = str(program_file.chosen.drawing.marker[stroke - 1])
             program.settle, program.depth, feed = by_marker[name]
             program.marker = name
-            program.draw(moves, stroke - 1, feed, number)
+            follows = stroke if stroke < load.last and not optional_stops else None
+            program.draw(moves, stroke - 1, feed, number, follows)
             if optional_stops and stroke < load.last:
                 program.blocks += controller.optional_stop()
                 program.restate()

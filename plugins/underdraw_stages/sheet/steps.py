@@ -78,10 +78,19 @@ def setting_up(facts: Facts) -> list[str]:
         f"Put {marker} in the holder “{facts.holder.name}” ({sprung}, {offset}); "
         "run it on scrap until its line is solid.",
         f"Zero X and Y {zero_words(facts)}; zero Z with the tip just touching the canvas.",
-        f"Heights: lift {length_in(heights.lift, 'mm')}{swaps}, press {length_in(heights.press, 'mm')}, "
+        f"Heights: lift {length_in(heights.lift, 'mm')}{hops(facts)}{swaps}, press {length_in(heights.press, 'mm')}, "
         f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}."
         + own_heights(facts),
     ]
+
+
+def hops(facts: Facts) -> str:
+    """The lower lift between near strokes, and what it saves."""
+    heights = facts.heights
+    if heights.hop is None:
+        return ""
+    hop, within = length_in(heights.hop, "mm"), length_in(heights.hop_within, "mm")
+    return f" ({hop} to strokes within {within}: saves about {duration(facts.saved_by_hops)})"
 
 
 def zero_words(facts: Facts) -> str:
