@@ -59,7 +59,8 @@ class KeepOuts:
     def _cuts(self, start: Array, end: Array, grown: float) -> NDArray[np.bool_]:
         """(n, b) whether a segment passes the inside of a box: the shares of it between both pairs of edges meet."""
         first, last = np.zeros((len(start), len(self))), np.ones((len(start), len(self)))
-        inside = ~(np.isnan(start) | np.isnan(end)).any(axis=1)[:, None] & np.ones(len(self), dtype=np.bool_)
+        known = np.asarray(~np.isnan(np.hstack([start, end])).any(axis=1))
+        inside = np.repeat(known[:, None], len(self), axis=1)
         for axis in (0, 1):
             low, high = self.boxes[None, :, axis] - grown, self.boxes[None, :, axis + 2] + grown
             at, step = start[:, axis, None], (end - start)[:, axis, None]

@@ -60,10 +60,10 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         f"slow from {_length(heights.clearance, setup)} above the canvas"
     )
     keep_outs, travel = job.machine.keep_out, Travel(setup)
-    first = max(heights.swap_height, travel.highest)
-    where = ", over park" if any(section.height > first for section in keep_outs) else ""
+    rises_to = max(heights.swap_height, travel.highest)
+    where = ", over park" if any(section.height > rises_to for section in keep_outs) else ""
     lines.append(
-        f"before the start: the tip between the canvas and {_length(first, setup)} above it{where}; the first "
+        f"before the start: the tip between the canvas and {_length(rises_to, setup)} above it{where}; the first "
         "move raises it to there, the next goes to park"
     )
     if keep_outs:
