@@ -37,12 +37,12 @@ TANGENT = np.radians(0.1)  # joins that turn by less are smooth
 MORE_MOVES = 0.09  # of all moves: what smooth joins may cost
 FEW_MOVES = 4  # … and what they may cost in the smallest drawing
 FITTING_ROUNDS = 5  # each with a move more for what strays
-EVENING_ROUNDS = 5
+EVENING_ROUNDS = 4
 LEAST_SHARE = 0.1  # of the tolerance, that evened arcs stay within
 SHARING_ROUNDS = 2
 SHARING = 0.6  # of the step that would make all arcs of a chain stray alike, if each were alone
 MARGIN = 1  # moves beside those that stray that are fitted anew with them
-SOFTER = (30.0, 3.0, 0.3, 0.0)  # how much a turn counts beside a deviation, where both cannot be had
+SOFTER = (10.0, 0.5, 0.0)  # how much a turn counts beside a deviation, where both cannot be had
 CLOSER = (0.6, 0.3, 1e-9)  # of the tolerance, for what then still strays: its ends may have moved by the rest
 
 
@@ -102,15 +102,15 @@ def _left_rough(points: Array, places: Array, chains: Chains, tolerance: float) 
     if not len(chains):
         return chains.first, chains.last, chains.half_turn
     held = []
+    evened = _evened(places, chains, np.diff(chains.starts), tolerance)
     for stiffness in SOFTER:
-        evened = _evened(places, chains, np.diff(chains.starts), tolerance)
         trial, moved = solved(points, places, evened, tolerance, stiffness) if stiffness else (evened, places)
         near = np.maximum.reduceat(strays(points, moved, trial), trial.starts[:-1]) <= tolerance
         rows = np.repeat(near, np.diff(trial.starts))
         held.append(_moves(moved, trial, rows))
         ends = np.concatenate([trial.first[rows], trial.last[rows]])
         places[ends] = moved[ends]
-        chains = chains.select(np.flatnonzero(~near))
+        chains, evened = chains.select(np.flatnonzero(~near)), evened.select(np.flatnonzero(~near))
         if not len(chains):
             break
     for share in CLOSER:

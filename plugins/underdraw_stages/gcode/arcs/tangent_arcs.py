@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-POWERS = (4,) * 15  # the deviation's weight in each round of solving, less 2
+POWERS = (4,) * 9  # the deviation's weight in each round of solving, less 2
 MOST_WEIGHT = 1e4
 LEVEL_SHARE = 0.005  # of plain squares: without them a chain that lies within the tolerance has no least
 STIFFNESS = 1e7  # of the tangency, against a deviation as large as the tolerance
