@@ -9,7 +9,7 @@ import pytest
 from underdraw import Drawing, Result
 from underdraw.program import Report
 from underdraw_stages.gcode.arcs.arc_fit import fit
-from underdraw_stages.gcode.arcs.smooth_joins import FEW_MOVES, corners
+from underdraw_stages.gcode.arcs.smooth_joins import MOVES_FOR_ONE_MORE, corners
 
 TOLERANCE = 0.02
 STEEP = np.radians(0.5)
@@ -50,12 +50,17 @@ def wave() -> np.ndarray:
     return np.stack([x, 120 + 15 * np.sin(x / 9) + x / 20], axis=1)
 
 
+def most_moves(before: int) -> int:
+    """What a smooth curve may take that took so many before: wide arcs are halved besides."""
+    return before + 2 + before // MOVES_FOR_ONE_MORE
+
+
 CURVES = {"ellipse": ellipse(60, 25, 100, 120), "spiral": spiral(), "wave": wave()}
 
 
 @pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES.keys())
 @pytest.mark.parametrize("units", ["mm", "in"])
-def test_nearly_every_join_of_a_smooth_curve_is_tangent_in_the_program(
+def test_most_joins_of_a_smooth_curve_are_tangent_in_the_program(
     curve: np.ndarray,
     units: str,
     garden: Callable[..., Drawing],
@@ -67,10 +72,10 @@ def test_nearly_every_join_of_a_smooth_curve_is_tangent_in_the_program(
     assert not report.problems
     turn, _ = joins(report)
     assert len(turn) >= 3
-    assert (turn < STEEP).mean() > 0.7
+    assert (turn < STEEP).mean() > 0.6
     assert turn.max() < np.radians(4)
     before = fit(drawing.coords * (1, -1), drawing.parts, TOLERANCE - 0.001, smooth=False)
-    assert len(turn) + 1 <= max(1.1 * len(before.first), len(before.first) + FEW_MOVES)
+    assert len(turn) + 1 <= most_moves(len(before.first))
 
 
 def test_without_smoothing_joins_of_the_same_curves_turn() -> None:
@@ -138,4 +143,4 @@ def test_many_random_curves_stay_within_the_tolerance_with_tangent_joins() -> No
         met = ((angle - turn)[1:] - (angle + turn)[:-1] + np.pi) % (2 * np.pi) - np.pi
         turned += np.abs(met)[~corners(curve, np.radians(30))[fitted.first[1:]]].tolist()
     assert np.mean(np.array(turned) < STEEP) > 0.8
-    assert moves <= before + 40 * FEW_MOVES
+    assert moves <= 1.25 * before  # short curves; in whole drawings it is a tenth

@@ -166,7 +166,9 @@ def halved(points: Array, chains: Chains, which: Flags) -> Chains:
     split = which[rows]
     first = np.where(second, middle[rows], chains.first[rows])
     last = np.where(split & ~second, middle[rows], chains.last[rows])
-    half_turn = np.where(split, chains.half_turn[rows] / 2, chains.half_turn[rows])
+    length = along[chains.last] - along[chains.first]
+    share = ((along[middle] - along[chains.first]) / length)[rows]
+    half_turn = chains.half_turn[rows] * np.where(split, np.where(second, 1 - share, share), 1.0)
     straight = chains.straight[rows] & ~split
     bounds = np.concatenate([[0], np.cumsum(counts)])[chains.starts]
     return Chains(first, last, half_turn, straight, bounds, chains.from_heading, chains.to_heading)

@@ -34,8 +34,7 @@ SMOOTH_SAG_MM = 0.02  # a curve's chords lie within 0.01 mm of it, and tidying t
 KINK = np.radians(4)  # a turn that differs by so much from what its neighbours let expect is a corner
 KINK_SHARE = 0.25  # … or by so much of what is expected
 TANGENT = np.radians(0.1)  # joins that turn by less are smooth
-MORE_MOVES = 0.09  # of all moves: what smooth joins may cost
-FEW_MOVES = 4  # … and what they may cost in the smallest drawing
+MOVES_FOR_ONE_MORE = 8  # a chain of three or more may have one move more, and another for so many that it has
 FITTING_ROUNDS = 5  # each with a move more for what strays
 EVENING_ROUNDS = 4
 LEAST_SHARE = 0.1  # of the tolerance, that evened arcs stay within
@@ -65,31 +64,43 @@ def smooth_joins(
     done = [(first[smooth_rows], last[smooth_rows], bend[smooth_rows])]
     moved = points.copy()
     todo = chains.select(np.flatnonzero(rough))
-    budget = max(int(MORE_MOVES * len(first)), FEW_MOVES)
-    more = np.zeros(len(todo), dtype=np.int64)
+    # Each chain for itself, so that a stroke's moves do not depend on which others are drawn with it.
+    source, spare = np.arange(len(todo)), (np.diff(todo.starts) >= 3) + np.diff(todo.starts) // MOVES_FOR_ONE_MORE
+    spare, more = spare + np.diff(todo.starts), np.zeros(len(todo), dtype=np.int64)
     for _ in range(FITTING_ROUNDS):
         if not len(todo):
             break
         trial = narrowed(moved, _evened(moved, todo, np.diff(todo.starts) + more, tolerance))
         trial, places = _best_solved(points, moved, trial, tolerance)
         far = strays(points, places, trial)
-        wrong = (far > tolerance) | _rough_sides(places, trial)
-        again = _widened(wrong, trial)
-        spent = sum(len(moves[0]) for moves in done) + len(trial.first) - len(first)
+        again = _widened((far > tolerance) | _rough_sides(places, trial), trial)
+        owner = np.repeat(source, np.diff(trial.starts))
+        left_over = spare - np.bincount(owner, minlength=len(spare))  # moves that each chain may still have more
+        spare -= np.bincount(owner[~again], minlength=len(spare))
         todo, rows = _pieces(places, trial, again)
+        source = owner[rows[todo.starts[:-1]]]
         farthest = np.maximum.reduceat(far[rows], todo.starts[:-1]) if len(todo) else far[:0]
-        dear = np.sort(np.argsort(farthest, kind="stable")[max(budget - spent, 0) :])
-        left = todo.select(dear)
-        todo = todo.select(np.setdiff1d(np.arange(len(todo)), dear))
+        dear = _rank_within(source, farthest) >= left_over[source]
         done.append(_moves(places, trial, ~again))
         ends = np.concatenate([trial.first[~again], trial.last[~again]])
         moved[ends] = places[ends]
+        left = todo.select(np.flatnonzero(dear))
+        spare -= np.bincount(np.repeat(source[dear], np.diff(left.starts)), minlength=len(spare))
         done.append(_left_rough(points, moved, left, tolerance))
+        todo, source = todo.select(np.flatnonzero(~dear)), source[~dear]
         more = np.ones(len(todo), dtype=np.int64)
     done.append(_left_rough(points, moved, todo, tolerance))
     firsts, lasts, bends = (np.concatenate(column) for column in zip(*done, strict=True))
     order = np.argsort(firsts, kind="stable")
     return firsts[order], lasts[order], bends[order], moved
+
+
+def _rank_within(group: Index, value: Array) -> Index:
+    """(k,) how many of the same group have a smaller value."""
+    order = np.lexsort((value, group))
+    rank = np.empty(len(group), dtype=np.int64)
+    rank[order] = np.arange(len(group)) - np.searchsorted(group[order], group[order])
+    return rank
 
 
 def _moves(places: Array, chains: Chains, rows: Flags) -> tuple[Index, Index, Array]:
@@ -102,7 +113,7 @@ def _left_rough(points: Array, places: Array, chains: Chains, tolerance: float) 
     if not len(chains):
         return chains.first, chains.last, chains.half_turn
     held = []
-    evened = _evened(places, chains, np.diff(chains.starts), tolerance)
+    evened = narrowed(places, _evened(places, chains, np.diff(chains.starts), tolerance))
     for stiffness in SOFTER:
         trial, moved = solved(points, places, evened, tolerance, stiffness) if stiffness else (evened, places)
         near = np.maximum.reduceat(strays(points, moved, trial), trial.starts[:-1]) <= tolerance
@@ -116,7 +127,7 @@ def _left_rough(points: Array, places: Array, chains: Chains, tolerance: float) 
     for share in CLOSER:
         if not len(chains):
             break
-        close = _chained(places, chains, np.full(len(chains), share * tolerance))
+        close = narrowed(places, _chained(places, chains, np.full(len(chains), share * tolerance)))
         near = np.maximum.reduceat(strays(points, places, close), close.starts[:-1]) <= tolerance
         near |= share == CLOSER[-1]  # the drawing's own edges
         held.append(_moves(places, close, np.repeat(near, np.diff(close.starts))))
