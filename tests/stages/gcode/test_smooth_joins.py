@@ -73,7 +73,7 @@ def test_most_joins_of_a_smooth_curve_are_tangent_in_the_program(
     turn, _ = joins(report)
     assert len(turn) >= 3
     assert (turn < STEEP).mean() > 0.6
-    assert turn.max() < np.radians(4)
+    assert turn.max() < np.radians(6)
     before = fit(drawing.coords * (1, -1), drawing.parts, TOLERANCE - 0.001, smooth=False)
     assert len(turn) + 1 <= most_moves(len(before.first))
 
