@@ -56,23 +56,24 @@ def most_moves(before: int) -> int:
 
 
 CURVES = {"ellipse": ellipse(60, 25, 100, 120), "spiral": spiral(), "wave": wave()}
+LEAST = {"ellipse": 0.95, "spiral": 0.95, "wave": 0.6}  # share of joins; a wave's curvature turns round and round
 
 
-@pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES.keys())
+@pytest.mark.parametrize("name", CURVES)
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_most_joins_of_a_smooth_curve_are_tangent_in_the_program(
-    curve: np.ndarray,
+    name: str,
     units: str,
     garden: Callable[..., Drawing],
     write: Callable[..., Result],
     read_back: Callable[..., Report],
 ) -> None:
-    drawing = garden([curve])
+    drawing = garden([CURVES[name]])
     report = read_back(write(drawing, units=units).files[0].data, drawing)
     assert not report.problems
     turn, _ = joins(report)
     assert len(turn) >= 3
-    assert (turn < STEEP).mean() > 0.6
+    assert (turn < STEEP).mean() > LEAST[name]
     assert turn.max() < np.radians(6)
     before = fit(drawing.coords * (1, -1), drawing.parts, TOLERANCE - 0.001, smooth=False)
     assert len(turn) + 1 <= most_moves(len(before.first))
