@@ -56,7 +56,7 @@ def most_moves(before: int) -> int:
 
 
 CURVES = {"ellipse": ellipse(60, 25, 100, 120), "spiral": spiral(), "wave": wave()}
-LEAST = {"ellipse": 0.95, "spiral": 0.95, "wave": 0.6}  # share of joins; a wave's curvature turns round and round
+LEAST = {"ellipse": 0.85, "spiral": 0.95, "wave": 0.6}  # share of joins; a wave's curvature turns round and round
 
 
 @pytest.mark.parametrize("name", CURVES)
