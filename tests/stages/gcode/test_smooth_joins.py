@@ -12,7 +12,7 @@ from underdraw_stages.gcode.arcs.arc_fit import fit
 from underdraw_stages.gcode.arcs.smooth_joins import MOVES_FOR_ONE_MORE, corners
 
 TOLERANCE = 0.02
-STEEP = np.radians(0.5)
+STEEP, SLIGHT = np.radians(0.5), np.radians(0.1)
 
 
 def joins(report: Report) -> tuple[np.ndarray, np.ndarray]:
@@ -56,7 +56,7 @@ def most_moves(before: int) -> int:
 
 
 CURVES = {"ellipse": ellipse(60, 25, 100, 120), "spiral": spiral(), "wave": wave()}
-LEAST = {"ellipse": 0.85, "spiral": 0.95, "wave": 0.6}  # share of joins; a wave's curvature turns round and round
+LEAST = {"ellipse": 0.6, "spiral": 0.95, "wave": 0.2}  # share of joins; a wave's curvature turns round and round
 
 
 @pytest.mark.parametrize("name", CURVES)
@@ -73,7 +73,7 @@ def test_most_joins_of_a_smooth_curve_are_tangent_in_the_program(
     assert not report.problems
     turn, _ = joins(report)
     assert len(turn) >= 3
-    assert (turn < STEEP).mean() > LEAST[name]
+    assert (turn < SLIGHT).mean() > LEAST[name]
     assert turn.max() < np.radians(6)
     before = fit(drawing.coords * (1, -1), drawing.parts, TOLERANCE - 0.001, smooth=False)
     assert len(turn) + 1 <= most_moves(len(before.first))
