@@ -1,6 +1,6 @@
 """The controller `iso6983`: numbered blocks of plain two-digit words between `%` signs, no comments.
 
-Layout and address words: ISO 6983-1:2009. That a dwell's seconds stand in P is from memory.
+Layout and address words: ISO 6983-1:2009. From memory: G70 and G71 for inches and millimetres, a dwell's seconds in P.
 """
 
 from collections.abc import Sequence
@@ -20,7 +20,7 @@ class NumberedBlocks(Controller):
         return ["M05", "M09", *self.modes(units)]
 
     def modes(self, units: str) -> list[str]:
-        return ["G21" if units == "mm" else "G20", "G17 G40", "G90 G94", "G54"]
+        return [self.unit_words[units], "G17 G40", "G90 G94", "G54"]
 
     def end(self) -> list[str]:
         return ["M02"]
@@ -44,7 +44,7 @@ class NumberedBlocks(Controller):
         return ["M01"]
 
     def finish(self, blocks: Sequence[str]) -> Sequence[str]:
-        numbered = (f"N{index % HIGHEST_NUMBER + 1} {block}" for index, block in enumerate(blocks))
+        numbered = (f"N{index % self.longest_number + 1} {block}" for index, block in enumerate(blocks))
         return ["%", *numbered, "%"]
 
 
@@ -57,6 +57,8 @@ ISO6983 = NumberedBlocks(
     comments=False,
     messages=False,
     optional_stops=True,
+    unit_words={"mm": "G71", "in": "G70"},
+    longest_number=HIGHEST_NUMBER,
 )
 
 

@@ -13,7 +13,7 @@ class StraightMoves(Controller):
         return ["M5", *self.modes(units)]
 
     def modes(self, units: str) -> list[str]:
-        return ["G21" if units == "mm" else "G20", "G90 G94", "G54"]
+        return [self.unit_words[units], "G90 G94", "G54"]
 
 
 LINES = StraightMoves(
@@ -26,6 +26,7 @@ LINES = StraightMoves(
     comments=False,
     messages=False,
     highest_number=9999,
+    longest_number=9999,
 )
 
 

@@ -41,7 +41,7 @@ class Bad(Controller):
         return [*super().begin(units), "M3 S8000"]
 """,
         "test_it_never_starts_a_spindle_coolant_or_laser",
-        r"in mm: line 9 'M3 S8000': M3 starts the spindle",
+        r"in mm: line 8 'M3 S8000': M3 starts the spindle",
     ),
     "starts the spindle at a pause": Broken(
         """

@@ -36,6 +36,7 @@ def panels(draw: st.DrawFn, largest: float = 900.0) -> Panel:
             staple=size(0, 40),
             stretch=(draw(stretch), draw(stretch)),
             mount=draw(st.sampled_from(["board", "board", "stretched"])),
+            strip=draw(st.sampled_from(["flat", "flat", "down"])),
             unit=draw(UNITS),
         )
     except InputError:
@@ -61,7 +62,7 @@ def rows(report: Report) -> dict[str, list[str]]:
 def typed_back(panel: Panel, remedy: str) -> Panel:
     """The panel with a remedy's line typed into its job."""
     key, value = re.findall(r'(\w+) = "(.*)"', remedy)[0]
-    read = value if key == "mount" else parse_size(value) if key == "face" else parse_length(value)
+    read = value if key in ("mount", "strip") else parse_size(value) if key == "face" else parse_length(value)
     return panel.with_sizes(**{key: read})
 
 
@@ -105,7 +106,8 @@ def test_a_panel_that_a_little_less_bleed_lets_lie_turned_is_told_of_bleed_and_n
     inch = MM_PER_INCH
     wide = Panel((28.75 * inch, 18 * inch), 1.5 * inch, 1.0 * inch, 1.0 * inch, unit="in")
     lying = bed_fit(wide, (24 * inch, 48 * inch), may_turn=True)
-    assert [remedy.text for remedy in lying.remedies][:4] == [
+    assert [remedy.text for remedy in lying.remedies][:5] == [
+        'fold the staple strip down and staple it to the board\'s edge: strip = "down"',
         'less bleed: bleed = "1/2 in"',
         'a shallower frame: depth = "1 in"',
         'a narrower staple strip: staple = "1/2 in"',

@@ -24,17 +24,47 @@ def test_a_24_by_48_bed_takes_a_16_by_40_face_with_the_whole_canvas_on_it() -> N
     assert level == pytest.approx((40 * INCH, 16 * INCH), abs=1e-3)
 
 
+def test_with_the_strip_folded_down_the_same_bed_takes_18_by_42() -> None:
+    """Only the board has to lie in reach: 2 in more each way than with the strip lying flat."""
+    upright, level = largest_faces(panel(strip="down"), BED)
+    assert upright == pytest.approx((18 * INCH, 42 * INCH), abs=1e-3)
+    assert level == pytest.approx((42 * INCH, 18 * INCH), abs=1e-3)
+    most = panel(strip="down", face=(18 * INCH, 42 * INCH))
+    assert bed_fit(most, BED).corner == pytest.approx((0, 0, 0, 0), abs=1e-3)
+    assert most.canvas == pytest.approx((26 * INCH, 50 * INCH))  # what is cut stays as it was
+    assert most.lying_box == pytest.approx((0, 0, 24 * INCH, 48 * INCH))
+
+
+def test_folding_the_strip_down_is_offered_where_it_makes_the_panel_fit() -> None:
+    with pytest.raises(CannotDo) as error:
+        require_on_bed(panel(face=(18 * INCH, 20 * INCH)))
+    assert 'try: fold the staple strip down and staple it to the board\'s edge: strip = "down"' in str(error.value)
+    require_on_bed(panel(face=(18 * INCH, 20 * INCH), strip="down"))
+    with pytest.raises(CannotDo) as error:
+        require_on_bed(panel(face=(19 * INCH, 20 * INCH), strip="down"))
+    assert "the board is 635 mm wide and the bed 609.6 mm: 25.4 mm too wide" in str(error.value)
+    assert "strip" not in str(error.value).replace("strip = ", "")
+    assert "staple" not in str(error.value)
+
+
+def test_an_offset_takes_its_whole_size_from_a_board_that_lies_alone() -> None:
+    flat, down = panel(), panel(strip="down")
+    assert largest_faces(flat, BED, (20.0, 0.0))[0][0] == pytest.approx(16 * INCH)  # the strip lies there anyway
+    assert largest_faces(down, BED, (20.0, 0.0))[0][0] == pytest.approx(18 * INCH - 20, abs=1e-3)
+
+
 @settings(max_examples=80, deadline=None)
 @given(
+    strip=st.sampled_from(["flat", "down"]),
     bed=st.tuples(st.floats(400, 2000), st.floats(400, 2000)),
     offset=st.tuples(st.floats(-80, 80), st.floats(-80, 80)),
     staple=st.floats(0, 40),
     stretch=st.tuples(st.floats(0, 0.1), st.floats(0, 0.1)),
 )
 def test_the_largest_face_fits_and_one_a_millimetre_larger_does_not(
-    bed: tuple[float, float], offset: tuple[float, float], staple: float, stretch: tuple[float, float]
+    strip: str, bed: tuple[float, float], offset: tuple[float, float], staple: float, stretch: tuple[float, float]
 ) -> None:
-    some = panel(bed=None, depth=40.0, bleed=10.0, staple=staple, stretch=stretch)
+    some = panel(bed=None, depth=40.0, bleed=10.0, staple=staple, stretch=stretch, strip=strip)
     w, h = largest_faces(some, bed, offset)[0]
     assert fits(some.with_sizes(face=(w, h)), bed, offset)
     assert not fits(some.with_sizes(face=(w + 1.0, h)), bed, offset)

@@ -3,13 +3,18 @@
 Meanings of the standard's words: NISTIR 6556 (2000), sections 3.5 and 3.6.
 """
 
+from dataclasses import dataclass, replace
+
 import pytest
 
+from underdraw import Controller
 from underdraw.errors import CannotDo
 from underdraw.program import check_program
-from underdraw.program.dialect import in_standard_words
+from underdraw.program.dialect import Dialect, in_standard_words
+from underdraw.program.expected import Expected
+from underdraw.testing.trial_program import WAIT_S, read_back, trial
 
-OWN = {"M90": "M0", "M91": "G0 Z5", "M92": "G1 Z0", "M62 P2": "G0 Z3"}
+OWN = {"M90": "M0", "M91": "G0 Z5", "M92": "G1 Z0", "M62 P2": "G0 Z3", "M280 P0 S40": "G0 Z5", "M280 P0 S90": "G1 Z0"}
 
 
 def read(text: str, meanings: dict[str, str] | None = None) -> str:
@@ -30,6 +35,11 @@ def read(text: str, meanings: dict[str, str] | None = None) -> str:
         ("M62 P21", "M62 P21"),
         ("(M90 waits)", "(M90 waits)"),
         ("M90 (M91)", "M0 (M91)"),
+        ("M280 P0 S40", "G0 Z5"),
+        ("m280p0s40", "G0 Z5"),
+        ("M280 P0 S040", "G0 Z5"),
+        ("M280 P0 S90 F300", "G1 Z0 F300"),
+        ("M280 P0 S400", "M280 P0 S400"),
     ],
 )
 def test_a_word_is_taken_whole_and_never_from_a_comment(written: str, meant: str) -> None:
@@ -86,3 +96,44 @@ def test_a_program_in_own_words_reads_as_the_one_in_plain_words() -> None:
 def test_a_spindle_among_own_words_is_still_found() -> None:
     report = check_program(read("M5 G21 G90\nM91\nM90\nM3 S500\nM2\n").encode())
     assert [(problem.line, problem.code) for problem in report.problems] == [(4, "spindle")]
+
+
+UNLIKE = {"name": "unlike", "help": "a machine that waits in milliseconds and knows no G90"}
+
+
+@dataclass(frozen=True)
+class Unlike(Controller):
+    """Milliseconds, no G90, blocks numbered up to 99."""
+
+
+def test_a_machine_without_g90_that_waits_in_milliseconds_keeps_the_contract() -> None:
+    controller = Unlike(**UNLIKE, absolute_only=True, dwell_unit="ms", longest_number=99, highest_number=9)
+    assert not any("G90" in block for block in controller.begin("mm"))
+    for units in controller.decimals:
+        report = read_back(controller, units, trial(controller, units))
+        assert report.problems == []
+        assert report.drawn.moves.wait.max() == pytest.approx(WAIT_S)
+    heard = read_back(Unlike(**UNLIKE, dwell_unit="ms"), "mm", trial(Unlike(**UNLIKE), "mm"))
+    assert {problem.code for problem in heard.problems} == {"wait"}  # seconds where there should be milliseconds
+
+
+def test_a_number_of_a_block_that_is_longer_than_a_machine_reads_is_found() -> None:
+    text = "N99 M5\nN100 G17 G21 G40 G49 G54 G80 G90 G94\nG61\nG0 Z5\nM2\n"
+    expected = replace(Expected.unknown(), dialect=Dialect.of(Unlike(**UNLIKE, longest_number=99)))
+    found = [
+        (item.line, item.text) for item in check_program(text.encode(), expected).problems if item.code == "dialect"
+    ]
+    assert found == [(2, "an N above 99, the highest that controller 'unlike' reads")]
+
+
+def test_a_wait_of_an_own_word_is_in_seconds_whatever_the_machines_dwells_count() -> None:
+    assert in_standard_words(b"M95", {"M95": "G4 P0.3"}, "servo", 0.001) == b"G4 P300"
+
+
+def test_units_of_either_standard_are_read() -> None:
+    """G70, G71: ISO 6983-1 and RS-274-D, from memory."""
+    for words, mm in (("G20", 25.4), ("G70", 25.4), ("G21", 1.0), ("G71", 1.0)):
+        text = f"M5\n{words} G90 G94\nG0 Z5\nG0 X0 Y0\nG1 Z-1 F100\nX1\nG0 Z5\nM2\n"
+        report = check_program(text.encode())
+        assert report.problems == []
+        assert report.drawn.drawn_mm == pytest.approx(mm)

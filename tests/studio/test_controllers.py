@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 
@@ -15,7 +16,7 @@ ALL = [RS274, ISO6983, LINES]
 
 @pytest.mark.parametrize("controller", ALL, ids=lambda held: held.name)
 def test_the_first_block_stops_the_spindle_and_the_modes_say_their_units(controller):
-    for units, word in (("mm", "G21"), ("in", "G20")):
+    for units, word in controller.unit_words.items():
         blocks = controller.begin(units)
         assert blocks[0] in ("M5", "M05")
         assert word in blocks
@@ -26,9 +27,26 @@ def test_only_the_standard_one_is_the_default():
     assert [controller.name for controller in ALL if controller.default] == ["rs274"]
 
 
-def test_path_control_visits_the_path_exactly():
-    # NISTIR 6556, section 3.5.14: G61 visits the programmed path exactly, slowing down where it must.
-    assert "G61" in RS274.begin("mm")
+def test_units_are_those_of_each_standard():
+    # NISTIR 6556, section 3.5.7: G20 inches, G21 mm. ISO 6983-1 and RS-274-D: G70 inches, G71 mm (from memory).
+    assert dict(RS274.unit_words) == dict(LINES.unit_words) == {"mm": "G21", "in": "G20"}
+    assert dict(ISO6983.unit_words) == {"mm": "G71", "in": "G70"}
+
+
+def test_path_control_visits_the_path_exactly_or_may_round_it():
+    # NISTIR 6556, section 3.5.14: G61 visits the programmed path exactly, slowing down where it must; G64 need not.
+    assert (RS274.path("exact"), RS274.path("blend")) == (["G61"], ["G64"])
+    assert ISO6983.path("exact") == LINES.path("blend") == []
+
+
+def test_straight_moves_state_feeds_per_minute_and_the_work_offset():
+    assert {"G94", "G54"} <= set(" ".join(LINES.begin("in")).split())
+
+
+def test_a_wait_is_written_in_the_machines_unit():
+    # NISTIR 6556, section 3.5.4: G4 P is in seconds; many others count milliseconds (common practice, no source).
+    assert RS274.dwell(0.25) == "G4 P0.25"
+    assert replace(RS274, dwell_unit="ms").dwell(0.25) == "G4 P250"
 
 
 def test_messages_are_comments_that_the_operator_sees():

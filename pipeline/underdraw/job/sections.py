@@ -17,6 +17,7 @@ from underdraw.job.settings import (
     Name,
     Size,
     Speed,
+    Table,
     Text,
     Time,
     read_settings,
@@ -25,6 +26,8 @@ from underdraw.job.settings import (
 
 MOST_LIFT_MM = 150.0  # more is a slip of the pen, and drives Z into its stop: small routers lift less (common practice)
 MOST_PRESS_MM = 20.0  # more is a slip of the pen: springs of marker holders give by some millimetres (common practice)
+BLENDED_MM = 0.2  # a corner that may be rounded off: from memory
+EXACT_MM = 0.05  # even a machine that keeps to the path passes a slight turn without stopping: from memory
 
 
 class Stretch(Kind):
@@ -82,11 +85,32 @@ class CanvasSection:
     depth: float = setting(Length(), "1.5 in", "height of the frame's side, front edge to back edge")
     bleed: float = setting(Length(), "0.5 in", "drawing carried past the frame's back edge")
     staple: float = setting(Length(), "1 in", "canvas beyond the drawing, stapled to the board")
+    strip: str = setting(
+        Choice("flat", "down"),
+        "flat",
+        "the staple strip lies flat on the bed, or is folded down the board's edge first",
+    )
     mount: str = setting(
         Choice("board", "stretched"), "board", "flat canvas wrapped afterwards, or one already on its frame"
     )
     stretch: tuple[float, float] = setting(
         Stretch(), "0 % x 0 %", "what the canvas gives when stretched, along x and y"
+    )
+
+
+@dataclass(frozen=True)
+class KeepOutSection:
+    """A box that no move may cross: a clamp, a staple, a fence; lengths in mm."""
+
+    name: str = setting(Name(), "keep-out", "what you call it")
+    at: tuple[float, float] = setting(
+        Size(above=None), "0 x 0 mm", "its near left corner, from the board's lower left corner, as the board lies"
+    )
+    size: tuple[float, float] = setting(
+        Size(), "20 x 20 mm", "its width and depth, half of the marker's body all round with it"
+    )
+    height: float = setting(
+        Length(above=0.0, most=MOST_LIFT_MM), "30 mm", "height of the tip above the canvas that clears it"
     )
 
 
@@ -112,8 +136,11 @@ class MachineSection:
     acceleration_z: float | None = setting(
         Acceleration(), None, "what the Z axis reaches without losing steps; if omitted: acceleration"
     )
-    corner: float = setting(
-        Length(), "0.05 mm", "how far a corner may be rounded by the machine, for the time estimate"
+    corner: float | None = setting(
+        Length(), None, "how far the machine rounds a corner, for the time estimate; if omitted: by its path"
+    )
+    path: str = setting(
+        Choice("exact", "blend"), "exact", "whether corners are kept as drawn, or rounded to go faster (G61, G64)"
     )
     zero: str = setting(
         Choice("board", "face", "centre", "pin"),
@@ -123,9 +150,17 @@ class MachineSection:
     park: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "where markers are swapped, from the board's lower left corner"
     )
+    keep_out: tuple[KeepOutSection, ...] = setting(
+        Many(Table(KeepOutSection)), (), "boxes that no move crosses lower than their height: clamps, staples, a fence"
+    )
     pin: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner"
     )
+
+    @property
+    def rounding(self) -> float:
+        """mm: how far the machine rounds corners, for the clock."""
+        return (BLENDED_MM if self.path == "blend" else EXACT_MM) if self.corner is None else self.corner
 
     @property
     def up_and_down(self) -> tuple[float, float]:
@@ -158,6 +193,12 @@ class HolderSection:
         None,
         "height at which markers are changed, at the start and the end too; if omitted: the lift",
     )
+    hop: float | None = setting(
+        Length(above=0.0, most=MOST_LIFT_MM),
+        None,
+        "a lower lift between strokes that are near to each other; if omitted: always the lift",
+    )
+    hop_within: float = setting(Length(), "20 mm", "how far apart such strokes are at most, where hop is set")
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
     settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")

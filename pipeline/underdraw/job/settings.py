@@ -275,6 +275,33 @@ class Many(Kind):
         return {"type": "array", "items": self.kind.schema()}
 
 
+class Table(Kind):
+    """A table of settings of its own, as the settings class that states them."""
+
+    metavar = "TABLE"
+
+    def __init__(self, settings: type) -> None:
+        self.settings = settings
+
+    def read(self, raw: object) -> Any:
+        if isinstance(raw, self.settings):
+            return raw
+        if not isinstance(raw, Mapping):
+            raise ValueError(f"expected a table, got {raw!r}")
+        try:
+            return read_settings(self.settings, raw)
+        except SettingError as error:
+            raise ValueError(error.text) from None
+
+    def plain(self, value: Any) -> Any:
+        return plain_settings(value)
+
+    def schema(self) -> dict[str, object]:
+        known = statements(self.settings)
+        held = {name: {**item.kind.schema(), "description": item.help} for name, item in known.items()}
+        return {"type": "object", "additionalProperties": False, "properties": held}
+
+
 @dataclass(frozen=True)
 class Statement:
     """The statement of one setting."""

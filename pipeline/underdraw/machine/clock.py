@@ -50,6 +50,14 @@ class Schedule:
         return cls.from_speeds(drawing, speed, heights)
 
     @classmethod
+    def saved_by_hops(cls, drawing: Drawing, registry: "Installed") -> float:
+        """s that the lower lift of short hops saves; 0 where the job sets none."""
+        if drawing.job.holder.hop is None:
+            return 0.0
+        without = replace(drawing.job, holder=replace(drawing.job.holder, hop=None))
+        return cls.of(drawing.replace(job=without), registry).total - cls.of(drawing, registry).total
+
+    @classmethod
     def from_speeds(cls, drawing: Drawing, speed: Array, heights: Heights) -> "Schedule":
         """Time a drawing of strokes at these speeds, (s,) mm/s."""
         machine, count = drawing.job.machine, len(drawing)
@@ -57,9 +65,10 @@ class Schedule:
         if not count:
             return cls(np.empty(0), np.empty(0), np.empty(0, dtype=np.int64), np.empty(0), 0.0, 0.0)
         higher = heights.swap_height - heights.lift
-        draw = stroke_seconds(drawing.coords, drawing.parts, np.minimum(speed, rapid), acceleration, machine.corner)
+        draw = stroke_seconds(drawing.coords, drawing.parts, np.minimum(speed, rapid), acceleration, machine.rounding)
         legs, swaps = travel_legs(drawing)
-        travel = rest_to_rest(np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1), rapid, acceleration)
+        apart = np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1)
+        travel = rest_to_rest(apart, rapid, acceleration)
         travel[legs.to_park] += float(rest_to_rest(higher, *upright))  # up there to change the marker
         before = np.zeros(count + 1)
         np.add.at(before, legs.before, travel)
@@ -67,6 +76,11 @@ class Schedule:
         own = [heights.for_marker(drawing.job.marker(str(name))) for name in names]
         down = np.array([each.down_seconds(*upright) for each in own])[which]
         up = np.array([each.up_seconds(*upright) for each in own])[which]
+        inner = ~legs.to_park & ~np.isin(legs.before, swaps) & heights.hops(apart)
+        hop = legs.before[inner]  # the strokes that are hopped to
+        lower = [each.for_hop for each in own]
+        down[hop] = np.array([each.down_seconds(*upright) for each in lower])[which[hop]]
+        up[hop - 1] = np.array([each.up_seconds(*upright) for each in lower])[which[hop - 1]]
         from_there = replace(heights, lift=heights.swap_height).down_seconds(*upright)
         down[swaps] += from_there - heights.down_seconds(*upright)
         turn = before[:count] + down + draw + up

@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from underdraw.job.sections import Job, MarkerSection
 from underdraw.machine.timing import rest_to_rest
 from underdraw.plugins.parts import Holder
@@ -28,6 +31,19 @@ class Heights:
     nib_gives: Mapping[str, float] = field(default_factory=dict)  # of each marker, which a rigid holder may use up
     nib_press: float = 0.0  # what the job asks for all markers in a rigid holder
     swap_lift: float = 0.0  # of the tip where markers are changed; less than the lift: the lift
+
+    hop: float | None = None  # a lower lift between strokes that lie `hop_within` mm from each other at most
+    hop_within: float = 0.0
+
+    @property
+    def for_hop(self) -> "Heights":
+        """The same where the marker is raised to the hop alone."""
+        hop = self.lift if self.hop is None else self.hop
+        return replace(self, lift=hop, clearance=min(self.clearance, hop))
+
+    def hops(self, distance: ArrayLike) -> NDArray[np.bool_]:
+        """Whether travel of so many mm from one stroke to the next, (...), is a hop."""
+        return np.asarray((self.hop is not None) & (np.asarray(distance) <= self.hop_within))
 
     @property
     def swap_height(self) -> float:
@@ -56,6 +72,8 @@ class Heights:
             nib_gives={} if registry is None else _nibs(job, registry),
             nib_press=0.0 if holder.sprung else section.press or 0.0,
             swap_lift=section.swap_lift or 0.0,
+            hop=None if section.hop is None else min(max(section.hop, LEAST_CLEARANCE_MM), lift),
+            hop_within=section.hop_within,
         )
 
     def for_marker(self, marker: MarkerSection) -> "Heights":

@@ -91,7 +91,7 @@ class Subject:
     @property
     def canvas_box(self) -> Box:
         """What a view of the flat canvas shows, in board coordinates: the canvas, and artwork past an unfitted page."""
-        box, bounds = self.panel.canvas_box, self.drawing.bounds
+        box, bounds = self.panel.lying_box, self.drawing.bounds
         if bounds is None or self.drawing.lying is not None:
             return box
         (x0, y0), (x1, y1) = np.minimum(box[:2], bounds[:2]).tolist(), np.maximum(box[2:], bounds[2:]).tolist()

@@ -14,7 +14,7 @@ HATCH_STEP = 2.6
 
 def put_surfaces(page: Page, placing: OnPage, panel: Panel) -> None:
     """Tones from the outside in; each is a step lighter, in grey too."""
-    tones: list[tuple[Box, str]] = [(panel.canvas_box, RAW)] if panel.wraps else []
+    tones: list[tuple[Box, str]] = [(panel.lying_box, RAW)] if panel.wraps else []
     tones += [(panel.image_box, BLEED), (panel.frame_box, SIDE)] if panel.wraps else []
     for box, tone in (*tones, (panel.face_box, PRIMED)):
         page.box(*placing.corners(box), f'fill="{tone}"')
@@ -30,7 +30,7 @@ def put_edges(page: Page, placing: OnPage, panel: Panel) -> None:
             page.line(BEND, [placing.at(*start), placing.at(*end)])
     if panel.wraps:
         page.line(HIDDEN, outline(placing.corners(panel.image_box)), close=True)
-    page.line(VISIBLE, outline(placing.corners(panel.canvas_box)), close=True)
+    page.line(VISIBLE, outline(placing.corners(panel.lying_box)), close=True)
 
 
 def outline(box: Box) -> list[tuple[float, float]]:

@@ -1,6 +1,7 @@
 """Whether a panel lies on the router's bed within the marker's reach, why not, and which change makes it.
 
-The bed is the travel of the spindle's axis; the canvas lies on it whole. A marker carried beside that axis reaches the
+The bed is the travel of the spindle's axis; the canvas lies on it whole, or the board alone, where the staple strip is
+folded down the board's edge. A marker carried beside that axis reaches the
 travel shifted by its offset, so what it can draw on the bed is shorter by the offset's size, on one side. Along each
 axis the image needs its own length, a staple strip on one end, and on the other end the strip or the offset,
 whichever is more.
@@ -56,7 +57,7 @@ def reach(bed: Size, offset: Point) -> Box:
 
 def needed(panel: Panel, offset: Point) -> Size:
     """The travel that a panel takes, along x and y, laid as it is."""
-    strip = panel.staple if panel.wraps else 0.0
+    strip = panel.strip_beside
     w, h = (image + strip + max(strip, abs(off)) for image, off in zip(panel.image, offset, strict=True))
     return w, h
 
@@ -94,7 +95,7 @@ def missing(panel: Panel, bed: Size, offset: Point) -> float:
 
 def corner_range(panel: Panel, bed: Size, offset: Point) -> Box:
     """Where the board's lower left corner may lie on the bed, canvas on it whole and image in reach."""
-    strip = panel.staple if panel.wraps else 0.0
+    strip = panel.strip_beside
     low, high = [], []
     for image, travel, off in zip(panel.image, bed, offset, strict=True):
         low.append(max(strip, off))
@@ -110,14 +111,14 @@ def axis_reach(panel: Panel, bed: Size, offset: Point) -> Box:
 
 def reason(panel: Panel, bed: Size, offset: Point, axis: int) -> str:
     """Why a panel does not lie on the bed along one axis."""
-    travel, canvas = bed[axis], panel.canvas[axis]
-    what = "canvas" if panel.wraps else "stretched canvas"
+    travel, canvas = bed[axis], panel.image[axis] + 2 * panel.strip_beside
+    what = ("canvas" if panel.strip == "flat" else "board") if panel.wraps else "stretched canvas"
     if canvas > travel + TOLERANCE_MM:
         return (
             f"the {what} is {say(canvas, panel)} {AXES[axis]} and the bed {say(travel, panel)}: "
             f"{say(canvas - travel, panel)} too {AXES[axis]}"
         )
-    strip = f" beside its {say(panel.staple, panel)} staple strip" if panel.wraps and panel.staple else ""
+    strip = f" beside its {say(panel.staple, panel)} staple strip" if panel.strip_beside else ""
     left, over = travel - abs(offset[axis]), needed(panel, offset)[axis] - travel
     return (
         f"the holder's offset of {say(offset[axis], panel)} leaves a reach of {say(left, panel)}, and the image is "
@@ -132,6 +133,7 @@ def remedies(panel: Panel, ways: tuple[Panel, ...], bed: Size, offset: Point) ->
     """
     found = [
         turn(panel) if len(ways) == 1 else None,
+        strip_down(panel),
         *(shorter(panel, name, ways, bed, offset) for name in ("bleed", "depth", "staple")),
         smaller_face(panel, ways, bed, offset),
         stretched_first(panel),
@@ -156,9 +158,18 @@ def turn(panel: Panel) -> Remedy:
     )
 
 
+def strip_down(panel: Panel) -> Remedy | None:
+    """Fold the staple strip down before the board goes onto the bed."""
+    if not panel.strip_beside:
+        return None
+    return Remedy(
+        'fold the staple strip down and staple it to the board\'s edge: strip = "down"', panel.with_sizes(strip="down")
+    )
+
+
 def shorter(panel: Panel, name: str, ways: tuple[Panel, ...], bed: Size, offset: Point) -> Remedy | None:
     """Take what is over from bleed, depth or staple strip, half on each side; None where too little would be left."""
-    if not panel.wraps:
+    if not panel.wraps or (name == "staple" and not panel.strip_beside):
         return None
     most = max(longest_left(way, name, bed, offset) for way in ways)
     least = 0.0 if name == "bleed" else step(panel)
@@ -215,7 +226,7 @@ def largest_faces(panel: Panel, bed: Size, offset: Point = (0.0, 0.0)) -> tuple[
 
 def largest_face(panel: Panel, bed: Size, offset: Point) -> Size:
     """The largest face, laid as its sides stand; what does not depend on the face is the panel's."""
-    strip = panel.staple if panel.wraps else 0.0
+    strip = panel.strip_beside
     sides = []
     for travel, off, side, grow in zip(bed, offset, panel.side_width, panel.scale, strict=True):
         flat = travel - strip - max(strip, abs(off)) - 2 * side

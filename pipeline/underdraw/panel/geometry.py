@@ -52,6 +52,7 @@ class Panel:
     bleed: float
     staple: float
     mount: str = "board"
+    strip: str = "flat"
     stretch: tuple[float, float] = (0.0, 0.0)
     bed: Size | None = None
     pin: Point = (0.0, 0.0)
@@ -82,7 +83,7 @@ class Panel:
     def of_sections(cls, canvas: CanvasSection, bed: Size | None, pin: Point = (0.0, 0.0), unit: str = "mm") -> Self:
         """The panel of a [canvas] section whose face is set."""
         assert canvas.face is not None
-        lengths = {name: getattr(canvas, name) for name in ("depth", "bleed", "staple", "mount", "stretch")}
+        lengths = {name: getattr(canvas, name) for name in ("depth", "bleed", "staple", "strip", "mount", "stretch")}
         return cls(face=canvas.face, bed=bed, pin=pin, unit=unit, **lengths)
 
     def with_sizes(self, **changes: object) -> Self:
@@ -136,7 +137,7 @@ class Panel:
 
     @cached_property
     def canvas(self) -> Size:
-        """What lies on the bed: image and staple strips; the frame's face where the canvas is on it already."""
+        """The flat canvas: image and staple strips; the frame's face where the canvas is on it already."""
         strip = self.staple if self.wraps else 0.0
         return kept(self.image[0] + 2 * strip), kept(self.image[1] + 2 * strip)
 
@@ -168,6 +169,17 @@ class Panel:
         """The canvas as it lies, staple strips and all: it begins left of and above the board."""
         strip = self.staple if self.wraps else 0.0
         return -strip, -strip, kept(self.image[0] + strip), kept(self.image[1] + strip)
+
+    @property
+    def strip_beside(self) -> float:
+        """What lies on the bed beside the board, on each side: the staple strip, unless it is folded down."""
+        return self.staple if self.wraps and self.strip == "flat" else 0.0
+
+    @cached_property
+    def lying_box(self) -> Box:
+        """What lies on the bed: the canvas, or the board alone where the strip is folded down its edge."""
+        beside = self.strip_beside
+        return -beside, -beside, kept(self.image[0] + beside), kept(self.image[1] + beside)
 
     @cached_property
     def face_box(self) -> Box:

@@ -68,6 +68,7 @@ def figures(report: Report) -> dict[str, Any]:
         "image_area_mm2": panel.image[0] * panel.image[1],
         "area_ratio": round(panel.area_ratio, 9),
         "mount": panel.mount,
+        "strip": panel.strip,
         "stretch": list(panel.stretch),
         "face_box_mm": list(panel.face_box),
         "pins_mm": [list(pin) for pin in panel.pins],
@@ -130,6 +131,11 @@ def notes(report: Report) -> list[str]:
             f"to measure stretch: on a strip of the same canvas, primed alike, mark two lines {apart} {unit} apart "
             f"along each way of the weave, stretch it as you would a panel, and measure again; "
             f"(after - {apart}) / {apart} is the share"
+        )
+    if panel.wraps and panel.strip == "down":
+        found.append(
+            "the staple strip is folded down and stapled to the board's edge before the board goes onto the bed, which "
+            "takes the board alone"
         )
     if lying is None:
         return found

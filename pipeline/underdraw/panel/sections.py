@@ -65,7 +65,7 @@ def sections_of(panel: Panel, offset: Point) -> Sections | None:
 
 def plan(panel: Panel, bed: Size, offset: Point, asked: int | str = "auto") -> Sections | None:
     """The same for a bed; `auto`: in as few as it takes."""
-    strip = panel.staple if panel.wraps else 0.0
+    strip = panel.strip_beside
     needs = [image + strip + max(strip, abs(off)) for image, off in zip(panel.image, offset, strict=True)]
     long = [axis for axis in (0, 1) if needs[axis] > bed[axis] + TOLERANCE_MM]
     if len(long) != 1:
@@ -77,7 +77,7 @@ def plan(panel: Panel, bed: Size, offset: Point, asked: int | str = "auto") -> S
 
 def _divided(panel: Panel, bed: Size, offset: Point, axis: int, count: int) -> Sections | None:
     """So many sections along an axis; None where neighbours would share too little, or nothing is reached at all."""
-    strip = panel.staple if panel.wraps else 0.0
+    strip = panel.strip_beside
     off, travel, image = offset[axis], bed[axis], panel.image[axis]
     slack = SLIDE_MM + math.tan(math.radians(SKEW_DEGREES)) * panel.image[1 - axis]
     near, far = max(0.0, off) + slack, travel + min(0.0, off) - slack

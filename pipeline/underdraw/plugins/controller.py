@@ -17,6 +17,13 @@ def _decimals() -> Mapping[str, int]:
     return {"mm": 4, "in": 5}
 
 
+def _unit_words() -> Mapping[str, str]:
+    return {"mm": "G21", "in": "G20"}
+
+
+PATH_WORDS = {"exact": "G61", "blend": "G64"}  # NISTIR 6556, section 3.5.14
+
+
 @dataclass(frozen=True)
 class Controller:
     """One dialect and its limits, as plain fields, and methods for the words that differ.
@@ -36,9 +43,14 @@ class Controller:
     comments: bool = True  # whether (text) is skipped
     messages: bool = True  # whether (MSG, text) is shown to the operator
     pauses: bool = True  # whether it can wait for the operator; False: each load becomes a program of its own
-    dwells: bool = True  # whether G4 P waits, in seconds
+    dwells: bool = True  # whether G4 P waits
+    dwell_unit: str = "s"  # of its P: "s" or "ms"
+    unit_words: Mapping[str, str] = field(default_factory=_unit_words)  # what sets the program's units
+    path_words: Mapping[str, str] | None = None  # what sets `[machine] path`, "exact" or "blend"; see `path`
+    absolute_only: bool = False  # whether it knows no G90: coordinates are always positions
     optional_stops: bool = False  # whether M1 waits where a switch is set, and goes on where it is not
     highest_number: int = 0  # of an N word before a stroke's first block; strokes above it have none, 0: none has
+    longest_number: int = 99_999  # the highest N that it reads at all (NISTIR 6556, section 3.3.1)
     meanings: Mapping[str, str] = field(default_factory=dict)  # own words, in the standard's
     default: bool = False  # for a job that names none
 
@@ -51,13 +63,18 @@ class Controller:
 
         Whoever sets a tip's height at the machine may leave it in other units, or in steps instead of places.
         """
-        return [
-            "G21" if units == "mm" else "G20",
-            "G17 G40 G49 G80",
-            "G90 G94",
-            "G54",
-            "G61",  # exact path: corners are not rounded off (NISTIR 6556, section 3.5.14)
-        ]
+        return [self.unit_words[units], "G17 G40 G49 G80", "G94" if self.absolute_only else "G90 G94", "G54"]
+
+    def path(self, how: str) -> list[str]:
+        """The block that sets how corners are passed, stated after `modes`; none where the machine has no word for it.
+
+        how: "exact", corners are not rounded off, or "blend", they may be. A controller that replaces `modes` has the
+        words in `path_words` alone; any other has the standard's.
+        """
+        words = self.path_words
+        if words is None:
+            words = PATH_WORDS if type(self).modes is Controller.modes else {}
+        return [words[how]] if how in words else []
 
     def end(self) -> list[str]:
         """The blocks that come last."""
@@ -77,7 +94,11 @@ class Controller:
 
     def dwell(self, seconds: float) -> str:
         """Wait with the marker where it is."""
-        return f"G4 P{number(seconds, 3)}"
+        return f"G4 P{self.dwell_time(seconds)}"
+
+    def dwell_time(self, seconds: float) -> str:
+        """The number of a dwell, in its unit."""
+        return number(seconds * 1000, 0) if self.dwell_unit == "ms" else number(seconds, 3)
 
     def pause(self, text: str) -> list[str]:
         """Stop until the operator goes on, after showing the text."""
@@ -89,7 +110,7 @@ class Controller:
 
     def numbered(self, block: str, stroke: int) -> str:
         """The first block of a stroke, with the stroke's number where this dialect can write it."""
-        return f"N{stroke} {block}" if stroke <= self.highest_number else block
+        return f"N{stroke} {block}" if stroke <= min(self.highest_number, self.longest_number) else block
 
     def message(self, text: str) -> list[str]:
         """Blocks that show a text to the operator while the program runs; none where that cannot be."""

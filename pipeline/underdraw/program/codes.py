@@ -24,7 +24,7 @@ _G_GROUPS: dict[str, tuple[float, ...]] = {
     "plane": (17, 18, 19),
     "distance": (90, 91),
     "feed mode": (93, 94),
-    "units": (20, 21),
+    "units": (20, 21, 70, 71),
     "cutter compensation": (40,),
     "length offset": (49,),
     "return mode": (98, 99),
@@ -73,6 +73,9 @@ M_CODES: dict[float, Code] = {
     },
     6: Code("tool change", "mode", "M6 changes the tool: a machine may move by itself, or turn its spindle"),
 }
+
+# G70 and G71 are the units of ISO 6983-1 and RS-274-D, where RS274/NGC has G20 and G21: from memory.
+INCHES = (20, 70)
 
 MODELESS = ("non-modal", "stopping", "motion")  # groups whose words set nothing that lasts, or that every move sets
 PAUSES = (0, 60)  # the program waits for the operator

@@ -20,8 +20,11 @@ SLOWEST_LIFT_S = 2.0  # all that a controller may wait by itself for a lift; mor
 
 Word = tuple[str, float]  # a letter and its number, such as ("G", 17.0)
 
-OWN_WORD = re.compile(r"(?P<letter>[GM])0*(?P<code>\d+(?:\.\d+)?)(?: ?P0*(?P<p>\d+))?")
-MEANING = re.compile(r"M0|G4 P(?:\d+\.?\d*|\.\d+)|G(?P<move>[01]) Z(?P<height>-?(?:\d+\.?\d*|\.\d+))")
+OWN_WORD = re.compile(
+    r"(?P<letter>[GM])0*(?P<code>\d+(?:\.\d+)?)(?P<parameters>(?: ?[DEHLPQRS]-?(?:\d+\.?\d*|\.\d+))*)"
+)
+PARAMETER = re.compile(r"([A-Z])(-?)0*(\d*\.?\d*)")
+MEANING = re.compile(r"M0|G4 P(?P<wait>\d+\.?\d*|\.\d+)|G(?P<move>[01]) Z(?P<height>-?(?:\d+\.?\d*|\.\d+))")
 EXPLAINED = "output"  # the one fault that a declaration may explain: an output that moves the marker, and no laser
 _MODE = r"G0*(?P<mode>9[01])(?![\d.])"
 
@@ -33,6 +36,7 @@ class Dialect:
     decimals: digits after the point of coordinates, by unit. words: the G and M words that it writes, own words as
     what they mean; letters: of every word that it writes. begins: the G and M words of its beginning, by unit; modes:
     those that it states again after a pause.
+    longest_number: the highest N that it reads. absolute_only: it has no G90. dwell_s: s a unit of its dwells.
     meanings: own words in the standard's. swing_s: s that it waits by itself for a slow lift. Empty: not known.
     """
 
@@ -44,6 +48,9 @@ class Dialect:
     decimals: Mapping[str, int] = field(default_factory=dict)
     feed_decimals: int = 8
     longest_line: int = LONGEST_LINE
+    longest_number: int | None = None
+    absolute_only: bool = False
+    dwell_s: float = 1.0
     meanings: Mapping[str, str] = field(default_factory=dict)
     words: frozenset[Word] = frozenset()
     letters: frozenset[str] = frozenset()
@@ -52,21 +59,25 @@ class Dialect:
     swing_s: float = 0.0
 
     @classmethod
-    def of(cls, controller: Any) -> "Dialect":
+    def of(cls, controller: Any, path: str = "exact") -> "Dialect":
         """Of a controller, as plugins declare one. Raises CannotDo for own words that cannot be read.
+
+        path: how it is to pass corners, `exact` or `blend`.
 
         The words that it has are read from a short sample of each kind of block that it writes.
         """
         begins, modes, words, swing = {}, {}, set[Word](), 0.0
+        dwell_s = 0.001 if controller.dwell_unit == "ms" else 1.0
         for units in controller.decimals:
-            first = _words(controller.begin(units), controller.meanings, controller.name)
+            stated = controller.path(path)
+            first = _words([*controller.begin(units), *stated], controller.meanings, controller.name)
             sample = _words(_sample(controller, units), controller.meanings, controller.name)
             words |= {*first, *sample}
             begins[units] = frozenset(word for word in first if word[0] in "GM")
-            again = _words(controller.modes(units), controller.meanings, controller.name)
+            again = _words([*controller.modes(units), *stated], controller.meanings, controller.name)
             modes[units] = frozenset(word for word in again if word[0] in "GM")
             words |= set(again)
-            waited = sum(value for letter, value in sample if letter == "P")
+            waited = sum(value for letter, value in sample if letter == "P") * dwell_s
             swing = max(swing, min(waited - SAMPLE_WAIT_S * controller.dwells, SLOWEST_LIFT_S))
         return cls(
             name=controller.name,
@@ -77,6 +88,9 @@ class Dialect:
             decimals=controller.decimals,
             feed_decimals=controller.feed_decimals,
             longest_line=controller.longest_line,
+            longest_number=controller.longest_number,
+            absolute_only=controller.absolute_only,
+            dwell_s=dwell_s,
             meanings=controller.meanings,
             words=frozenset(word for word in words if word[0] in "GM"),
             letters=frozenset(letter for letter, _ in words) | {"N"},
@@ -93,7 +107,7 @@ class Dialect:
 
     def in_standard_words(self, data: bytes) -> bytes:
         """See `in_standard_words`."""
-        return in_standard_words(data, self.meanings, self.name)
+        return in_standard_words(data, self.meanings, self.name, self.dwell_s)
 
 
 def _sample(controller: Any, units: str) -> list[str]:
@@ -126,8 +140,10 @@ def _words(blocks: list[str], meanings: Mapping[str, str], who: str) -> list[Wor
     return [(chr(letter), float(value)) for letter, value in zip(words.letter, words.value, strict=True)]
 
 
-def in_standard_words(data: bytes, meanings: Mapping[str, str], who: str) -> bytes:
+def in_standard_words(data: bytes, meanings: Mapping[str, str], who: str, dwell_s: float = 1.0) -> bytes:
     """A program with a controller's own words replaced by what they mean.
+
+    dwell_s: s a unit of the program's own dwells, which a declared wait (in seconds) is put into.
 
     A height is where the marker then is, whatever the distance mode: after G91 it is written as a step from the
     height before. Raises CannotDo, naming the controller (`who`), for a declaration that may not be, and for a height
@@ -139,9 +155,10 @@ def in_standard_words(data: bytes, meanings: Mapping[str, str], who: str) -> byt
     if not meanings:
         return data
     declared = [_declaration(word, meaning, who) for word, meaning in meanings.items()]
+    declared.sort(key=lambda item: -len(item[0]))  # M280 P0 S40 before M280 P0
     own = "|".join(f"(?P<own{index}>{pattern})" for index, (pattern, _, _) in enumerate(declared))
     word = re.compile(rf"(?=[(GM])(?:\([^()\n]*\)|{_MODE}|{own})", re.IGNORECASE)
-    state = _Marker(declared, who)
+    state = _Marker(declared, who, dwell_s)
     return word.sub(state.replaced, data.decode("utf-8", "surrogateescape")).encode("utf-8", "surrogateescape")
 
 
@@ -150,22 +167,26 @@ def _declaration(word: str, meaning: str, who: str) -> tuple[str, str, re.Match[
     match, means = OWN_WORD.fullmatch(word.strip().upper()), MEANING.fullmatch(meaning.strip().upper())
     if match is None or means is None:
         raise CannotDo(
-            f"controller {who!r} declares {word!r} as {meaning!r}; a word such as M90 or M62 P1 may mean a pause (M0), "
-            "a wait (G4 P0.3) or the marker's height (G0 Z5, G1 Z0)"
+            f"controller {who!r} declares {word!r} as {meaning!r}; a word such as M90 or M280 P0 S40 may mean a pause "
+            "(M0), a wait (G4 P0.3) or the marker's height (G0 Z5, G1 Z0)"
         )
     known = (G_CODES if match["letter"] == "G" else M_CODES).get(float(match["code"]))
     if known is not None and known.fault != EXPLAINED:
         raise CannotDo(f"controller {who!r} gives {word!r} a meaning of its own; the standard has one for it already")
-    rest = rf"\s*P\s*0*{match['p']}" if match["p"] else ""
+    rest = "".join(
+        rf"\s*{letter}\s*{sign}0*{re.escape(digits or '0')}"
+        for letter, sign, digits in PARAMETER.findall(match["parameters"])
+    )
     return rf"{match['letter']}\s*0*{re.escape(match['code'])}(?![\d.]){rest}(?![\d.])", word, means
 
 
 class _Marker:
     """What has been read so far: the distance mode, and where the marker was last put."""
 
-    def __init__(self, declared: list[tuple[str, str, re.Match[str]]], who: str) -> None:
+    def __init__(self, declared: list[tuple[str, str, re.Match[str]]], who: str, dwell_s: float) -> None:
         self.declared = declared
         self.who = who
+        self.dwell_s = dwell_s
         self.relative = False
         self.height: float | None = None
 
@@ -177,6 +198,8 @@ class _Marker:
             return match.group()
         index = next(index for index in range(len(self.declared)) if match[f"own{index}"] is not None)
         _, word, means = self.declared[index]
+        if means["wait"] is not None:
+            return f"G4 P{float(means['wait']) / self.dwell_s:g}"
         if means["height"] is None:
             return means.group()
         before, self.height = self.height, float(means["height"])

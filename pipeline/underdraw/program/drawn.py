@@ -144,7 +144,7 @@ class Drawn:
             leave[moving],
             rests[moving],
             acceleration=machine.acceleration,
-            corner=machine.corner,
+            corner=machine.rounding,
             radius=radius[moving],
         )
         vertical = np.flatnonzero(upright & ~moves.sideways & moving)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from underdraw.program.arcs import centre_of, sweep_of
 from underdraw.program.blocks import Blocks, Column
-from underdraw.program.codes import PAUSES
+from underdraw.program.codes import INCHES, PAUSES
 from underdraw.program.problems import Faults
 
 MM_PER_INCH = 25.4
@@ -68,8 +68,8 @@ class Moves:
         return self.sideways & (self.down_at_start | self.down_at_end)
 
 
-def read_moves(blocks: Blocks, faults: Faults) -> Moves:
-    """Follow the modal state through all blocks."""
+def read_moves(blocks: Blocks, faults: Faults, dwell_s: float = 1.0) -> Moves:
+    """Follow the modal state through all blocks. dwell_s: s a unit of dwells."""
     axis_words = [blocks.has(letter) for letter in "XYZ"]
     has_axis = axis_words[0] | axis_words[1] | axis_words[2]
     non_modal = blocks.g["non-modal"]
@@ -100,7 +100,7 @@ def read_moves(blocks: Blocks, faults: Faults) -> Moves:
     )
     _place_centres(moves, blocks, at, factor, inches, faults)
     _set_feeds(moves, blocks, at, factor)
-    _set_waits(moves, blocks, at)
+    _set_waits(moves, blocks, at, dwell_s)
     return moves
 
 
@@ -138,8 +138,8 @@ def _units(blocks: Blocks, uses: NDArray[np.bool_], faults: Faults) -> tuple[NDA
     units = held(blocks.g["units"])
     unset = np.flatnonzero(uses & np.isnan(units))
     if len(unset):
-        faults.add("units", int(blocks.line[unset[0]]), "coordinates before G20 or G21 sets their units")
-    inches = units == 20
+        faults.add("units", int(blocks.line[unset[0]]), "coordinates before G20 or G21 (G70 or G71) sets their units")
+    inches = np.isin(units, INCHES)
     return inches, np.where(inches, MM_PER_INCH, 1.0)
 
 
@@ -245,10 +245,10 @@ def _set_feeds(moves: Moves, blocks: Blocks, at: NDArray[np.int64], factor: Colu
     moves.feed[:] = np.where(moves.kind == RAPID, np.nan, np.where(inverse[at], by_move, by_unit))
 
 
-def _set_waits(moves: Moves, blocks: Blocks, at: NDArray[np.int64]) -> None:
+def _set_waits(moves: Moves, blocks: Blocks, at: NDArray[np.int64], dwell_s: float) -> None:
     if not len(at):
         return
-    seconds = np.where(blocks.g["non-modal"] == 4, np.maximum(np.nan_to_num(blocks.word["P"]), 0.0), 0.0)
+    seconds = np.where(blocks.g["non-modal"] == 4, np.maximum(np.nan_to_num(blocks.word["P"]), 0.0) * dwell_s, 0.0)
     stops = np.isin(blocks.m["stopping"], PAUSES)
     waited = np.concatenate([[0.0], np.cumsum(seconds)])
     stopped = np.concatenate([[0], np.cumsum(stops)])

@@ -34,6 +34,7 @@ CODES: Mapping[str, str] = {
     "no-end": "no end",
     "ends-down": "the marker is left down",
     "too-far": "a place where no machine can go",
+    "keep-out": "a move across a keep-out, below its clear height",
     "outside-image": "drawing outside the image",
     "outside-reach": "motion outside the reach",
     "too-fast": "faster than the ink draws a solid line, or than the tip may touch down",

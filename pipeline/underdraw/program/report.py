@@ -3,8 +3,11 @@
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from underdraw.errors import InputError
 from underdraw.program.blocks import read_blocks
+from underdraw.program.codes import INCHES
 from underdraw.program.comparison import Comparison, compare, tell
 from underdraw.program.drawn import Drawn
 from underdraw.program.expected import Expected
@@ -13,7 +16,6 @@ from underdraw.program.problems import Faults, Problem
 from underdraw.program.rules import Reading, hold_against_rules
 from underdraw.program.tokens import LARGEST_PROGRAM_BYTES, LONGEST_LINE, read_words
 
-INCHES = 20  # G20
 TOLERANCE_MM = 0.02  # what a program may stray from its drawing, unless another is given
 
 
@@ -78,9 +80,9 @@ def check_program(
     if not len(words.line):
         raise InputError("holds no words of a program, such as G1 X10 Y20")
     blocks = read_blocks(words, faults)
-    inches = held(blocks.g["units"]) == INCHES
+    inches = np.isin(held(blocks.g["units"]), INCHES)
     faults.unit = "in" if inches.sum() * 2 > len(blocks) else "mm"  # a word typed at a pause does not count
-    drawn = Drawn(read_moves(blocks, faults), expected)
+    drawn = Drawn(read_moves(blocks, faults, 1.0 if dialect is None else dialect.dwell_s), expected)
     comparison = None
     if expected.strokes is not None:
         comparison = compare(drawn, expected.strokes, tolerance, tip)

@@ -49,7 +49,11 @@ class TrialWriter:
         self.park = park
         self.units = units
         self.unit_mm = MM_PER_INCH if units == "in" else 1.0
-        self.blocks: list[str] = [*controller.note("a night garden"), *controller.begin(units)]
+        self.blocks: list[str] = [
+            *controller.note("a night garden"),
+            *controller.begin(units),
+            *controller.path("exact"),
+        ]
         self.polylines: list[NDArray[np.float64]] = []
         self.loads: list[int] = []
         self.pauses = 0
@@ -108,7 +112,7 @@ class TrialWriter:
         self.loads.append(self.pauses)
 
     def _restate(self) -> None:
-        self.blocks += self.controller.modes(self.units)
+        self.blocks += [*self.controller.modes(self.units), *self.controller.path("exact")]
         self._lift()
 
     def _start(self, point: NDArray[np.float64]) -> None:

@@ -12,7 +12,7 @@ from underdraw.drawing.paint.gradients import moved_gradients
 from underdraw.drawing.trimming import Trimmed, trim
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
-from underdraw.panel import Box, Panel, Size, holder_offset
+from underdraw.panel import Box, Panel, Size, bed_fit, holder_offset, require_on_bed
 from underdraw.panel.lying import placed
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_exactly
@@ -23,6 +23,7 @@ from underdraw_stages.fit.drawn_for import CANVAS, FACE, chosen_line, drawn_for
 from underdraw_stages.fit.placing import Placing, placing, target_box, turn_matrix, turned_bounds
 
 LEAST_SCALING = 5e-4  # less cannot be measured on a canvas
+SAME_PLACE_MM = 1e-3  # below any step of a router
 LEAST_BAND_MM = 1.0  # a narrower band of bare face is covered by its neighbours' lines, or taken for the edge
 
 
@@ -46,6 +47,7 @@ def fit(drawing: Drawing, settings: FitSettings, context: Context) -> Result:
     lines = [chosen_line(page, hung, kind)] if settings.covers is None and kind != FACE else []
     lines += bare_bands(corners, hung, kind, settings.how)
     board = lay(cut.drawing, corners, kind, job, hung, turned)
+    require_every_tip_in_reach(board, hung.turned() if turned else hung, holder_offset(job, context.registry))
     text = "\n".join([summary(put, hung, turned, board, past), *lines])
     return Result(board, figures(put, board, hung, turned, kind, cut), text)
 
@@ -114,6 +116,25 @@ def corners_of(drawing: Drawing, of: str) -> NDArray[np.float64]:
         return drawing.coords
     w, h = drawing.sheet
     return np.array([(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)])
+
+
+def require_every_tip_in_reach(board: Drawing, lies: Panel, offset: tuple[float, float]) -> None:
+    """Raise CannotDo where a marker whose tip is beside the first one's cannot reach all of a panel that lies so."""
+    if lies.bed is None:
+        return
+    corners = []
+    for name in sorted(set(board.marker)):
+        own = board.job.marker(name).offset
+        tip = (offset[0] + own[0], offset[1] + own[1])
+        require_on_bed(lies, tip)
+        corners.append(bed_fit(lies, lies.bed, tip).corner)
+    held = np.array([corner for corner in corners if corner is not None]).reshape(-1, 4)
+    if len(held) and (held[:, :2].max(axis=0) > held[:, 2:].min(axis=0) + SAME_PLACE_MM).any():
+        raise CannotDo(
+            "the markers' offsets differ so much that nowhere on the bed all of the image is in reach of each"
+            "\n  try: smaller offsets in [[marker]]",
+            keys=("marker", "offset"),
+        )
 
 
 def tell_what_is_lost(

@@ -73,6 +73,9 @@ class GcodeSettings:
     optional_stops: bool = setting(
         Flag(), False, "after each stroke a stop (M1) that waits only where the machine's switch for it is set"
     )
+    keep_refused: str | None = setting(
+        FilePath(), None, "where to keep a program that is refused, for the author of its controller to look at"
+    )
     dated: bool = setting(Flag(), False, "put today's date in the header; without it the same job gives the same bytes")
 
 

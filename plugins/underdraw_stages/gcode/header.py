@@ -8,6 +8,7 @@ from underdraw.words.lengths import format_length
 from underdraw.words.plain_text import plain_name
 from underdraw.words.quantities import to_the_second
 from underdraw_stages.gcode.chosen import SHARE_DIGITS
+from underdraw_stages.gcode.crossings import Travel
 from underdraw_stages.gcode.files import ProgramFile
 from underdraw_stages.gcode.setup import Setup
 
@@ -49,16 +50,25 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         whose = f", under the tip of marker {plain_name(job.markers[0].name)}"
     lines.append(f"X0 Y0 is {setup.lying.zero_name}{whose}; Z0 is the tip touching the canvas")
     lines += registration_marks(setup)
+    hops = ""
+    if heights.hop is not None and not setup.own_heights:
+        hops = f", {_length(heights.hop, setup)} to strokes within {_length(heights.hop_within, setup)}"
     press = f", pressed in by {_length(heights.press, setup)}" if heights.press else ""
     swaps = f", swaps at {_length(heights.swap_height, setup)}" if heights.swap_height != heights.lift else ""
     lines.append(
-        f"lift {_length(heights.lift, setup)}{swaps}{press}; "
+        f"lift {_length(heights.lift, setup)}{hops}{swaps}{press}; "
         f"slow from {_length(heights.clearance, setup)} above the canvas"
     )
+    keep_outs, travel = job.machine.keep_out, Travel(setup)
+    rises_to = max(heights.swap_height, travel.highest)
+    where = ", over park" if any(section.height > rises_to for section in keep_outs) else ""
     lines.append(
-        f"before the start: the tip between the canvas and {_length(heights.swap_height, setup)} above it; the first "
+        f"before the start: the tip between the canvas and {_length(rises_to, setup)} above it{where}; the first "
         "move raises it to there, the next goes to park"
     )
+    if keep_outs:
+        names = ", ".join(plain_name(section.name) for section in keep_outs)
+        lines.append(f"keep-outs: {names}; the marker goes over them or round")
     for load, spent in zip(program_file.loads, seconds, strict=True):
         much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {to_the_second(spent)}"
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")

@@ -41,6 +41,11 @@ class Setup:
         return UNITS_MM[self.units]
 
     @property
+    def own_heights(self) -> bool:
+        """Whether the controller lifts the marker by words of its own, which know no other height."""
+        return any("Z" in meaning.upper() for meaning in self.controller.meanings.values())
+
+    @property
     def decimals(self) -> int:
         """Digits after the point of coordinates."""
         return self.controller.decimals[self.units]
@@ -154,6 +159,12 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
                 f"holder {holder.name!r} is rigid and {ink} ink's nib gives {gives_words}: marker {marker.name!r} is "
                 f"pressed in by {format_length(gives, 'mm')}; set press to that in its [[marker]]"
             )
+    hop = job.holder.hop
+    if hop is not None and hop > heights.lift:
+        read, most = format_length(hop, units), format_length(heights.lift, units, "down")
+        raise CannotDo(f"[holder] hop: {read} is more than the lift of {most}; use less", keys=("holder", "hop"))
+    if hop is not None and any("Z" in meaning.upper() for meaning in controller.meanings.values()):
+        context.warn(f"controller {controller.name!r} knows one height alone: [holder] hop is left out")
     swap = job.holder.swap_lift
     if swap is not None and swap < heights.lift:
         read, least = format_length(swap, units), format_length(heights.lift, units, "up")

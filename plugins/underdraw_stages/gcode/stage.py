@@ -6,13 +6,15 @@ from pathlib import Path
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
 from underdraw.errors import CannotDo, InputError
+from underdraw.machine.clock import Schedule
 from underdraw.program import Report, check_program
 from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.program.expected import Expected
-from underdraw.words.quantities import counted, distance, duration, fine_length
+from underdraw.words.quantities import counted, distance, duration, fine_length, length_in
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.chosen import by_section, chosen_strokes, require_strokes
+from underdraw_stages.gcode.crossings import refuse_crossings
 from underdraw_stages.gcode.files import ProgramFile, of_section, program_files
 from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.rehearsal import Trace, rehearsal
@@ -44,6 +46,7 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
     moves, traces = {}, {}
     for section, part in parts:
         context.progress(0.1, "finding arcs")
+        refuse_crossings(part, setups[section], settings.tolerance)
         moves[section] = moves_of(part.drawing, setups[section], settings.tolerance)
         traces[section] = rehearsal(part.drawing, setups[section], settings.rehearse)
     files, lines, written = [], [], []
@@ -56,6 +59,7 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
         lines.append(_summary(name, program_file, report, unit_of(drawing.job)))
         written.append(_record(drawing, setup, settings, program_file, report, name, trace is not None))
         lines += _untold(setup, program_file, report, trace)
+    lines += _hops(chosen.drawing, setup, context)
     figures = {"programs": [asdict(program) for program in written]}
     return Result(
         drawing.replace(programs=(*drawing.programs, *written)),
@@ -134,23 +138,37 @@ def _checked(
         draft = write_program(setup, program_file, moves, [], trace, settings.optional_stops)
         read = check_program(draft, replace(expected, strokes=None)).drawn.load_seconds[-len(program_file.loads) :]
         if len(read) < len(program_file.loads):  # a swap without a pause
-            _refuse(setup, check_program(draft, expected, settings.tolerance), context)
+            read_again = check_program(draft, expected, settings.tolerance)
+            _refuse(setup, read_again, context, draft, settings.keep_refused)
         head = header(drawing, setup, program_file, read, settings.dated)
     data = write_program(setup, program_file, moves, head, trace, settings.optional_stops)
     report = check_program(data, expected, settings.tolerance)
     if report.problems:
-        _refuse(setup, report, context)
+        _refuse(setup, report, context, data, settings.keep_refused)
     return data, report
 
 
-def _refuse(setup: Setup, report: Report, context: Context) -> None:
-    """Say in one line why the program is not put in place, and by whose fault."""
+def _refuse(setup: Setup, report: Report, context: Context, data: bytes, keep: str | None) -> None:
+    """Raise CannotDo with why the program is not put in place, and by whose fault; keep it elsewhere where asked to."""
     problem = min(report.problems, key=lambda item: item.code not in DANGERS)
     more = f" (and {len(report.problems) - 1} more)" if len(report.problems) > 1 else ""
     owner = context.registry.controllers.owner(setup.controller.name)
     who = f"controller {setup.controller.name!r} (plugin {owner.name}, {owner.distribution})"
     where = f"line {problem.line} of its program: " if problem.line else ""
-    raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and nothing was written")
+    kept = "nothing was written" if keep is None else f"kept in {_kept(keep, data)}"
+    raise CannotDo(f"{who}: {where}{problem.text}{more}; refused, and {kept}")
+
+
+def _kept(file: str, data: bytes) -> str:
+    """Write a refused program whole or not at all, and return where. Raises InputError where that cannot be."""
+    path = Path(file)
+    part = path.with_name(path.name + ".part")
+    try:
+        part.write_bytes(data)
+        part.replace(path)
+    except OSError as error:
+        raise InputError(f"cannot be written: {error.strerror or error}", file=file) from None
+    return file
 
 
 def _untold(setup: Setup, program_file: ProgramFile, report: Report, trace: Trace | None) -> list[str]:
@@ -164,6 +182,16 @@ def _untold(setup: Setup, program_file: ProgramFile, report: Report, trace: Trac
     reasons += ["the rehearsal is over"] if trace is not None else []
     reasons += [swap_message(setup, load) for load in swaps]
     return [f"pause in line {line}: {reason}" for line, reason in zip(pauses, reasons, strict=True)]
+
+
+def _hops(drawing: Drawing, setup: Setup, context: Context) -> list[str]:
+    """What the lower lift of hops saves."""
+    heights = setup.heights
+    if heights.hop is None or setup.own_heights:
+        return []
+    within, hop = (length_in(mm, "mm") for mm in (heights.hop_within, heights.hop))
+    saved = Schedule.saved_by_hops(drawing, context.registry)
+    return [f"hops of up to {within} are lifted by {hop} and save about {duration(saved)}"]
 
 
 def _summary(name: str, program_file: ProgramFile, report: Report, unit: str) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw import Drawing
-from underdraw_stages.gcode.arc_fit import fit
+from underdraw_stages.gcode.arcs.arc_fit import fit
 from underdraw_stages.gcode.setup import Setup
 
 Array = NDArray[np.float64]
@@ -38,7 +38,7 @@ def moves_of(drawing: Drawing, setup: Setup, tolerance: float) -> Drawn:
     room = max(tolerance - ROUNDING_SHARE * setup.coarsest_mm, tolerance / 2)
     fitted = fit(points, drawing.parts, room, setup.controller.arcs)
     shifts = setup.lying.tip_shifts(drawing.marker.tolist())
-    written = setup.in_program(drawing.coords, shifts.repeat(np.diff(drawing.parts), axis=0))
+    written = setup.in_program(fitted.places * (1, -1), shifts.repeat(np.diff(drawing.parts), axis=0))
     first, last, bend, bounds = fitted.first, fitted.last, fitted.bend * setup.unit_mm, fitted.bounds
     centre, sound = _centres(written[first], written[last], bend, setup)
     unsound = (bend != 0) & ~sound

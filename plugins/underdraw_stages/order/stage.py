@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
-from underdraw.machine.heights import Heights
-from underdraw.machine.timing import rest_to_rest
+from underdraw.machine.clock import Schedule
 from underdraw.machine.travel import park_point, travel_legs
 from underdraw.panel import Lying
 from underdraw.plugins.parts import Context, Result
@@ -108,7 +107,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
         cut.drawing,
         result,
         ordered.bound,
-        Heights.of(drawing.job, context.registry.holder(drawing.job.holder.use)),
+        Schedule.of(result, context.registry),
     )
     lines = summary(figures, unit_of(drawing.job), split.strokes, effort.interrupted)
     if drying is not None:
@@ -279,18 +278,16 @@ def plan_trip(strokes: StrokeEnds, work: Work) -> Plan:
     return shortest_tour(strokes, work.park, work.cost, work.kernels, work.effort)
 
 
-def measure(before: Drawing, after: Drawing, bound: float, heights: Heights) -> dict[str, Any]:
+def measure(before: Drawing, after: Drawing, bound: float, schedule: Schedule) -> dict[str, Any]:
     """What the history keeps; `lifted_s` is the time not drawing: travel, and raising and lowering the marker."""
     legs, swaps = travel_legs(after)
-    machine = after.job.machine
-    hops = np.linalg.norm(np.diff(legs.points, axis=1)[:, 0], axis=1)
-    lift = heights.up_seconds(*machine.up_and_down) + heights.down_seconds(*machine.up_and_down)
+    drawn_s = float((schedule.lift - schedule.touch).sum())
     figures = {
         "travel_before_mm": round(travel_legs(before)[0].length, 3),
         "travel_mm": round(legs.length, 3),
         "lifts": len(after),
         "loads": len(swaps),
-        "lifted_s": round(float(rest_to_rest(hops, machine.rapid, machine.acceleration).sum()) + len(after) * lift, 1),
+        "lifted_s": round(schedule.total - drawn_s, 1),
         "ink": ink_figures(after),
     }
     return figures if np.isnan(bound) else {**figures, "bound_mm": round(min(bound, legs.length), 3)}

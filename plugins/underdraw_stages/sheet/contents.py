@@ -31,6 +31,7 @@ class Facts:
     schedule: Schedule
     holder: Holder
     heights: Heights
+    saved_by_hops: float  # s, of the lower lift between near strokes
     drawing_file: str  # what the drawing is called where `run` writes it
 
     @classmethod
@@ -50,6 +51,7 @@ class Facts:
             schedule=schedule,
             holder=holder,
             heights=Heights.of(job, holder, registry),
+            saved_by_hops=Schedule.saved_by_hops(drawing, registry),
             drawing_file=f"{Path(context.file_name('.html', 'sheet')).stem.removesuffix('-sheet')}-drawing.svg",
         )
 

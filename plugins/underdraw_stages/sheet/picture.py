@@ -16,14 +16,14 @@ ZERO = "#b3261e"
 def picture(facts: Facts) -> str:
     """An SVG element in board coordinates, to stand in a page."""
     panel, drawing = facts.lying.panel, facts.drawing
-    x0, y0, x1, y1 = panel.canvas_box
+    x0, y0, x1, y1 = panel.lying_box
     hair = max(x1 - x0, y1 - y0) / 600  # a line that prints, at whatever size the page gives the picture
     edges = "".join(_rect(box, tone) for box, tone in ((panel.image_box, SIDE), (panel.face_box, FACE)))
     folds = "".join(f"M{a:g} {b:g}L{c:g} {d:g}" for (a, b), (c, d) in panel.folds.values())
     ink = f'fill="none" stroke-linecap="round" stroke-linejoin="round" transform="scale({1 / PER_MM:g})"'
     return (
-        f'<svg class="picture" xmlns="http://www.w3.org/2000/svg" viewBox="{_view(panel.canvas_box, hair)}" role="img">'
-        f"<title>The canvas as it lies, with every stroke</title>{_rect(panel.canvas_box, RAW)}{edges}"
+        f'<svg class="picture" xmlns="http://www.w3.org/2000/svg" viewBox="{_view(panel.lying_box, hair)}" role="img">'
+        f"<title>The canvas as it lies, with every stroke</title>{_rect(panel.lying_box, RAW)}{edges}"
         f'<path d="{folds}" fill="none" stroke="{LINE}" stroke-width="{hair:.2f}"/>'
         f'<g id="ink" {ink}>{_ink(facts)}</g>'
         f'<rect x="{x0:g}" y="{y0:g}" width="{x1 - x0:g}" height="{y1 - y0:g}" fill="none" stroke="{LINE}" '
@@ -52,12 +52,12 @@ def bed_plan(facts: Facts) -> str:
     panel, bed = facts.lying.panel, facts.drawing.job.machine.bed
     if bed is None:
         return ""
-    corner = bed_fit(panel, bed, facts.lying.offset).corner or (-panel.canvas_box[0], -panel.canvas_box[1])
+    corner = bed_fit(panel, bed, facts.lying.offset).corner or (-panel.lying_box[0], -panel.lying_box[1])
     left, top = corner[0], bed[1] - corner[1] - panel.board[1]  # of board coordinates, in those of the plan
     hair = max(bed) / 300
-    x0, y0, x1, y1 = panel.canvas_box
+    x0, y0, x1, y1 = panel.lying_box
     box = min(0.0, left + x0), min(0.0, top + y0), max(bed[0], left + x1), max(bed[1], top + y1)
-    boxes = "".join(_rect(at, tone) for at, tone in ((panel.canvas_box, RAW), (panel.face_box, FACE)))
+    boxes = "".join(_rect(at, tone) for at, tone in ((panel.lying_box, RAW), (panel.face_box, FACE)))
     zero = _zero_mark(facts, hair / 2)
     edge = f'fill="none" stroke="{LINE}" stroke-width="{hair:.2f}"'
     return (

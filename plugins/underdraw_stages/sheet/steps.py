@@ -31,10 +31,13 @@ def mounting(facts: Facts) -> list[str]:
     pins_text = (
         f"index pins at {pins} from its lower left corner" if job.at("machine.pin") else "two index pins or stops"
     )
+    over = length_in(panel.staple, facts.unit)
+    strip = f"Staple the canvas to the edge of the board, {over} over on each side"
+    if not panel.strip_beside:
+        strip = f"Fold the staple strip of {over} down on each side, and staple it to the edge of the board"
     return [
         "Prime the canvas if it is raw, and let it dry.",
-        f"Staple the canvas to the edge of the board, {length_in(panel.staple, facts.unit)} over on each side, "
-        "taut and square. Tape would pull loose as wet paint dries.†",
+        f"{strip}, taut and square. Tape would pull loose as wet paint dries.†",
         f"Fix the board on the bed with {pins_text}, so that it comes back to the same place after painting.",
     ]
 
@@ -75,10 +78,19 @@ def setting_up(facts: Facts) -> list[str]:
         f"Put {marker} in the holder “{facts.holder.name}” ({sprung}, {offset}); "
         "run it on scrap until its line is solid.",
         f"Zero X and Y {zero_words(facts)}; zero Z with the tip just touching the canvas.",
-        f"Heights: lift {length_in(heights.lift, 'mm')}{swaps}, press {length_in(heights.press, 'mm')}, "
+        f"Heights: lift {length_in(heights.lift, 'mm')}{hops(facts)}{swaps}, press {length_in(heights.press, 'mm')}, "
         f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}."
         + own_heights(facts),
     ]
+
+
+def hops(facts: Facts) -> str:
+    """The lower lift between near strokes, and what it saves."""
+    heights = facts.heights
+    if heights.hop is None:
+        return ""
+    hop, within = length_in(heights.hop, "mm"), length_in(heights.hop_within, "mm")
+    return f" ({hop} to strokes within {within}: saves about {duration(facts.saved_by_hops)})"
 
 
 def zero_words(facts: Facts) -> str:

@@ -237,6 +237,32 @@ def test_the_holders_offset_takes_from_the_reach(registry: Registry) -> None:
         fitted(artwork(FRAME, job={**job, "holder": {"offset": "0 x -60 mm"}}), registry)
 
 
+def test_a_markers_own_offset_takes_from_the_reach_too(registry: Registry) -> None:
+    """Beside the 1 in strip, so the first 25.4 mm cost nothing, on either side."""
+
+    def job(left: str, right: str) -> dict[str, Any]:
+        markers = [
+            {"name": "outline"},
+            {"name": "gold", "colours": ["#d9793a"], "offset": left},
+            {"name": "silver", "colours": ["#999999"], "offset": right},
+        ]
+        canvas = {"face": "16 x 40 in", "depth": "2.5 in"}
+        return {"canvas": canvas, "machine": {"bed": "24 x 48 in"}, "marker": markers}
+
+    def put(left: str, right: str) -> None:
+        colours = np.array(["#d9793a", "#999999"], dtype=object)
+        fitted(artwork(FRAME, FRAME, job=job(left, right), marker="", stroke=colours), registry)
+
+    put("25 x 0 mm", "-25 x 0 mm")
+    with pytest.raises(CannotDo, match="holder's offset of 1.181 in"):
+        put("30 x 0 mm", "0 x 0 mm")
+    narrow = job("60 x 0 mm", "-60 x 0 mm")
+    narrow["canvas"] = {"face": "14 x 40 in", "depth": "2.5 in"}  # 2 in to spare: enough for either, not for both
+    colours = np.array(["#d9793a", "#999999"], dtype=object)
+    with pytest.raises(CannotDo, match="the markers' offsets differ so much"):
+        fitted(artwork(FRAME, FRAME, job=narrow, marker="", stroke=colours), registry)
+
+
 def test_a_colour_without_a_marker_gets_the_jobs(registry: Registry) -> None:
     job = {
         "marker": [{"name": "outline"}, {"name": "accent", "colours": ["#d9793a"]}],

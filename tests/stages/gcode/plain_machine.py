@@ -12,9 +12,9 @@ import numpy as np
 import shapely
 
 WORD = re.compile(r"([A-Z])\s*([+-]?\s*(?:\d[\d\s]*\.?[\d\s]*|\.[\d\s]+))")
-PLAIN_G = {0, 1, 2, 3, 4, 17, 18, 19, 20, 21, 40, 49, 54, 61, 64, 80, 90, 91, 93, 94}
+PLAIN_G = {0, 1, 2, 3, 4, 17, 18, 19, 20, 21, 40, 49, 54, 61, 64, 70, 71, 80, 90, 91, 93, 94}
 PLAIN_M = {0, 1, 2, 5, 9, 30}
-MODES = {"units": (20, 21), "distance": (90, 91), "feed mode": (93, 94), "plane": (17, 18, 19)}
+MODES = {"units": (20, 21, 70, 71), "distance": (90, 91), "feed mode": (93, 94), "plane": (17, 18, 19)}
 
 
 @dataclass
@@ -130,8 +130,8 @@ class _Machine:
         if len(motions) > 1:
             done.wrong.add("two motions")
         for code in g:
-            if code in (20, 21):
-                self.unit = 25.4 if code == 20 else 1.0
+            if code in (20, 21, 70, 71):
+                self.unit = 25.4 if code in (20, 70) else 1.0
             elif code in (90, 91):
                 self.relative = code == 91
             elif code in (93, 94):
@@ -254,7 +254,7 @@ class _Machine:
         first, last = math.atan2(start[1] - cy, start[0] - cx), math.atan2(end[1] - cy, end[0] - cx)
         turn = (first - last if self.motion == 2 else last - first) % (2 * math.pi) or 2 * math.pi
         turn = -turn if self.motion == 2 else turn
-        pieces = min(max(8, int(abs(turn) * radius / 0.2)), 4000) if math.isfinite(radius) else 8
+        pieces = min(max(24, int(abs(turn) * radius / 0.1)), 8000) if math.isfinite(radius) else 8
         steps = [first + turn * k / pieces for k in range(1, pieces)]
         return [*((cx + radius * math.cos(a), cy + radius * math.sin(a)) for a in steps), (end[0], end[1])]
 
@@ -281,7 +281,11 @@ def effect(whole: Run, hurt: Run, drawing: list[np.ndarray], allowed: Allowed) -
     gone = whole.modes - hurt.modes
     if gone - {"G0", "G1", "M2"}:
         return f"mode {sorted(gone)[0]} not set"
-    foreign = {word for word in hurt.words - whole.words if word not in ("N", "M2", "M30", "M5", "M9", "G20", "G21")}
+    foreign = {
+        word
+        for word in hurt.words - whole.words
+        if word not in ("N", "M2", "M30", "M5", "M9", "G20", "G21", "G70", "G71")
+    }
     if foreign:
         return f"foreign word {sorted(foreign)[0]}"
     if hurt.comments and not allowed.comments:

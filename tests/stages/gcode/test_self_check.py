@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import pytest
 
 from underdraw import Controller
-from underdraw.errors import CannotDo
+from underdraw.errors import CannotDo, InputError
 from underdraw.plugins.registry import Plugin, Registry
 
 
@@ -180,3 +180,17 @@ def test_a_unit_that_a_controller_does_not_write_is_refused(garden, write, liste
     listener.registry = registry
     with pytest.raises(CannotDo, match="use mm"):
         write(garden(), listener, controller="metric", units="in")
+
+
+def test_a_refused_program_is_kept_on_request(garden, write, listener, tmp_path):
+    registry = Registry.installed()
+    controller = Meddler("sly", "", extra="M3 S1000")
+    registry.controllers.add(controller.name, controller, Plugin("studio-machine", "acme-machines"))
+    listener.registry = registry
+    kept = tmp_path / "refused.nc"
+    with pytest.raises(CannotDo, match="starts the spindle.*refused, and kept in .*refused.nc"):
+        write(garden(), listener, controller="sly", **{"keep-refused": str(kept)})
+    assert "M3 S1000" in kept.read_text().splitlines()
+    assert [file.name for file in tmp_path.iterdir()] == ["refused.nc"]
+    with pytest.raises(InputError, match="cannot be written"):
+        write(garden(), listener, controller="sly", **{"keep-refused": str(tmp_path / "gone" / "refused.nc")})

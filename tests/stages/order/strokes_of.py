@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.job.sections import Job, MachineSection, MarkerSection
-from underdraw.plugins.parts import Holder
+from underdraw.plugins.parts import Holder, Ink
 from underdraw.testing.trial import TrialContext
 
 BOARD = (1000.0, 1000.0)
@@ -20,7 +20,11 @@ class Listener(TrialContext):
     """What a stage is given beside its drawing and settings, with an invented holder."""
 
     def __init__(self) -> None:
-        super().__init__(SimpleNamespace(holder=lambda name: Holder("collet", "invented", sprung=True, settle=0.2)))
+        parts = SimpleNamespace(
+            holder=lambda name: Holder("collet", "invented", sprung=True, settle=0.2),
+            ink=lambda name: Ink("indigo", "invented", 20.0, False, False, False),
+        )
+        super().__init__(parts)
 
 
 def garden(

@@ -9,7 +9,7 @@ from strokes_of import AS_FAR_AS_TIME, BOARD, Listener, flowers, garden, lines_o
 from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job, MarkerSection
-from underdraw.machine.heights import Heights
+from underdraw.machine.clock import Schedule
 from underdraw.machine.travel import travel_legs
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.stage import measure, order
@@ -107,8 +107,8 @@ def test_the_order_takes_least_time_not_least_way() -> None:
     quickest = order(drawing, OrderSettings(), Listener())
     shortest = ordered(garden([*moths(90, 13), *flowers(40, 14)], acceleration=AS_FAR_AS_TIME))
     same_machine = shortest.replace(job=drawing.job)
-    heights = Heights.of(drawing.job, Listener().registry.holder(None))
-    assert quickest.figures["lifted_s"] < measure(same_machine, same_machine, np.nan, heights)["lifted_s"]
+    schedule = Schedule.of(same_machine, Listener().registry)
+    assert quickest.figures["lifted_s"] < measure(same_machine, same_machine, np.nan, schedule)["lifted_s"]
     assert quickest.figures["travel_mm"] > travel_legs(shortest)[0].length
 
 

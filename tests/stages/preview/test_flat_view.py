@@ -1,6 +1,7 @@
 """The flat view says what lies where, at which size, and prints to scale."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from underdraw import CannotDo, Drawing, Job, Panel
 from underdraw.drawing.facts import FaintEdges, OnBoard
 from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
+from underdraw.job.sections import KeepOutSection
 from underdraw.page.canvas_page import PAPER, contrast
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
@@ -54,6 +56,34 @@ def test_every_part_of_a_wrapped_panel_is_named_with_its_size(bench: TrialContex
         assert size in told, size
     assert "first index pin" in told and "park" in told
     assert "bed = reach" in told
+
+
+def test_keep_outs_are_drawn_where_they_are_as_far_as_the_page_shows_it(bench: TrialContext) -> None:
+    drawing = panel_drawing("16 x 20 in, 2 1/2 in deep")  # a board of 558.8 x 660.4 mm
+    boxes = (
+        KeepOutSection("left clamp", (-20.0, 100.0), (20.0, 50.0)),
+        KeepOutSection("beside it all", (-200.0, 0.0), (20.0, 50.0)),
+    )
+    plain = flat(drawing, bench)
+    page = flat(drawing.replace(job=replace(drawing.job, machine=replace(drawing.job.machine, keep_out=boxes))), bench)
+    assert "left clamp" in words(page)
+    assert "beside it all" not in words(page)
+
+    def hatched(page: etree._Element) -> int:
+        return len([path for path in page.iter(f"{SVG}path") if path.get("class") == "keep-out"])
+
+    assert (hatched(plain), hatched(page)) == (0, 2)  # one on the canvas, and again on the plan of the bed
+    [figure] = [path for path in page.iter(f"{SVG}path") if path.get("class") == "keep-out"][:1]
+    rect = next(around for around in figure.itersiblings(f"{SVG}rect", preceding=True))
+    scale = float(next(word for word in words(page) if word.startswith("scale 1 : ")).removeprefix("scale 1 : "))
+    assert float(rect.get("width")) * scale == pytest.approx(20, abs=0.2)
+    assert float(rect.get("height")) * scale == pytest.approx(50, abs=0.2)
+
+
+def test_a_strip_that_is_folded_down_lies_nowhere(bench: TrialContext) -> None:
+    drawing = panel_drawing("16 x 20 in, 2 1/2 in deep")
+    down = drawing.replace(job=drawing.job.with_canvas(strip="down"))
+    assert "1\u00a0in, folded down" in " | ".join(words(flat(down, bench)))
 
 
 def test_a_stretched_canvas_has_no_sides_to_name(bench: TrialContext) -> None:

@@ -126,6 +126,16 @@ def test_steps_say_where_zero_is_and_how_high_the_marker_goes(bench: TrialContex
     assert "Zero X and Y with the spindle’s axis, not the tip, over the" in by_axis  # the program takes the offset off
 
 
+def test_hops_and_a_folded_strip_are_in_the_steps(bench: TrialContext) -> None:
+    drawing = panel_drawing("16 x 20 in, 2 1/2 in deep")
+    assert "Staple the canvas to the edge of the board, 1 in over on each side" in words(page(drawing, bench))
+    job = drawing.job.with_canvas(strip="down")
+    job = replace(job, holder=replace(job.holder, hop=2.0, hop_within=1000.0))
+    told = words(page(drawing.replace(job=job), bench))
+    assert "Fold the staple strip of 1 in down on each side, and staple it to the edge of the board" in told
+    assert "lift 5 mm (2 mm to strokes within 1000 mm: saves about" in told
+
+
 def test_a_marker_that_presses_or_waits_in_its_own_way_is_told(bench: TrialContext) -> None:
     pens = [OUTLINE, {**ACCENT, "press": "0.5 mm", "settle": "0.3 s"}]
     told = words(page(garden_strokes(job_from_data({**SIX["4 x 4 in"], "marker": pens}, "pens")), bench))

@@ -37,7 +37,7 @@ class CanvasOptions:
 
 
 SECTIONS: tuple[tuple[type, tuple[str, ...]], ...] = (
-    (CanvasSection, ("depth", "bleed", "staple", "mount", "stretch")),
+    (CanvasSection, ("depth", "bleed", "staple", "strip", "mount", "stretch")),
     (MachineSection, ("bed", "sections")),
     (HolderSection, ("use", "offset")),
 )

@@ -16,6 +16,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.job.sections import Job, MachineSection
 from underdraw.machine.clock import drawing_speed
 from underdraw.machine.heights import Heights
+from underdraw.machine.keep_outs import ROUND_MM, KeepOuts
 from underdraw.panel.lying import Lying
 from underdraw.program.dialect import Dialect
 from underdraw.program.expected.strokes import Strokes, joined, strokes_of
@@ -63,7 +64,7 @@ class Expected:
             speeds={marker.name: drawing_speed(job, marker.name, registry) for marker in job.markers},
             heights={marker.name: heights.for_marker(marker) for marker in job.markers},
             bodies={marker.name: job.body(marker.name) for marker in job.markers},
-            dialect=Dialect.of(registry.controller(controller or job.machine.controller)),
+            dialect=Dialect.of(registry.controller(controller or job.machine.controller), job.machine.path),
         )
 
     def drawing(
@@ -109,13 +110,15 @@ class Expected:
 
     @property
     def room(self) -> Box | None:
-        """The box in program coordinates that holds the board, park and program zero; None: not known."""
+        """The box in program coordinates that holds the board, park, program zero and keep-outs; None: not known."""
         if self.lying is None:
             return None
         w, h = self.lying.board
         corners = self.lying.to_program(np.array([(0, 0), (w, 0), (w, h), (0, h)], dtype=np.float64))
         points = np.vstack([corners, self.lying.park_in_program, (0.0, 0.0)])
         shifts = self.lying.tip_shifts([marker.name for marker in self.lying.job.markers])
+        boxes = KeepOuts.of(self.machine.keep_out, self.lying).boxes  # travel may go round them, off the board
+        points = np.vstack([points, boxes[:, :2] - ROUND_MM, boxes[:, 2:] + ROUND_MM])
         low, high = points.min(axis=0) - shifts.max(axis=0), points.max(axis=0) - shifts.min(axis=0)
         return (*map(float, low), *map(float, high))  # type: ignore[return-value]
 

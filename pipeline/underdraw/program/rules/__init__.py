@@ -4,7 +4,7 @@ Each takes a `Reading` and puts what is wrong among its faults. What a program a
 rest where a job or a drawing makes it known.
 """
 
-from underdraw.program.rules import feeds, heights, motion, pauses, place, start, waits, words
+from underdraw.program.rules import feeds, heights, keep_out, motion, pauses, place, start, waits, words
 from underdraw.program.rules.reading import Reading
 
 __all__ = ["Reading", "hold_against_rules"]
@@ -18,6 +18,7 @@ RULES = (
     waits.check,
     pauses.check,
     place.check,
+    keep_out.check,
 )
 
 

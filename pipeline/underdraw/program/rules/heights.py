@@ -2,10 +2,13 @@
 
 import numpy as np
 
+from underdraw.program.codes import PAUSES
 from underdraw.program.moves import RAPID
 from underdraw.program.rules.motion import SAME_MM
-from underdraw.program.rules.reading import Reading
+from underdraw.program.rules.reading import Flags, Reading
 from underdraw.words.lengths import LENGTH_UNITS
+
+STOPS = (*PAUSES, 1)  # with M1, which may wait
 
 
 def check(reading: Reading) -> None:
@@ -49,8 +52,11 @@ def _check_travel(reading: Reading) -> None:
     moves, faults, slack = reading.moves, reading.faults, reading.height_slack
     lift, _ = reading.expected.range_of("lift")
     _, highest = reading.expected.range_of("swap_height")
+    highest = max([highest, *(box.height for box in reading.expected.machine.keep_out)])
     lower = np.fmin(moves.start[:, 2], moves.end[:, 2])
-    low = np.flatnonzero(moves.sideways & ~moves.drawing & (lower < lift - slack))
+    low = np.flatnonzero(
+        moves.sideways & ~moves.drawing & (lower < np.where(_hops(reading), _hop(reading), lift) - slack)
+    )
     faults.add_each(
         "lift",
         moves.line[low],
@@ -62,6 +68,29 @@ def _check_travel(reading: Reading) -> None:
         moves.line[high],
         lambda k: f"rises to {faults.length(moves.end[high[k], 2])}; {faults.length(highest)} is the most expected",
     )
+
+
+def _hop(reading: Reading) -> float:
+    """mm: the lift of hops; infinite where the job has none."""
+    return min(
+        (heights.hop for heights in reading.expected.heights.values() if heights.hop is not None), default=np.inf
+    )
+
+
+def _hops(reading: Reading) -> Flags:
+    """(m,) whether a move is between two strokes near enough to each other for a hop, with no wait for the operator."""
+    moves, drawn = reading.moves, reading.drawn
+    near = np.zeros(len(moves), dtype=np.bool_)
+    if not np.isfinite(_hop(reading)) or not len(moves):
+        return near
+    within = max(heights.hop_within for heights in reading.expected.heights.values())
+    travels = moves.sideways & ~moves.drawing
+    length = np.bincount(drawn.stroke, weights=np.where(travels, drawn.lengths, 0.0))
+    between = (np.arange(len(length)) > 0) & (np.arange(len(length)) < drawn.strokes)
+    stops = reading.blocks.line[np.isin(reading.blocks.m["stopping"], STOPS)]
+    first = np.searchsorted(stops, moves.line[np.searchsorted(drawn.stroke, np.arange(len(length)))])
+    waits = np.append(np.diff(first) > 0, True)
+    return np.asarray((between & (length <= within + reading.height_slack) & ~waits)[drawn.stroke])
 
 
 def _check_approach(reading: Reading) -> None:

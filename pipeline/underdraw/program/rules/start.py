@@ -17,7 +17,8 @@ def check(reading: Reading) -> None:
         return
     every = np.ones(len(moves), dtype=np.bool_)
     _require(reading, "spindle", every, "moves before M5 stops the spindle", m=True)
-    _require(reading, "distance", every, "moves before G90 or G91 sets whether coordinates are places or steps")
+    if reading.expected.dialect is None or not reading.expected.dialect.absolute_only:
+        _require(reading, "distance", every, "moves before G90 or G91 sets whether coordinates are places or steps")
     text = "moves at a feed before G94 sets that feeds are per minute"
     _require(reading, "feed mode", moves.kind != RAPID, text)
     text = "an arc before G17 sets the plane that it lies in"
@@ -49,7 +50,7 @@ def _check_beginning(reading: Reading) -> None:
         column = (blocks.g if letter == "G" else blocks.m)[known.group]
         if np.isnan(column[: first + 1]).all():
             gone.append(f"{letter}{code:g}")
-    asked = {"M5", "G90", "G91", "G20", "G21"}  # which have a message of their own
+    asked = {"M5", "G90", "G91", "G20", "G21", "G70", "G71"}  # which have a message of their own
     if set(gone) - asked:
         text = f"moves before {' '.join(gone)}, which controller {dialect.name!r} sets first"
         reading.faults.add("start", int(blocks.line[first]), text)

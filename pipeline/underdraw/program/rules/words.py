@@ -4,12 +4,11 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from underdraw.program.codes import ENDS
+from underdraw.program.codes import ENDS, INCHES
 from underdraw.program.moves import CLOCKWISE, held
 from underdraw.program.rules.reading import Flags, Reading
 from underdraw.words.lengths import LENGTH_UNITS
 
-INCHES = 20  # G20
 SAFE = {("M", 5.0), ("M", 9.0), *(("M", float(code)) for code in ENDS)}  # stop something: any controller may have them
 ROUNDED = 1e-3  # of the last digit: what doubles lose
 
@@ -29,6 +28,11 @@ def check(reading: Reading) -> None:
         faults.add_all("dialect", moves.pauses, f"a pause, which {name} does not have")
     if not dialect.dwells and ("G", 4.0) not in dialect.words:
         faults.add_all("dialect", blocks.line[blocks.g["non-modal"] == 4], f"a dwell, which {name} does not have")
+    if dialect.longest_number is not None:
+        high = blocks.word["N"] > dialect.longest_number
+        faults.add_all(
+            "dialect", blocks.line[high], f"an N above {dialect.longest_number}, the highest that {name} reads"
+        )
     _check_decimals(reading, name)
     if dialect.words:
         _check_codes(reading, name)
@@ -38,7 +42,7 @@ def check(reading: Reading) -> None:
 def _check_decimals(reading: Reading, name: str) -> None:
     dialect, blocks, faults = reading.expected.dialect, reading.blocks, reading.faults
     assert dialect is not None
-    inches = held(blocks.g["units"]) == INCHES
+    inches = np.isin(held(blocks.g["units"]), INCHES)
     for unit, here in (("in", inches), ("mm", ~inches)):
         decimals = dialect.decimals.get(unit)
         if decimals is None or unit not in LENGTH_UNITS:

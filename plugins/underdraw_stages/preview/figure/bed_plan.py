@@ -12,6 +12,7 @@ from underdraw.page.text_width import broken
 from underdraw.panel import Box, Panel, Point, bed_fit, reach
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_at
+from underdraw_stages.preview.figure.keep_outs import put_keep_outs
 
 REACHED = "#f4f1ea"
 ROOM = (38.0, 40.0)
@@ -38,7 +39,7 @@ class OnBed:
         moved_along: where the board's lower left corner is, of a board longer than the bed.
         """
         lying = bed_fit(panel, bed, offset)
-        x, y = lying.corner[:2] if lying.corner else (-panel.canvas_box[0], -panel.canvas_box[1])
+        x, y = lying.corner[:2] if lying.corner else (-panel.lying_box[0], -panel.lying_box[1])
         if moved_along is not None:
             x, y = moved_along
         left, top = x, bed[1] - y - panel.image[1]  # where the board's coordinates begin
@@ -51,7 +52,7 @@ class OnBed:
         return cls(
             bed,
             reached,
-            on_bed(panel.canvas_box),
+            on_bed(panel.lying_box),
             on_bed(panel.face_box),
             (x, bed[1] - y),
             lying.fits or moved_along is not None,
@@ -76,6 +77,7 @@ def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
     placing = OnPage.largest(plan.box, ROOM, y + 1.0)
     placing = OnPage(placing.box, placing.reduction, x + 0.5, placing.top)
     put_plan(page, plan, placing)
+    put_keep_outs(page, placing, plan.corner, plan.box, subject.drawing.job.machine.keep_out, named=False)
     names = plan_names(plan, placing, unit_at(subject.drawing.job, "machine.bed"))
     tall = column_height(names, NAMES)
     top = placing.top - 1.0

@@ -26,6 +26,7 @@ from underdraw.page.title import put_title
 from underdraw.words.quantities import clock, counted, distance, duration, length_in, size_in
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.figure.bed_plan import put_bed_plan
+from underdraw_stages.preview.figure.keep_outs import put_keep_outs
 from underdraw_stages.preview.figure.legend import lift_signs, put_line_kinds, put_markers, put_scale_bar
 from underdraw_stages.preview.figure.load_numbers import put_load_numbers
 from underdraw_stages.preview.figure.mark_numbers import put_mark_numbers
@@ -54,6 +55,8 @@ def flat_view(subject: Subject, settings: PreviewSettings) -> bytes:
     if settings.faint:
         put_faint(page, placing, subject)
     put_ink(page, placing, subject)
+    lower_left = (0.0, subject.panel.image[1])
+    put_keep_outs(page, placing, lower_left, subject.canvas_box, subject.drawing.job.machine.keep_out)
     if settings.travel:
         put_travel(page, placing, subject)
     if settings.lifts:
@@ -162,8 +165,13 @@ def names(subject: Subject, placing: OnPage) -> list[Callout]:
         )
     ]
     for name, words, x, y in (  # from the outside in, each with its middle at the right edge and at the lower edge
-        ("canvas to cut", size_in(panel.canvas, unit, "up"), panel.canvas_box[2], panel.canvas_box[3]),
-        ("staple strip", length_in(panel.staple, unit), image[0] + panel.staple / 2, image[1] + panel.staple / 2),
+        ("canvas to cut", size_in(panel.canvas, unit, "up"), panel.lying_box[2], panel.lying_box[3]),
+        (
+            "staple strip",
+            length_in(panel.staple, unit) + ("" if panel.strip_beside else ", folded down"),
+            image[0] + panel.strip_beside / 2,
+            image[1] + panel.strip_beside / 2,
+        ),
         ("board = image", size_in(image, unit), image[0], image[1]),
         ("bleed", f"{length_in(panel.bleed, unit)}, goes behind", (image[0] + frame[2]) / 2, (image[1] + frame[3]) / 2),
         ("side", f"depth {length_in(panel.depth, unit)}", (frame[2] + face[2]) / 2, (frame[3] + face[3]) / 2),

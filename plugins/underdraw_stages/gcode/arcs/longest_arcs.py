@@ -1,11 +1,9 @@
-"""Arcs found again in polylines: from each point the longest arc or line that stays within a tolerance, greedily.
+"""The longest arc or line from each point of a polyline that stays within a tolerance, and the next from its end.
 
 Every arc through two points of the polyline is one of a family with one parameter. In the chord's own frame, with the
 ends at (-h, 0) and (h, 0), the circle through them and (u, v) obeys v = k·(h² - u² - v²) for one k, so the best k for
-all points between is a quotient of two sums. All strokes are worked on at once, one trial of each in every round.
+all points between is a quotient of two sums. All pieces are worked on at once, one trial of each in every round.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,75 +11,16 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-CORNER_TURN = np.radians(30)  # a sharper turn is a corner: chords of curves from half a millimetre up turn by less
 LARGEST_RADIUS_MM = 10_000.0  # flatter arcs are drawn as lines: controllers lose digits in larger centres
-LONGEST_RUN = 400  # edges tried as one piece, so that long strokes are worked on in parallel; about 1 % more moves
 BACKWARD_SHARE = 0.1  # of the tolerance: how far a point may step back along the chord
 
 
-@dataclass(frozen=True)
-class Fitted:
-    """(m,) moves in order: which point of the polyline each starts and ends at, and its bend.
+def longest(points: Array, start: Index, end: Index, tolerance: Array, arcs: bool) -> tuple[Index, Index, Array]:
+    """First and last points and bends of moves that cover every piece from its start to its end, in no order.
 
-    bend: 1/mm, k above: 0 of a line; above 0 the arc lies to the left of its chord and turns clockwise.
-    bounds: (p + 1,) offsets: which moves each polyline has.
+    points: (n, 2) mm, no two the same one after the other. start, end: (p,) points. tolerance: (p,) mm, of each piece.
+    Each move gallops to an end that fails, then halves the interval.
     """
-
-    first: Index
-    last: Index
-    bend: Array
-    bounds: Index
-
-
-def fit(coords: Array, parts: Index, tolerance: float, arcs: bool = True) -> Fitted:
-    """Fit moves to a ragged array of polylines, (n, 2) mm and (p + 1,) offsets, within `tolerance` mm.
-
-    Never across a corner. Equal points that follow each other count as one; a polyline of one place has no moves.
-    With `arcs` False only lines are used.
-    """
-    kept = _distinct(coords, parts)
-    points = coords[kept]
-    owner = np.searchsorted(parts, kept, side="right") - 1
-    breaks = _breaks(points, owner)
-    inside = owner[breaks[:-1]] == owner[breaks[1:]]
-    first, last, bend = _longest(points, breaks[:-1][inside], breaks[1:][inside], tolerance, arcs)
-    order = np.argsort(first, kind="stable")
-    first, last, bend = first[order], last[order], bend[order]
-    bounds = (
-        np.searchsorted(owner[first], np.arange(len(parts))) if len(first) else np.zeros(len(parts), dtype=np.int64)
-    )
-    return Fitted(kept[first], kept[last], bend, bounds.astype(np.int64))
-
-
-def _distinct(coords: Array, parts: Index) -> Index:
-    """Points that differ from the one before, and the first of every polyline."""
-    keep = np.ones(len(coords), dtype=np.bool_)
-    keep[1:] = (coords[1:] != coords[:-1]).any(axis=1)
-    keep[parts[:-1][parts[:-1] < len(coords)]] = True
-    return np.flatnonzero(keep)
-
-
-def _breaks(points: Array, owner: Index) -> Index:
-    """Where pieces begin and end: ends of polylines, corners, and every so often on a long way without any."""
-    count = len(points)
-    if count < 2:
-        return np.arange(count)
-    step = np.diff(points, axis=0)
-    heading = np.arctan2(step[:, 1], step[:, 0])
-    turn = np.abs((np.diff(heading) + np.pi) % (2 * np.pi) - np.pi)
-    forced = np.zeros(count, dtype=np.bool_)
-    forced[[0, -1]] = True
-    forced[1:-1] = turn > CORNER_TURN
-    changes = owner[1:] != owner[:-1]
-    forced[1:] |= changes
-    forced[:-1] |= changes
-    start = np.maximum.accumulate(np.where(forced, np.arange(count), 0))
-    forced |= (np.arange(count) - start) % LONGEST_RUN == 0
-    return np.flatnonzero(forced)
-
-
-def _longest(points: Array, start: Index, end: Index, tolerance: float, arcs: bool) -> tuple[Index, Index, Array]:
-    """Fit every piece from its start to its end: gallop to an end that fails, then halve the interval."""
     done: list[tuple[Index, Index, Array]] = []
     here, stop = start.copy(), end.copy()
     good, bad = here + 1, stop + 1  # the farthest end known to fit, the nearest known not to
@@ -98,7 +37,7 @@ def _longest(points: Array, start: Index, end: Index, tolerance: float, arcs: bo
             bend[finished] = 0.0
             going = here < stop
             here, stop, good, bad, stride = (array[going] for array in (here, stop, good, bad, stride))
-            bend = bend[going]
+            bend, tolerance = bend[going], tolerance[going]
             continue
         halved = np.where(bad > stop, np.minimum(good + stride, stop), (good + bad) // 2)
         fits, bent = _trial(points, here, halved, tolerance, arcs)
@@ -111,7 +50,7 @@ def _longest(points: Array, start: Index, end: Index, tolerance: float, arcs: bo
     return first, last, bends
 
 
-def _trial(points: Array, first: Index, last: Index, tolerance: float, arcs: bool) -> tuple[NDArray[np.bool_], Array]:
+def _trial(points: Array, first: Index, last: Index, tolerance: Array, arcs: bool) -> tuple[NDArray[np.bool_], Array]:
     """(k,) whether one move from point `first` to point `last` stays within the tolerance, and its bend."""
     chord = points[last] - points[first]
     length = np.hypot(*chord.T)
