@@ -36,6 +36,7 @@ PUBLIC_MODULES = (
     "underdraw.machine.keep_outs",
     "underdraw.machine.holder_overrides",
     "underdraw.machine.loads",
+    "underdraw.machine.timing",
     "underdraw.machine.travel",
     "underdraw.page.callouts",
     "underdraw.page.canvas_page",
