@@ -24,6 +24,7 @@ solid = "30 in/min"
 faint = "45 in/min"
 press = ["1 mm", "0.5 mm"]
 settle = "0.1 s"
+line = ["0.9 mm", "0.95 mm", "0.9 mm", "0.92 mm", "1.9 mm"]
 faded = ["52 m", "47.34 m"]
 sealed_with = "gloss medium"
 sealed_ran = false
@@ -139,7 +140,8 @@ def test_only_what_was_typed_in_is_printed(tmp_path: Path) -> None:
     assert 'ink_length = "47.3 m"' in text and 'press = "1 mm"' in text
     assert "X draws 0.12 % long" in text and "Y draws 0.03 % short" in text
     assert "backlash of X: 0.18 mm" in text
-    assert "leans" not in text and "backlash of Y" not in text and "line =" not in text
+    assert 'line = "0.92 mm"' in text and "reading 5 of line, 1.9 mm, is 0.98 mm more than the others give" in text
+    assert "leans" not in text and "backlash of Y" not in text
     (tmp_path / "card.toml").write_text('[marker]\nsettle = "0.1 s"\n')
     assert len(job_lines(read_readings(tmp_path / "card.toml"))) == 3
 
@@ -149,6 +151,7 @@ def test_the_lines_are_a_job(tmp_path: Path) -> None:
     job = job_from_data(tomllib.loads("\n".join(job_lines(read_readings(tmp_path / "card.toml")))), "from the card")
     [marker] = job.markers
     assert (marker.speed, marker.settle, marker.ink_length) == (pytest.approx(12.7), 0.1, 47_300.0)
+    assert marker.line == 0.92
     assert (marker.sealed_with, marker.runs) == ("gloss medium", False)
     assert job.machine.acceleration == 300.0 and job.holder.offset == pytest.approx((38.29, -1.9))
 
