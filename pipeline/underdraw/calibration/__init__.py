@@ -1,1 +1,1 @@
-"""What readings typed in from a card say of a marker and a machine, as lines for a job, and how sure they are."""
+"""Readings typed in from a card become lines of a job, with how sure each is."""

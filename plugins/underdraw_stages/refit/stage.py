@@ -47,9 +47,9 @@ def refit(drawing: Drawing, settings: RefitSettings, context: Context) -> Result
         "residuals_mm": [round(float(np.hypot(*left)), 4) for left in best.residuals],
         "scale": round(best.scale, 7),
     }
-    told = f"section {section}: " if section else ""
-    told += summary(motion, best, unit_of(drawing.job))
-    return Result(drawing.replace(lying=fact, programs=()), figures, told)
+    text = f"section {section}: " if section else ""
+    text += summary(motion, best, unit_of(drawing.job))
+    return Result(drawing.replace(lying=fact, programs=()), figures, text)
 
 
 def section_of(asked: int | None, lying: Lying, drawing: Drawing) -> int:
@@ -129,10 +129,10 @@ def summary(motion: Motion, best: BestMotion, unit: str) -> str:
     """How the board lies now, and how well that is known."""
     way = "counter-clockwise" if motion.angle_deg >= 0 else "clockwise"
     worst = fine_length(float(np.hypot(*best.residuals.T).max()), unit)
-    told = (
+    text = (
         f"board turned {abs(motion.angle_deg):.3f}° {way} and moved {size_in(motion.shift_mm, unit)} at program zero; "
         f"{counted(len(best.residuals), 'mark')} within {worst}"
     )
     if abs(best.scale - 1) > PLAIN_SCALE:
-        told += f"\n  a scale of {best.scale:.5f} would fit better; it is not applied"
-    return told
+        text += f"\n  a scale of {best.scale:.5f} would fit better; it is not applied"
+    return text

@@ -182,7 +182,7 @@ def tell_what_falls_short(
 
 
 def place(short: Shortfall, frame: SideFrame, panel: Panel) -> str:
-    """Where a side falls short and by how much, in words; along it from the face's left or upper end."""
+    """Where a side's lines do not reach and by how much, in words; along it from the face's left or upper end."""
     whole = short.low <= frame.low and short.high >= frame.high
     where = (
         "all along" if whole else f"from {say(short.low - frame.low, panel)} to {say(short.high - frame.low, panel)}"

@@ -11,7 +11,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-WIDEST_HALF_TURN = np.radians(82)  # of an arc in a chain: near half a circle its bend says too little
+WIDEST_HALF_TURN = np.radians(82)  # of an arc in a chain: near half a circle its bend shows too little
 HALF_CIRCLE = np.radians(88)
 STRAIGHT_SHARE = 4.0  # an edge so many times longer than its neighbours is a straight line of the drawing
 LEAST_BACK_MM = 0.002  # how far a point may step back along its chord

@@ -30,7 +30,7 @@ def ink_widths(drawing: Drawing, tip: float | None) -> NDArray[np.float64]:
 def spots_of(drawing: Drawing, width: NDArray[np.float64], shown: ArtworkShown) -> list[Spot]:
     """All spots of a drawing of strokes, whose ink is (s,) mm wide, the worst first.
 
-    Raises TooDense where lines are so near each other everywhere that merging ones cannot be told apart.
+    Raises TooDense where lines are so near each other everywhere that merging ones cannot be counted one by one.
     """
     if not len(drawing):
         return []

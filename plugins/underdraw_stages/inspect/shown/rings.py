@@ -58,8 +58,8 @@ def put_ring_kinds(page: Page, y: float, room: float, spots: Sequence[Spot], uni
         found = [spot for spot in spots if spot.kind == kind]
         length = f", {short_distance(sum(spot.length for spot in found), unit)}" if found else ""
         page.add(ring(MARGIN + 2.5, y - TEXT * 0.34, 1.7, kind))
-        told = f"{words}: {counted(len(found), 'spot') if found else 'none'}{length}"
-        for line in broken(told, SMALL, room - 7.0):
+        words_of_kind = f"{words}: {counted(len(found), 'spot') if found else 'none'}{length}"
+        for line in broken(words_of_kind, SMALL, room - 7.0):
             page.text(MARGIN + 7.0, y, line, size=SMALL)
             y += SMALL * LEADING
         y += SMALL * 0.3

@@ -22,7 +22,7 @@ from underdraw_stages.tidy.strokes.polylines import GRID_DECIMALS, Lines, no_lin
 
 SPOT_MM = 0.05  # a tenth of a fine tip: what is no larger all round can only be drawn as a dot
 HAIR = 3.0  # a fill narrower than so many times what is looked aside cannot be looked at from within
-BACKGROUND_SLACK_MM = 0.1  # a page background may fall short of the sheet by this much and still be one
+BACKGROUND_SLACK_MM = 0.1  # a page background may be smaller than the sheet by this much and still be one
 
 
 @dataclass(frozen=True, eq=False)
