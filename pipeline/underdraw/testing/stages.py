@@ -1,4 +1,4 @@
-"""What any stage must keep: pure, the same each time, the same after the wire, with figures, for no strokes and many."""
+"""What any stage must keep: pure, the same each time, same after the wire, with figures, for no strokes and many."""
 
 import json
 import math
