@@ -242,7 +242,9 @@ class MarkerSection:
         Length(above=0.0), None, "line it draws in a corner square before each load; if omitted: none"
     )
     dries: float | None = setting(
-        Time(), None, "how long its line stays wet: `order` reports strokes that cross one before, and avoids them"
+        Time(),
+        None,
+        "how long its line stays wet: strokes that cross it sooner are reported, and avoided where that costs little",
     )
     sealed_with: str | None = setting(Text(), None, "the sealer that your own card was tried with, before a coat")
     runs: bool | None = setting(
