@@ -76,7 +76,7 @@ def test_a_panel_that_misses_the_bed_prints_all_and_exits_1_and_the_remedy_then_
     figures = json.loads(done.stdout)
     assert done.returncode == 1 and figures["fits"] is False
     assert figures["reasons"] == ["the canvas is 610.6 mm wide and the bed 609.6 mm: 1 mm too wide"]
-    assert 'less bleed: bleed = "12 mm"' in figures["remedies"]
+    assert 'less bleed: [canvas] bleed = "12 mm"' in figures["remedies"]
     assert told(*words, "--bleed", "12 mm")["fits"] is True
 
 

@@ -107,11 +107,11 @@ def test_a_panel_that_a_little_less_bleed_lets_lie_turned_is_told_of_bleed_and_n
     wide = Panel((28.75 * inch, 18 * inch), 1.5 * inch, 1.0 * inch, 1.0 * inch, unit="in")
     lying = bed_fit(wide, (24 * inch, 48 * inch), may_turn=True)
     assert [remedy.text for remedy in lying.remedies][:5] == [
-        'fold the staple strip down and staple it to the board\'s edge: strip = "down"',
-        'less bleed: bleed = "1/2 in"',
-        'a shallower frame: depth = "1 in"',
-        'a narrower staple strip: staple = "1/2 in"',
-        'a smaller face: face = "28 3/4 in x 17 in"',
+        'fold the staple strip down and staple it to the board\'s edge: [canvas] strip = "down"',
+        'less bleed: [canvas] bleed = "1/2 in"',
+        'a shallower frame: [canvas] depth = "1 in"',
+        'a narrower staple strip: [canvas] staple = "1/2 in"',
+        'a smaller face: [canvas] face = "28 3/4 in x 17 in"',
     ]
     assert lying.reasons == ("turned 90°, the canvas is 25 in wide and the bed 24 in: 1 in too wide",)
     alone = bed_fit(wide, (24 * inch, 48 * inch), may_turn=False)

@@ -38,7 +38,9 @@ def test_with_the_strip_folded_down_the_same_bed_takes_18_by_42() -> None:
 def test_folding_the_strip_down_is_offered_where_it_makes_the_panel_fit() -> None:
     with pytest.raises(CannotDo) as error:
         require_on_bed(panel(face=(18 * INCH, 20 * INCH)))
-    assert 'try: fold the staple strip down and staple it to the board\'s edge: strip = "down"' in str(error.value)
+    assert 'try: fold the staple strip down and staple it to the board\'s edge: [canvas] strip = "down"' in str(
+        error.value
+    )
     require_on_bed(panel(face=(18 * INCH, 20 * INCH), strip="down"))
     with pytest.raises(CannotDo) as error:
         require_on_bed(panel(face=(19 * INCH, 20 * INCH), strip="down"))
@@ -92,7 +94,7 @@ def test_a_job_that_misses_the_bed_by_a_millimetre_is_refused_and_each_remedy_wo
 def test_a_panel_that_fits_only_lying_is_told_to_turn() -> None:
     lying = bed_fit(panel(face=(40 * INCH, 16 * INCH), unit="in"), BED)
     assert not lying.fits
-    assert lying.remedies[0].text == 'turn it 90°: face = "16 in x 40 in"'
+    assert lying.remedies[0].text == 'turn it 90°: [canvas] face = "16 in x 40 in"'
     assert lying.remedies[0].panel == panel(face=(16 * INCH, 40 * INCH), unit="in")
 
 

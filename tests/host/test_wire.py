@@ -128,7 +128,7 @@ def test_gradients_come_back_from_the_wire_as_they_went() -> None:
 @pytest.mark.parametrize(
     ("data", "told"),
     [
-        (b"", "is empty; the stage before this one wrote no drawing"),
+        (b"", "is empty: the step before this one in the pipe wrote no drawing"),
         (b"moth", "is not a drawing"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'><path d='M0 0L1 1'/></svg>", "is artwork or another file"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'>", "is not a drawing"),

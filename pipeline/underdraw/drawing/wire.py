@@ -250,7 +250,7 @@ def _newer(version: object, where: str) -> InputError:
 
 def _parse(data: bytes, where: str) -> Any:
     if not data.strip():
-        raise InputError(f"{where}: is empty; the stage before this one wrote no drawing")
+        raise InputError(f"{where}: is empty: the step before this one in the pipe wrote no drawing; see its message")
     if len(data) > LARGEST_WIRE_BYTES:
         raise InputError(f"{where}: is larger than {LARGEST_WIRE_BYTES:,} bytes; split the artwork")
     parser = etree.XMLParser(

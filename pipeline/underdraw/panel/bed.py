@@ -153,7 +153,7 @@ def turn(panel: Panel) -> Remedy:
     """Turn the panel 90°."""
     w, h = (plain(side, panel) for side in panel.face[::-1])
     return Remedy(
-        f'turn it 90°: face = "{w} x {h}"',
+        f'turn it 90°: [canvas] face = "{w} x {h}"',
         replace(panel, face=(parse_length(w), parse_length(h)), stretch=panel.stretch[::-1]),
     )
 
@@ -163,7 +163,8 @@ def strip_down(panel: Panel) -> Remedy | None:
     if not panel.strip_beside:
         return None
     return Remedy(
-        'fold the staple strip down and staple it to the board\'s edge: strip = "down"', panel.with_sizes(strip="down")
+        'fold the staple strip down and staple it to the board\'s edge: [canvas] strip = "down"',
+        panel.with_sizes(strip="down"),
     )
 
 
@@ -180,7 +181,7 @@ def shorter(panel: Panel, name: str, ways: tuple[Panel, ...], bed: Size, offset:
     if name != "depth" and panel.return_mm - getattr(panel, name) + left < min(LEAST_RETURN_MM, panel.return_mm):
         return None  # too little behind the frame to stretch and staple
     words = {"bleed": "less bleed", "depth": "a shallower frame", "staple": "a narrower staple strip"}[name]
-    return Remedy(f'{words}: {name} = "{value}"', panel.with_sizes(**{name: left}))
+    return Remedy(f'{words}: [canvas] {name} = "{value}"', panel.with_sizes(**{name: left}))
 
 
 def longest_left(panel: Panel, name: str, bed: Size, offset: Point) -> float:
@@ -202,7 +203,7 @@ def smaller_face(panel: Panel, ways: tuple[Panel, ...], bed: Size, offset: Point
         )
         face = (parse_length(w), parse_length(h))
         with contextlib.suppress(InputError):
-            found.append(Remedy(f'a smaller face: face = "{w} x {h}"', panel.with_sizes(face=face)))
+            found.append(Remedy(f'a smaller face: [canvas] face = "{w} x {h}"', panel.with_sizes(face=face)))
     found = [remedy for remedy in found if remedy.panel and fits_some_way(remedy.panel, ways, bed, offset)]
     return max(found, key=lambda remedy: math.prod(remedy.panel.face) if remedy.panel else 0.0, default=None)
 
@@ -212,7 +213,8 @@ def stretched_first(panel: Panel) -> Remedy | None:
     if not panel.wraps:
         return None
     return Remedy(
-        'draw the face alone on canvas already on its frame: mount = "stretched"', panel.with_sizes(mount="stretched")
+        'draw the face alone on canvas already on its frame: [canvas] mount = "stretched"',
+        panel.with_sizes(mount="stretched"),
     )
 
 

@@ -35,6 +35,7 @@ ZERO_NAMES = {
     "centre": "the middle of the board",
     "pin": "the first index pin",
 }
+ZERO_OF_MOVED = "where it was set before the board was moved, and stays there"
 
 
 @dataclass(frozen=True)
@@ -147,12 +148,15 @@ class Lying:
 
     @property
     def zero_on_board(self) -> Point:
-        """Program zero in board coordinates, y down."""
-        return self.zero[0], self.board[1] - self.zero[1]
+        """Program zero in board coordinates, y down: on a board that was moved, where the machine has it."""
+        x, y = (self.moved_back(np.zeros((1, 2))) + np.asarray(self.zero))[0].tolist()
+        return x, self.board[1] - y
 
     @property
     def zero_name(self) -> str:
-        """What program zero is on this canvas: `the board's lower left corner`."""
+        """What program zero is on this canvas: `the board's lower left corner`; no place on it once it was moved."""
+        if self.motion is not None:
+            return ZERO_OF_MOVED
         name = ZERO_NAMES[self.job.machine.zero]
         if self.hung.wraps:
             return name
@@ -395,7 +399,9 @@ def in_sections(panel: Panel, offset: Point, may_turn: bool) -> str:
         return ""
     count = min(found.count for found in plans)
     asked = f", not {panel.sections}" if panel.sections not in (None, "auto") else ""
-    return f'\n  try: draw it in {count} sections, the board moved along between them: sections = "auto"{asked}'
+    return (
+        f'\n  try: draw it in {count} sections, the board moved along between them: [machine] sections = "auto"{asked}'
+    )
 
 
 def turn_matrix(degrees: float) -> NDArray[np.float64]:

@@ -20,6 +20,7 @@ class ProgramFile:
     label: str
     loads: tuple[Load, ...]
     chosen: Chosen
+    asks: bool = True  # whether a program may wait for its first marker; False: it is put in before the start
 
     @property
     def runs(self) -> list[tuple[int, int]]:
@@ -40,7 +41,7 @@ class ProgramFile:
     @property
     def announces(self) -> bool:
         """Whether the operator is asked for the first marker before it is used: the holder may have another."""
-        return self.chosen.carries_on and self.loads[0].first == 1
+        return self.asks and self.chosen.carries_on and self.loads[0].first == 1
 
 
 def of_section(held: list[ProgramFile], section: int) -> list[ProgramFile]:
@@ -57,10 +58,10 @@ def program_files(chosen: Chosen, split: str, controller: Controller, context: C
         context.warn(f"controller {controller.name!r} cannot pause for a marker swap: a file for each load is written")
         split = "load"
     if split == "none" or len(loads) == 1:
-        return [ProgramFile("", loads, chosen)]
+        return [ProgramFile("", loads, chosen, asks=split != "load")]
     if split == "load":
         return [
-            ProgramFile(f"{index:0{len(str(len(loads)))}d}-{file_word(load.marker.name)}", (load,), chosen)
+            ProgramFile(f"{index:0{len(str(len(loads)))}d}-{file_word(load.marker.name)}", (load,), chosen, asks=False)
             for index, load in enumerate(loads, 1)
         ]
     names = list(dict.fromkeys(load.marker.name for load in loads))

@@ -95,6 +95,8 @@ def hops(facts: Facts) -> str:
 
 def zero_words(facts: Facts) -> str:
     """Where zero is set, and with what: the tip, or the axis if the job asks for it."""
+    if facts.lying.motion is not None:
+        return "no more: leave both where they were before the board was moved"
     where = facts.lying.zero_name.replace("'", "’")
     if facts.panel.wraps and facts.drawing.job.machine.zero == "face":
         where += ", where the left and the lower fold cross"

@@ -165,3 +165,12 @@ def test_what_cannot_be_drawn_is_refused(garden, write, asked, error, said):
     with pytest.raises(error) as refused:
         write(garden(), **asked)
     assert said in refused.value.text
+
+
+def test_a_machine_that_cannot_be_jogged_is_never_asked_to_wait(garden, write):
+    """`--split load`: the marker is put in and its height set before each program starts, of a rest too."""
+    drawing = garden(gold=3)
+    for asked in ({"from": 3}, {"again": "2-3,7"}, {"from": 7}, {}):
+        files = write(drawing, split="load", **asked).files
+        assert files and all(b"\nM0\n" not in file.data for file in files), asked
+    assert b"\nM0\n" in write(drawing, **{"from": 3}).files[0].data  # which puts in what the holder may not have
