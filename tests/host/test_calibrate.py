@@ -143,7 +143,7 @@ def test_only_what_was_typed_in_is_printed(tmp_path: Path) -> None:
     assert 'line = "0.92 mm"' in text and "reading 5 of line, 1.9 mm, is 0.98 mm more than the others give" in text
     assert "leans" not in text and "backlash of Y" not in text
     (tmp_path / "card.toml").write_text('[marker]\nsettle = "0.1 s"\n')
-    assert len(job_lines(read_readings(tmp_path / "card.toml"))) == 3
+    assert len(job_lines(read_readings(tmp_path / "card.toml"))) == 4
 
 
 def test_the_lines_are_a_job(tmp_path: Path) -> None:

@@ -27,7 +27,8 @@ def job_lines(readings: Readings) -> list[str]:
 
 def marker_lines(marker: MarkerReadings, words: dict[str, object]) -> list[str]:
     """One marker's part of a job."""
-    lines = ["[[marker]]", f"name = {_quoted(marker.name)}"]
+    lines = ["# in place of these keys in your job's own table of this marker:", "[[marker]]"]
+    lines.append(f"name = {_quoted(marker.name)}")
     if marker.solid is not None:
         known = f"; {words['faint']} is not" if marker.faint is not None else ""
         lines.append(_line("speed", _quoted(words["solid"]), f"the fastest line that is solid{known}"))
