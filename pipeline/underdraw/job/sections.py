@@ -153,6 +153,12 @@ class MachineSection:
     keep_out: tuple[KeepOutSection, ...] = setting(
         Many(Table(KeepOutSection)), (), "boxes that no move crosses lower than their height: clamps, staples, a fence"
     )
+    prime_at: tuple[float, float] | None = setting(
+        Size(above=None),
+        None,
+        "lower left corner of a scrap of 60 x 40 mm beside a canvas on its frame, where markers with `prime` are "
+        "primed; from the board's lower left corner",
+    )
     pin: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "the first index pin, from the board's lower left corner"
     )

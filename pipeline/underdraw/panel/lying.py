@@ -35,6 +35,7 @@ ZERO_NAMES = {
     "centre": "the middle of the board",
     "pin": "the first index pin",
 }
+PRIME_MM = 60.0, 40.0  # the scrap that markers are primed on beside a canvas on its frame
 ZERO_OF_MOVED = "where it was set before the board was moved, and stays there"
 
 
@@ -145,6 +146,12 @@ class Lying:
             left, _, _, bottom = self.panel.face_box
             return left, h - bottom
         return 0.0, 0.0
+
+    @property
+    def prime_box(self) -> Box | None:
+        """The scrap beside a canvas on its frame, from its lower left corner, y away; None where the job names none."""
+        at = self.job.machine.prime_at
+        return None if at is None or self.hung.wraps else (*at, at[0] + PRIME_MM[0], at[1] + PRIME_MM[1])
 
     @property
     def zero_on_board(self) -> Point:

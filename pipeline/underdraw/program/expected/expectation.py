@@ -114,7 +114,11 @@ class Expected:
         if self.lying is None:
             return None
         w, h = self.lying.board
-        corners = self.lying.to_program(np.array([(0, 0), (w, 0), (w, h), (0, h)], dtype=np.float64))
+        edges = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]
+        if self.lying.prime_box is not None:
+            x0, y0, x1, y1 = self.lying.prime_box
+            edges += [(x0, h - y0), (x1, h - y1)]
+        corners = self.lying.to_program(np.array(edges, dtype=np.float64))
         points = np.vstack([corners, self.lying.park_in_program, (0.0, 0.0)])
         shifts = self.lying.tip_shifts([marker.name for marker in self.lying.job.markers])
         boxes = KeepOuts.of(self.machine.keep_out, self.lying).boxes  # travel may go round them, off the board

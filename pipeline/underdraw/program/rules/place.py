@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.drawing.boxes import Box
 from underdraw.program.drawn import Drawn
 from underdraw.program.problems import Faults
 from underdraw.program.rules.reading import Index, Reading
@@ -37,14 +38,15 @@ def _check_room(drawn: Drawn, faults: Faults) -> None:
 
 
 def _check_image(reading: Reading) -> None:
-    """The marker is down within the image, which is the board."""
+    """The marker is down within the image, which is the board, or on the scrap that the job names to prime on."""
     drawn, faults = reading.drawn, reading.faults
     board = drawn.expected.board
     if board is None:
         return
-    size = np.array(board)
+    lying = drawn.expected.lying
+    boxes = [(0.0, 0.0, *board)] + ([lying.prime_box] if lying is not None and lying.prime_box else [])
     _, offsets, at = drawn.lines
-    beyond = _beyond(drawn.on_board + np.repeat(_tips(reading, at), np.diff(offsets), axis=0), size)
+    beyond = _beyond(drawn.on_board + np.repeat(_tips(reading, at), np.diff(offsets), axis=0), boxes)
     worst = np.maximum.reduceat(beyond, offsets[:-1]) if len(at) else np.empty(0)
     outside = np.flatnonzero(worst > IMAGE_SLACK_MM)
     faults.add_each(
@@ -53,7 +55,7 @@ def _check_image(reading: Reading) -> None:
         lambda k: f"draws {faults.length(worst[outside[k]])} outside the image of {faults.size(board)}",
     )
     dots, touches = drawn.dots
-    past = _beyond(dots + _tips(reading, touches), size)
+    past = _beyond(dots + _tips(reading, touches), boxes)
     stray = np.flatnonzero(past > IMAGE_SLACK_MM)
     faults.add_each(
         "outside-image",
@@ -70,9 +72,10 @@ def _tips(reading: Reading, moves: Index) -> Array:
     return expected.lying.tip_shifts_on_board(reading.markers[reading.drawn.stroke[moves] - 1].tolist())
 
 
-def _beyond(points: Array, size: Array) -> Array:
-    """(n,) mm by which points lie outside a box from (0, 0) to `size`; 0 or less inside."""
-    return np.asarray(np.maximum(-points, points - size).max(axis=1))
+def _beyond(points: Array, boxes: list[Box]) -> Array:
+    """(n,) mm by which points lie outside all of these boxes; 0 or less inside one."""
+    by_box = [np.maximum(np.array(box[:2]) - points, points - np.array(box[2:])).max(axis=1) for box in boxes]
+    return np.asarray(np.minimum.reduce(by_box))
 
 
 def _check_reach(drawn: Drawn, faults: Faults) -> None:

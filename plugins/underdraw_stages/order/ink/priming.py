@@ -28,17 +28,21 @@ LAYER = "prime"
 def primed(drawing: Drawing, registry: Installed) -> Drawing:
     """The same, each load of a marker that has `prime` begun with so much line; the same drawing where none has.
 
-    Raises CannotDo for a canvas without corner squares, in sections, or where the squares have no room.
+    Raises CannotDo for a canvas without corner squares or scrap, in sections, or where there is no room.
     """
     if not any(drawing.job.marker(name).prime for name in set(drawing.marker.tolist())):
         return drawing
     lying = Lying.of(drawing, registry)
     instead = "\n  try: leave `prime` out, and run the marker on scrap by hand"
-    if not lying.panel.wraps:
-        raise CannotDo(f"prime: a canvas on its frame has no corner that folds away to prime in{instead}")
+    if not lying.panel.wraps and lying.prime_box is None:
+        scrap = 'name a scrap beside it: [machine] prime_at = "-70 x 0 mm"'
+        raise CannotDo(f"prime: a canvas on its frame has no corner that folds away\n  try: {scrap}{instead}")
     if lying.sections is not None:
         raise CannotDo(f"prime: a board that is drawn in sections is not primed on{instead}")
-    corners = [Rows(square) for square in lying.panel.corner_squares]
+    corners = [Rows(square, marked=True) for square in lying.panel.corner_squares]
+    if lying.prime_box is not None:
+        x0, y0, x1, y1 = lying.prime_box
+        corners = [Rows((x0, lying.board[1] - y1, x1, lying.board[1] - y0), marked=False)]
     lines: dict[int, Array] = {}
     for load in loads_between(drawing):
         if not load.marker.prime:
@@ -47,7 +51,7 @@ def primed(drawing: Drawing, registry: Installed) -> Drawing:
         if line is None:
             length = length_in(load.marker.prime, unit_of(drawing.job))
             raise CannotDo(
-                f"prime: the corner squares have no room for {length} of marker {load.marker.name!r} before load "
+                f"prime: there is no room for {length} of marker {load.marker.name!r} before load "
                 f"{load.number}\n  try: a shorter `prime`{instead}"
             )
         lines[load.first - 1] = line
@@ -71,9 +75,10 @@ def with_beginnings(drawing: Drawing, lines: dict[int, Array]) -> Drawing:
 
 
 class Rows:
-    """What is free of one corner square: rows from its upper edge down, but for the registration mark's."""
+    """What is free of a corner square or of the scrap: rows from its upper edge down, clear of the mark."""
 
-    def __init__(self, square: Box) -> None:
+    def __init__(self, square: Box, marked: bool) -> None:
+        self.marked = marked
         self.left, self.right = square[0] + EDGE_MM, square[2] - EDGE_MM
         self.y, self.bottom = square[1] + EDGE_MM, square[3] - EDGE_MM
         self.middle = (square[0] + square[2]) / 2, (square[1] + square[3]) / 2
@@ -103,6 +108,8 @@ class Rows:
 
     def below_mark(self, y: float) -> float:
         """The same height, or the next one clear of the mark's."""
+        if not self.marked:
+            return y
         clear = MARK_MM / 2 + EDGE_MM
         return self.middle[1] + clear if abs(y - self.middle[1]) < clear else y
 

@@ -75,11 +75,29 @@ def test_a_job_without_it_is_left_as_it_is(registry: Registry) -> None:
     assert primed(plain, registry) is plain
 
 
+def test_a_canvas_on_its_frame_is_primed_beside_on_the_scrap_that_the_job_names(registry: Registry) -> None:
+    canvas = {"face": "300 x 300 mm", "mount": "stretched"}
+    stretched = vine(canvas)
+    machine = {"prime_at": "-70 x 5 mm", "bed": "600 x 1200 mm"}
+    drawing = stretched.replace(job=job_from_data({**stretched.job.data, "machine": machine}, "vine"))
+    context = TrialContext(registry)
+    found = order(drawing, OrderSettings(), context).drawing
+    rows = np.flatnonzero(found.layer == "prime")
+    assert len(rows) == 3
+    for row in rows.tolist():
+        points = found.part_coords(row) * (1, -1) + (0, 300)  # from the canvas's lower left corner, y away
+        assert (points >= (-70, 5)).all() and (points <= (-10, 45)).all()
+    assert gcode(found, GcodeSettings(), context).files  # proved: neither outside the image nor beyond its room
+    moved = found.replace(job=job_from_data({**found.job.data, "machine": {**machine, "prime_at": "10 x 400 mm"}}, "x"))
+    with pytest.raises(CannotDo, match="outside the image"):
+        gcode(moved, GcodeSettings(), context)
+
+
 @pytest.mark.parametrize(
     ("canvas", "prime", "told"),
     [
         ({"face": "200 x 200 mm", "mount": "stretched"}, "20 mm", "a canvas on its frame has no corner"),
-        (CANVAS, "5 m", "have no room for 5000 mm of marker 'outline' before load 1\n  try: a shorter `prime`"),
+        (CANVAS, "5 m", "no room for 5000 mm of marker 'outline' before load 1\n  try: a shorter `prime`"),
     ],
 )
 def test_where_it_cannot_be_there_is_a_way_out(registry: Registry, canvas, prime, told) -> None:  # type: ignore[no-untyped-def]
