@@ -95,7 +95,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
             settings,
             kernels_for(split.drawing, context),
             effort,
-            TravelCost.of(drawing.job.machine),
+            TravelCost.of_machine(drawing.job.machine),
             [StrokeEnds.point(park) for park in parks(drawing, lying)],
             with_bound=asks_for_bound(split.drawing, settings, context),
         )

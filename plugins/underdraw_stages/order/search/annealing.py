@@ -85,7 +85,7 @@ def search_arrays(strokes: StrokeEnds, plan: Plan, cost: TravelCost, kernels: Ke
         tour=tour,
         position=position,
         near=cities,
-        near_mm=distance,
+        near_cost=cost.of(distance),
         width=width,
         ring_start=strokes.ring_start,
         ring_x=np.ascontiguousarray(strokes.ring[:, 0]),

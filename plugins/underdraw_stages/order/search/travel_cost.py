@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.job.sections import MachineSection
-from underdraw_stages.order.compiled.local_search import cost
 
 
 @dataclass(frozen=True)
@@ -20,9 +19,13 @@ class TravelCost:
     acceleration: float
 
     @classmethod
-    def of(cls, machine: MachineSection) -> "TravelCost":
+    def of_machine(cls, machine: MachineSection) -> "TravelCost":
         """The machine's."""
         return cls(machine.rapid, machine.acceleration)
+
+    def of(self, mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(...) costs of travels of (...) mm, to the last bit the search's own."""
+        return np.where(mm >= self.knee, mm + self.knee, 2.0 * np.sqrt(self.knee * mm))
 
     @property
     def knee(self) -> float:
@@ -30,6 +33,5 @@ class TravelCost:
         return self.speed**2 / self.acceleration
 
     def of_steps(self, step: NDArray[np.float64]) -> NDArray[np.float64]:
-        """(...) costs of travels by (..., 2) mm: the search's own, of each by itself, so for few of them."""
-        mm = np.sqrt((step * step).sum(axis=-1))
-        return np.asarray(np.frompyfunc(cost, 2, 1)(mm, self.knee), dtype=np.float64)
+        """(...) costs of travels by (..., 2) mm."""
+        return self.of(np.sqrt((step * step).sum(axis=-1)))
