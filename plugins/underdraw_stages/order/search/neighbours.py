@@ -82,19 +82,24 @@ def near_nodes(nodes: Nodes, k: int, kernels: Kernels) -> tuple[NDArray[np.int64
     return np.asarray(lists[0]).reshape(count, k), np.sqrt(np.asarray(lists[1])).reshape(count, k)
 
 
-def node_distances(nodes: Nodes) -> NDArray[np.float64]:
-    """(nodes, nodes) least distance between points of each pair, in mm."""
+def squared_distances(nodes: Nodes) -> NDArray[np.float64]:
+    """(nodes, nodes) least distance between points of each pair, squared, in mm²: as the tree compares them."""
     order = np.argsort(nodes.node, kind="stable")
     points, starts = nodes.points[order], np.searchsorted(nodes.node[order], np.arange(len(nodes.stroke)))
-    distance = np.hypot(points[:, None, 0] - points[None, :, 0], points[:, None, 1] - points[None, :, 1])
-    return np.minimum.reduceat(np.minimum.reduceat(distance, starts, axis=0), starts, axis=1)
+    squared, y = (np.subtract.outer(points[:, axis], points[:, axis]) for axis in (0, 1))
+    squared *= squared
+    y *= y
+    squared += y
+    if len(starts) == len(points):  # ends alone
+        return squared
+    return np.minimum.reduceat(np.minimum.reduceat(squared, starts, axis=0), starts, axis=1)
 
 
 def _near_by_all_distances(nodes: Nodes, k: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    distance = node_distances(nodes)
-    distance[nodes.stroke[:, None] == nodes.stroke[None, :]] = np.inf
-    near = np.argsort(distance, axis=1, kind="stable")[:, :k].astype(np.int64)
-    near_mm = np.take_along_axis(distance, near, axis=1)
+    squared = squared_distances(nodes)
+    squared[nodes.stroke[:, None] == nodes.stroke[None, :]] = np.inf
+    near = np.argsort(squared, axis=1, kind="stable")[:, :k].astype(np.int64)
+    near_mm = np.sqrt(np.take_along_axis(squared, near, axis=1))
     near[np.isinf(near_mm)] = -1
     if near.shape[1] < k:
         spare = ((0, 0), (0, k - near.shape[1]))
