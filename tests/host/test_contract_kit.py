@@ -8,8 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from underdraw import CannotDo, Result, Stage, setting
+from underdraw.job.settings import Text
+from underdraw.plugins.catalogue import Parts, Plugin
 from underdraw.plugins.registry import Registry
 from underdraw.testing import ControllerContract, HolderContract, StageContract
+from underdraw.testing.sample_drawings import sample_job
+from underdraw.testing.whole_job import problems_of_a_whole_job
 
 HEAD = """\
 import random
@@ -365,7 +370,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, str]]
     for index, (name, (broken, contract, attribute)) in enumerate(PARTS.items()):
         part = "" if "PART" in broken.source else 'PART = Bad("bad", "broken on purpose")\n'
         frozen = broken.source.replace("\nclass Bad(", "\n@dataclass(frozen=True)\nclass Bad(")
-        huge = 16_000 if "every other" in name else 500
+        huge = 8_000 if "every other" in name else 500
         small = f"    huge = {huge}\n" if attribute == "stage" else ""
         chosen.append(f"test_broken_{index}.py::{class_of(name)}::{broken.test}")
         (folder / f"test_broken_{index}.py").write_text(
@@ -393,6 +398,36 @@ def test_a_part_that_is_broken_on_purpose_is_found_out(shown: dict[str, dict[str
     assert "\n" not in message, "one line, without a traceback"
     assert re.search(broken.told, message), message
     assert "bad" in message
+
+
+def test_where_no_stage_writes_programs_a_whole_job_is_skipped_and_does_not_pass() -> None:
+    with pytest.raises(pytest.skip.Exception, match="no installed stage writes programs"):
+        list(problems_of_a_whole_job(Registry(), sample_job()))
+
+
+@dataclass(frozen=True)
+class WritesNothing:
+    controller: str = setting(Text(), "rs274", "as the job has it", job_key="machine.controller")
+
+
+def test_a_stage_that_writes_no_program_is_a_problem_of_a_whole_job() -> None:
+    silent = Stage("silent", "Writes nothing.", lambda drawing, _, __: Result(drawing), WritesNothing, kind="writer")
+    registry = Registry.installed()
+    registry.stages = Parts("stage")
+    registry.stages.put("silent", silent, Plugin("silent", "a studio's own"))
+    assert "stage 'silent' writes no program" in list(problems_of_a_whole_job(registry, sample_job()))
+
+
+@pytest.mark.parametrize("kind", ["source", "step"])
+def test_a_stage_with_no_growth_to_see_is_skipped_and_does_not_pass(kind: str) -> None:
+    def refuse(drawing: object, settings: object, context: object) -> Result:
+        raise CannotDo("this is for moths alone")
+
+    trial = StageContract()
+    trial.stage = Stage("picky", "Refuses.", refuse, kind=kind)
+    trial.huge = 40
+    with pytest.raises(pytest.skip.Exception):
+        trial.test_a_huge_drawing_is_borne()
 
 
 def builtin(kind: str) -> list[object]:

@@ -1,7 +1,6 @@
 """What any stage must keep: pure, the same each time, same after the wire, with figures, for no strokes and many."""
 
 import json
-import math
 import time
 from collections.abc import Mapping
 from dataclasses import is_dataclass
@@ -17,9 +16,9 @@ from underdraw.plugins.parts import Result, Stage
 from underdraw.testing.sample_drawings import artwork, many_strokes, nothing, on_board, sample_job, strokes
 from underdraw.testing.trial import TrialContext, check_name, fault, registry_with
 
-FEW, MORE_TIMES = 4_000, 4  # strokes, and how many times as many, to see how time grows
+MORE_TIMES = 4  # as many strokes, to see how time grows
 STEEPEST = 10.0  # for 4 times the strokes: n·log n takes about 4.7 times as long, n² takes 16 times
-NOTICEABLE_S = 0.5  # below that a machine's other work drowns what there is to see
+NOTICEABLE_S = 0.1  # of the processor: below that, what a stage does once drowns what it does for each stroke
 
 
 class StageContract:
@@ -165,15 +164,20 @@ class StageContract:
             write_drawing(made)
 
     def test_a_huge_drawing_is_borne(self) -> None:
-        """`huge` strokes, and time that grows no worse than their number times its logarithm, or nearly."""
-        if self.stage.kind == "source" or self._seconds(self.huge) is None or self.huge < FEW * MORE_TIMES:
-            return
-        few = min(self._seconds(FEW) or math.inf for _ in range(2))
-        more = self._seconds(FEW * MORE_TIMES) or 0.0
-        if more > NOTICEABLE_S and more > STEEPEST * few:
+        """`huge` strokes, and time that grows no worse than their number times its logarithm, or nearly.
+
+        Skipped, with the reason, where there is nothing to see: a source, or a stage that refuses them.
+        """
+        if self.stage.kind == "source":
+            pytest.skip("a source is given no drawing")
+        few = [self._seconds(self.huge // MORE_TIMES) for _ in range(2)]  # the first loads what the stage imports
+        more = self._seconds(self.huge)
+        if more is None or few[-1] is None:
+            pytest.skip(f"stage {self.stage.name!r} refuses {self.huge:,} strokes in one line")
+        if more > NOTICEABLE_S and more > STEEPEST * few[-1]:
             fault(
                 self.stage,
-                f"takes {more / few:.0f} times as long for {MORE_TIMES} times the strokes; work on whole arrays",
+                f"takes {more / few[-1]:.0f} times as long for {MORE_TIMES} times the strokes; work on whole arrays",
             )
 
     def _takes(self) -> list[Drawing | None]:
@@ -224,9 +228,9 @@ class StageContract:
             fault(self.stage, f"refuses a drawing that it took before: {error.text}")
 
     def _seconds(self, count: int) -> float | None:
-        """How long it takes for so many strokes; None where it refuses them in one line."""
+        """How long the processor takes for so many strokes; None where the stage refuses them in one line."""
         drawing = many_strokes(count)
-        begun = time.perf_counter()
+        begun = time.process_time()
         try:
             self._call(drawing)
         except UnderdrawError as error:
@@ -234,7 +238,7 @@ class StageContract:
             return None
         except Exception as error:
             fault(self.stage, f"raises {type(error).__name__} on {count} strokes: {error}")
-        return time.perf_counter() - begun
+        return time.process_time() - begun
 
 
 def with_facts_of(drawing: Drawing, handed_on: Drawing) -> Drawing:
