@@ -126,8 +126,8 @@ def test_the_bound_is_close_for_open_strokes(count: int) -> None:
 
 
 def test_the_bound_is_the_same_compiled_or_not() -> None:
-    drawing = garden([*moths(60, 5), *flowers(60, 6)])
-    strokes, plan = StrokeEnds.of(drawing), Plan.as_drawn(np.arange(120))
+    drawing = garden([*moths(30, 5), *flowers(25, 6, points=24)])
+    strokes, plan = StrokeEnds.of(drawing), Plan.as_drawn(np.arange(55))
     park = park_point(drawing)
     slow, quick = (least_travel(strokes, park, plan, kernels) for kernels in (interpreted(), compiled()))
     assert slow == pytest.approx(quick, rel=1e-9)

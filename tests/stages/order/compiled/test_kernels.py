@@ -9,11 +9,14 @@ from types import SimpleNamespace
 from typing import Any
 
 import numba
+import numpy as np
 import pytest
 from strokes_of import Listener, garden, moths
 
 from underdraw_stages.order import OrderSettings, stage
 from underdraw_stages.order.compiled import kernels
+from underdraw_stages.order.compiled.local_search import cost
+from underdraw_stages.order.compiled.lower_distances import Outlines
 from underdraw_stages.order.stage import order
 
 TOO_MANY = kernels.INTERPRETED_STROKES + 1
@@ -85,6 +88,25 @@ def test_later_runs_say_nothing_of_it(fresh: None) -> None:
 
 
 def test_where_nothing_can_be_kept_the_search_still_runs(fresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    # In the compiler's place one that builds nothing: what it builds is the next test's.
+    assert numba.njit(cost).stats.cache_path is None  # of what the compiler does not keep, nor does this one
+
+    def refuse(function: Any, cache: bool = False) -> Any:
+        if cache:
+            raise RuntimeError("cannot cache function: no locator available")
+        function.stats, function.py_func = SimpleNamespace(cache_path=None), function
+        return function
+
+    monkeypatch.setattr(numba, "njit", refuse)
+    monkeypatch.setattr(stage, "REPAYING_STROKES", TOO_MANY - 1)
+    listener, drawing = Listener(), garden(moths(TOO_MANY, 1))
+    found = order(drawing, OrderSettings(seconds=0.0), listener).drawing
+    assert "no folder" in listener.warnings[0]
+    monkeypatch.setattr(stage, "has_compiler", lambda: False)
+    assert found.coords.tobytes() == order(drawing, OrderSettings(seconds=0.0), Listener()).drawing.coords.tobytes()
+
+
+def test_what_cannot_be_kept_is_built_anew_and_finds_the_same(fresh: None, monkeypatch: pytest.MonkeyPatch) -> None:
     build = numba.njit
 
     def refuse(function: Any, cache: bool = False) -> Any:
@@ -93,10 +115,16 @@ def test_where_nothing_can_be_kept_the_search_still_runs(fresh: None, monkeypatc
         return build(function)
 
     monkeypatch.setattr(numba, "njit", refuse)
-    monkeypatch.setattr(stage, "REPAYING_STROKES", TOO_MANY - 1)
-    listener = Listener()
-    order(garden(moths(TOO_MANY, 1)), OrderSettings(seconds=0.0), listener)
-    assert "no folder" in listener.warnings[0]
+    assert not kernels.can_keep()
+    random = np.random.default_rng(1)
+    x, y, ends = random.uniform(0, 100, 9), random.uniform(0, 100, 9), np.arange(10)
+    points = Outlines(ends, x, y, np.zeros(9), x, y, np.zeros(9))
+    one, two = np.zeros(27), np.zeros(27)
+    kernels.compiled().lower_distances(points, np.arange(3), 50.0, one)
+    kernels.interpreted().lower_distances(points, np.arange(3), 50.0, two)
+    assert kernels.compiled().lower_distances.signatures
+    assert one.any()
+    assert (one == two).all()
 
 
 class Gone:
