@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 TEXT = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text()
+pytestmark = pytest.mark.slow
 CONTROLLER, STAGE = "A controller of your own", "A stage of your own"
 
 

@@ -27,6 +27,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 class TestInspectKeepsTheContract(StageContract):
     stage = STAGE
+    huge = 8_000
 
 
 def drawn(*lines: object, tip: float = 1.0, artwork: Artwork | None = None) -> Drawing:

@@ -147,6 +147,7 @@ def test_a_stroke_too_many_is_told(right: tuple[Drawing, dict[str, Wanted]]) -> 
         assert seen.share >= SHARE
 
 
+@pytest.mark.slow
 def test_a_stroke_moved_by_a_fifth_of_a_tip_is_told(right: tuple[Drawing, dict[str, Wanted]]) -> None:
     """A stroke that is straight lies on itself when it is moved along: so moved one way and across."""
     tidied, wanted = right
