@@ -303,7 +303,7 @@ def improve(s: Search, t1: int) -> float:
             t5 = near[j]
             if t5 < 0 or near_cost[j] >= gain2:
                 break
-            if t5 == t1 or t5 == t2 or t5 == t3:  # noqa: PLR1714 - a tuple of them takes longer
+            if t5 == t1 or t5 == t2 or t5 == t3:  # noqa: PLR1714, SIM109 - a tuple of them takes longer
                 continue
             at5 = position[t5]
             inside = first <= at5 <= last if first <= last else at5 >= first or at5 <= last
