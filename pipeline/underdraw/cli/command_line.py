@@ -301,7 +301,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None, read: "lis
 
     from underdraw.cli.files import write_all, write_files
     from underdraw.cli.targets import require_different, require_kept, warn_of_others
-    from underdraw.drawing.wire import write_drawing
+    from underdraw.drawing.wire import drawing_pieces
     from underdraw.plugins.chain import FileNames
 
     if result.listing:
@@ -328,12 +328,13 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None, read: "lis
         }
         warn_of_others(path.parent, path.stem, suffixes, (name for name, _ in named), app.console)
     elif target is not None and target != "-":
-        write_files([(Path(target), write_drawing(result.drawing))], done=app.files_written)
+        write_files([(Path(target), drawing_pieces(result.drawing))], done=app.files_written)
         app.console.summary(stage.name, result.summary)
         return
     app.console.summary(stage.name, result.summary)
     if not sys.stdout.isatty():
-        write_all(sys.stdout.buffer, write_drawing(result.drawing))
+        for piece in drawing_pieces(result.drawing):
+            write_all(sys.stdout.buffer, piece)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -13,11 +13,12 @@ from typing import BinaryIO
 from underdraw.errors import CannotDo
 
 TEMPORARY = re.compile(r"\..*\.underdraw-(\d+)-[^.]+\.part", re.DOTALL)  # its number is that of the process
+Data = bytes | Iterable[bytes]  # of a file: all of it, or piece after piece
 LONGEST_STEM = 60  # characters of a target's name that its temporary file takes over
 
 
 def write_files(
-    files: Iterable[tuple[Path, bytes]], folder: Path | None = None, *, done: Callable[[], None] = lambda: None
+    files: Iterable[tuple[Path, Data]], folder: Path | None = None, *, done: Callable[[], None] = lambda: None
 ) -> None:
     """Put every file in place, or none: all are written beside their targets first, and renamed at the end.
 
@@ -31,7 +32,7 @@ def write_files(
         if folder is not None:
             with _named(folder):
                 folder.mkdir(parents=True, exist_ok=True)
-        streams: list[tuple[Path, bytes]] = []
+        streams: list[tuple[Path, Data]] = []
         swept: set[Path] = set()
         for target, data in files:
             with _named(target):
@@ -50,7 +51,8 @@ def write_files(
             done()
         for target, data in streams:
             with _named(target), target.open("wb", buffering=0) as stream:
-                write_all(stream, data)
+                for piece in _pieces(data):
+                    write_all(stream, piece)
     except BaseException:
         for temporary, _ in staged:
             temporary.unlink(missing_ok=True)
@@ -66,6 +68,10 @@ def write_all(stream: BinaryIO | FileIO, data: bytes) -> None:
     while left:
         left = left[stream.write(left) or 0 :]
     stream.flush()
+
+
+def _pieces(data: Data) -> Iterable[bytes]:
+    return (data,) if isinstance(data, bytes) else data
 
 
 @contextlib.contextmanager
@@ -105,7 +111,7 @@ def _lives(process: int) -> bool:
     return True
 
 
-def _beside(target: Path, data: bytes) -> Path:
+def _beside(target: Path, data: Data) -> Path:
     """Write to a temporary file in the target's folder."""
     if target.is_dir():
         raise IsADirectoryError(0, "is a folder")
@@ -114,7 +120,7 @@ def _beside(target: Path, data: bytes) -> Path:
     temporary = Path(name)
     try:
         with os.fdopen(descriptor, "wb") as file:
-            file.write(data)
+            file.writelines(_pieces(data))
         mask = os.umask(0)
         os.umask(mask)
         temporary.chmod(0o666 & ~mask)  # mkstemp makes files for their owner alone

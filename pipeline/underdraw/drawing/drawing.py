@@ -44,6 +44,7 @@ FACTS = (
 )  # fields that travel, see `drawing.facts`
 _UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
 FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
+PIECE = 100_000  # points looked at a time
 LARGEST_MM = 1e7  # ten kilometres: still exact to the quantum in a double; larger coordinates are refused
 NO_MARKER = "none"  # marker of a fill that only hides what lies beneath it: where a fill was cut, no line belongs
 
@@ -141,10 +142,8 @@ class Drawing:
         coords = np.asarray(self.coords, dtype=np.float64).reshape(-1, 2)
         if coords.size and not (coords.min() >= -LARGEST_MM and coords.max() <= LARGEST_MM):  # nan compares false
             raise InputError(f"a coordinate is not a number, or lies farther than {LARGEST_MM / 1e6:g} km from zero")
-        rounded = np.round(coords, DECIMALS)
-        rounded += 0.0  # turns -0 into 0
         arrays: dict[str, NDArray[Any]] = {
-            "coords": rounded,
+            "coords": coords if _is_locked(coords) and _is_quantised(coords) else _quantised(coords),
             "parts": np.array(self.parts, dtype=np.int64),
             "shapes": np.array(self.shapes, dtype=np.int64),
         }
@@ -322,3 +321,23 @@ class Drawing:
         """Whether every shape is one stroke of a marker, with points, as `tidy` leaves them."""
         single = (np.diff(self.shapes) == 1).all() and (np.diff(self.parts) > 0).all()
         return bool(single and (self.fill == "").all() and (self.marker != "").all())
+
+
+def _quantised(coords: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A copy with every number a whole count of quanta, and no -0 among them."""
+    rounded = np.round(coords, DECIMALS)
+    rounded += 0.0  # turns -0 into 0
+    return rounded
+
+
+def _is_quantised(coords: NDArray[np.float64]) -> bool:
+    """Whether a quantised copy would be the same to the last bit; asked a piece at a time, without such a copy."""
+    pieces = (coords[begin : begin + PIECE] for begin in range(0, len(coords), PIECE))
+    return coords.flags.c_contiguous and all(piece.tobytes() == _quantised(piece).tobytes() for piece in pieces)
+
+
+def _is_locked(array: NDArray[Any] | None) -> bool:
+    """Whether nobody can change an array, neither by itself nor by one that it is a view of: it may be shared."""
+    while isinstance(array, np.ndarray) and not array.flags.writeable:
+        array = array.base
+    return array is None

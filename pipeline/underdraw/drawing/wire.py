@@ -55,6 +55,7 @@ OWN = {
     "element": "ud:element",
 }
 EVENODD = "evenodd"
+PIECE_BYTES = 1 << 20
 RUN_POINTS = 100_000  # points written at a time: some 30 MB of words
 
 
@@ -64,6 +65,14 @@ class NotADrawing(InputError):
 
 def write_drawing(drawing: Drawing) -> bytes:
     """The drawing as bytes of an SVG file; the same drawing gives the same bytes."""
+    written = io.BytesIO()  # a piece at a time: all of them, and joined, would be twice the file in memory
+    for piece in drawing_pieces(drawing):
+        written.write(piece)
+    return written.getvalue()
+
+
+def drawing_pieces(drawing: Drawing) -> Iterator[bytes]:
+    """The same bytes in pieces of about `PIECE_BYTES`: a file of a large drawing is larger than the drawing."""
     width, height = (number(value) for value in drawing.sheet)
     meta = {
         "version": VERSION,
@@ -96,11 +105,14 @@ def write_drawing(drawing: Drawing) -> bytes:
         head += ["<defs>", *gradient_elements(ids), "</defs>"]
     strokes = drawing.is_strokes and len(drawing)
     paths = _grouped_paths(drawing, ids) if strokes else _paths(drawing, ids, range(len(drawing)), ())
-    written = io.BytesIO()  # a line at a time: all of them as text, and joined, would be twice the file in memory
+    piece = bytearray()
     for line in itertools.chain(head, paths, ["</svg>"]):
-        written.write(line.encode())
-        written.write(b"\n")
-    return written.getvalue()
+        piece += line.encode()
+        piece += b"\n"
+        if len(piece) >= PIECE_BYTES:
+            yield bytes(piece)
+            piece.clear()
+    yield bytes(piece)
 
 
 def number(value: float) -> str:

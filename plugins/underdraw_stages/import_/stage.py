@@ -173,8 +173,12 @@ def draw(visible: VisibleShapes, size: tuple[float, float], job: Job) -> Drawing
     """The drawing, each shape with its appearance and the marker that its colour asks for."""
     items = visible.items
     markers = {item.colour: job.marker_for(item.colour).name for item in items}
+    coords = visible.flat.coords
+    for array in (coords.base, coords):  # locked, they are the drawing's as they are: a copy would be as large again
+        if isinstance(array, np.ndarray):
+            array.setflags(write=False)
     return Drawing(
-        coords=visible.flat.coords,
+        coords=coords,
         parts=visible.flat.parts,
         shapes=visible.flat.shapes,
         sheet=size,
