@@ -144,10 +144,12 @@ def without_empty_parts(visible: VisibleShapes, left_out: LeftOut) -> VisibleSha
     full = np.diff(flat.parts) > 0
     firsts = flat.parts[:-1][full]
     fresh = np.ones(len(coords), dtype=np.bool_)
-    fresh[1:] = (coords[1:] != coords[:-1]).any(axis=1)
+    for begin in range(1, len(coords), POINTS):
+        end = min(begin + POINTS, len(coords))
+        fresh[begin:end] = (coords[begin:end] != coords[begin - 1 : end - 1]).any(axis=1)
     fresh[firsts] = True
-    counts = np.zeros(len(full), dtype=np.int64)
-    counts[full] = np.add.reduceat(fresh, firsts, dtype=np.int64) if len(firsts) else 0
+    repeated = np.flatnonzero(~fresh)  # few: to count the others in each part would take eight bytes a point
+    counts = np.diff(flat.parts) - np.diff(np.searchsorted(repeated, flat.parts))
     coords = _moved_up(coords, fresh)
     bare = np.array([not item.stroke.colour for item in items])[part_shape]
     dots = np.array([bool(item.stroke.colour) and item.cap != "butt" for item in items])[part_shape]

@@ -1,11 +1,21 @@
 """Curves to polylines within a tolerance, many at once, with points where the curve bends and few where it does not."""
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 
-CHUNK = 20_000  # curves worked out at a time: bounds the memory of in-between arrays
+CHUNK = 5_000  # curves worked out at a time: bounds the memory of in-between arrays
 NODES = np.linspace(0.0, 1.0, 17)  # where a curve's bend is measured
 SPARE = (1.06, 1.2, 1.5)  # points more than the sum asks for: at first, and where that shows to be too few
+
+
+class Curves(Protocol):
+    """(n, 4, 2) control points of cubics in mm: an array, or what works them out a slice at a time."""
+
+    def __len__(self) -> int: ...  # noqa: D105
+
+    def __getitem__(self, which: slice, /) -> NDArray[np.float64]: ...  # noqa: D105
 
 
 class TooManyPoints(Exception):
@@ -13,7 +23,7 @@ class TooManyPoints(Exception):
 
 
 def flatten(
-    curves: NDArray[np.float64],
+    curves: "Curves",
     parts: NDArray[np.int64],
     starts: NDArray[np.float64],
     tolerance: float,
@@ -41,7 +51,7 @@ def flatten(
         at = made + np.arange(len(points)) + np.repeat(starts_before[begin : begin + CHUNK], chords)
         made += len(points)
         if at[-1] >= len(coords):  # grown where it lies: pieces put together at the end would be twice as large
-            coords.resize((int(at[-1] + 1) * 9 // 8, 2), refcheck=False)
+            coords.resize((int(at[-1] + 1) * 17 // 16, 2), refcheck=False)
         coords[at] = points
     new_parts = np.concatenate([[0], np.cumsum(counts)])[parts] + np.arange(len(parts))
     coords.resize((int(new_parts[-1]), 2), refcheck=False)

@@ -12,7 +12,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.panel import Panel
 from underdraw_stages.import_.file import limits
-from underdraw_stages.import_.outlines.flatten import TooManyPoints, flatten
+from underdraw_stages.import_.outlines.flatten import CHUNK, TooManyPoints, flatten
 from underdraw_stages.import_.shapes.found_shape import FoundShape
 
 TOLERANCE_MM = FLATTEN_MM - 2 * QUANTUM_MM  # what rounding to the quantum and the cubics for arcs take is left off
@@ -51,16 +51,16 @@ def flatten_shapes(items: Sequence[FoundShape], file: str, tolerance: float = TO
     Raises InputError for a coordinate out of all measure, CannotDo for more points than are of use.
     """
     part_counts = [len(item.outline.starts) for item in items]
-    curve_counts = [len(item.outline) for item in items]
     shapes = offsets(part_counts)
     if not items:
         return FlattenedShapes(np.empty((0, 2)), offsets([]), shapes)
+    curves = PlacedCurves(items)
     matrices = np.array([item.matrix for item in items])
-    curves = _placed(np.concatenate([item.outline.curves for item in items]), np.repeat(matrices, curve_counts, axis=0))
     starts = _placed(np.concatenate([item.outline.starts for item in items]), np.repeat(matrices, part_counts, axis=0))
-    _check_size(items, curves, np.asarray(curve_counts), file)
-    _check_size(items, starts[:, None], np.asarray(part_counts), file)
-    first_curve = np.repeat(offsets(curve_counts)[:-1], part_counts)
+    for begin in range(0, len(curves), CHUNK):
+        _check_size(items, curves[begin : begin + CHUNK], curves.first, begin, file)
+    _check_size(items, starts[:, None], shapes, 0, file)
+    first_curve = np.repeat(curves.first[:-1], part_counts)
     parts = np.concatenate([item.outline.parts[:-1] for item in items]) + first_curve
     parts = np.append(parts, len(curves)).astype(np.int64)
     try:
@@ -81,11 +81,33 @@ def _placed(points: NDArray[np.float64], matrices: NDArray[np.float64]) -> NDArr
     return np.stack([a * x + c * y + e, b * x + d * y + f], axis=-1)
 
 
-def _check_size(items: Sequence[FoundShape], points: NDArray[np.float64], counts: NDArray[np.int64], file: str) -> None:
+class PlacedCurves:
+    """The curves of all items' outlines in mm, (n, 4, 2), worked out where they are asked for: all are never held."""
+
+    def __init__(self, items: Sequence[FoundShape]) -> None:
+        self.items = items
+        self.first = offsets([len(item.outline) for item in items])  # (s + 1,) where each item's begin
+
+    def __len__(self) -> int:
+        return int(self.first[-1])
+
+    def __getitem__(self, which: slice) -> NDArray[np.float64]:
+        begin, end, _ = which.indices(len(self))
+        low, high = np.searchsorted(self.first, begin, "right") - 1, np.searchsorted(self.first, end, "left")
+        some = self.items[low:high]
+        inside = slice(begin - self.first[low], end - self.first[low])
+        matrices = np.repeat([item.matrix for item in some], np.diff(self.first[low : high + 1]), axis=0)
+        return _placed(np.concatenate([item.outline.curves for item in some])[inside], matrices[inside])
+
+
+def _check_size(
+    items: Sequence[FoundShape], points: NDArray[np.float64], first: NDArray[np.int64], begin: int, file: str
+) -> None:
+    """Refuse (n, …, 2) points out of all measure; first: (s + 1,) where each item's begin, `begin` where these do."""
     fits = (np.abs(points) <= LARGEST_MM).all(axis=(1, 2))  # nan compares false
     if fits.all():
         return
-    worst = items[int(np.searchsorted(np.cumsum(counts), int(np.argmin(fits)), side="right"))]
+    worst = items[int(np.searchsorted(first, begin + int(np.argmin(fits)), side="right")) - 1]
     raise InputError(
         f"{worst.element} has a coordinate that is not a number, or farther out than {LARGEST_MM / 1e6:g} km; "
         "mend or delete it",
