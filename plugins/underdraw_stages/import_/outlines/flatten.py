@@ -13,9 +13,9 @@ SPARE = (1.06, 1.2, 1.5)  # points more than the sum asks for: at first, and whe
 class Curves(Protocol):
     """(n, 4, 2) control points of cubics in mm: an array, or what works them out a slice at a time."""
 
-    def __len__(self) -> int: ...  # noqa: D105
+    def __len__(self) -> int: ...
 
-    def __getitem__(self, which: slice, /) -> NDArray[np.float64]: ...  # noqa: D105
+    def __getitem__(self, which: slice, /) -> NDArray[np.float64]: ...
 
 
 class TooManyPoints(Exception):

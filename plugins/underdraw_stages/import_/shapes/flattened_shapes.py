@@ -93,7 +93,7 @@ class PlacedCurves:
 
     def __getitem__(self, which: slice) -> NDArray[np.float64]:
         begin, end, _ = which.indices(len(self))
-        low, high = np.searchsorted(self.first, begin, "right") - 1, np.searchsorted(self.first, end, "left")
+        low, high = int(np.searchsorted(self.first, begin, "right")) - 1, int(np.searchsorted(self.first, end, "left"))
         some = self.items[low:high]
         inside = slice(begin - self.first[low], end - self.first[low])
         matrices = np.repeat([item.matrix for item in some], np.diff(self.first[low : high + 1]), axis=0)

@@ -25,6 +25,8 @@ from references import all_lines, share_within
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import Ground
+from underdraw.drawing.paint.colours import rgb_of
+from underdraw.drawing.paint.difference import ciede2000, lab
 from underdraw.drawing.paint.gradients import LinearGradient, RadialGradient, Stop
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.seen import faint_edges
@@ -239,6 +241,15 @@ def test_a_line_that_dips_between_the_thresholds_is_not_broken() -> None:
     shape = {**box(20, 50, 180, 90), "fill": INDIGO, "fill_gradient": dip}
     assert tidied(shape).drawn_mm == pytest.approx(400)
     assert tidied(shape, contrast=12.0).drawn_mm < 390
+
+
+def test_an_edge_between_the_thresholds_all_along_is_not_drawn() -> None:
+    """Sides that differ by more than the lower threshold keep an edge going; they do not make one."""
+    one, other = lab(rgb_of(["#8a8a8a", "#969696"]))
+    apart = float(ciede2000(one[None], other[None])[0])
+    leaves = box(10, 10, 60, 60, colour="#8a8a8a"), box(60, 10, 110, 60, colour="#969696")
+    assert tidied(*leaves, contrast=0.9 * apart).drawn_mm == pytest.approx(350)
+    assert tidied(*leaves, contrast=apart / 0.75).drawn_mm == pytest.approx(300)
 
 
 def test_a_glow_that_fades_all_round_has_no_edge() -> None:
