@@ -247,9 +247,9 @@ def test_an_edge_between_the_thresholds_all_along_is_not_drawn() -> None:
     """Sides that differ by more than the lower threshold keep an edge going; they do not make one."""
     one, other = lab(rgb_of(["#8a8a8a", "#969696"]))
     apart = float(ciede2000(one[None], other[None])[0])
-    leaves = box(10, 10, 60, 60, colour="#8a8a8a"), box(60, 10, 110, 60, colour="#969696")
-    assert tidied(*leaves, contrast=0.9 * apart).drawn_mm == pytest.approx(350)
-    assert tidied(*leaves, contrast=apart / 0.75).drawn_mm == pytest.approx(300)
+    eyes = box(10, 10, 110, 110, colour="#8a8a8a"), box(40, 40, 60, 60, colour="#969696")
+    assert tidied(*eyes, contrast=0.9 * apart).drawn_mm == pytest.approx(400 + 80)
+    assert tidied(*eyes, contrast=apart / 0.75).drawn_mm == pytest.approx(400)
 
 
 def test_a_glow_that_fades_all_round_has_no_edge() -> None:
