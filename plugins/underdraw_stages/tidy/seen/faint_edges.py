@@ -100,9 +100,9 @@ def _looks_along(
 
 def _faint_intervals(looks: _Looks, closed: Mask, contrast: float, shortest: float, paint: ShownPaint) -> Floats:
     """(r, 2) intervals on the axis that are not seen; closed: (l,) which lines are rings."""
-    shown = looks.difference >= LOWER * contrast
-    if shown.all():
+    if (looks.difference >= contrast).all():
         return np.empty((0, 2))
+    shown = looks.difference >= LOWER * contrast
     run = _runs(shown, looks.line, closed)
     length = np.bincount(run, looks.length)
     kept = shown | (~_at_an_end(run, looks.line, closed) & (length[run] < BRIDGE_MM))
