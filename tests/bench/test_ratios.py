@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from underdraw.drawing.wire import write_drawing
 
 HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parent / "stages" / "order")]  # the drawings and yardsticks of other tests
 JOB = HERE.parents[1] / "fixtures" / "moonflower" / "moonflower.toml"
 FRESH = os.environ.get("UNDERDRAW_FRESH", sys.prefix)
 PYTHON = str(Path(FRESH) / "bin" / "python")
@@ -88,7 +89,6 @@ def test_order_without_the_extra(count: int, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("extra", MOST_TRAVEL)
 def test_travel_against_an_independent_solver(extra: bool, monkeypatch: pytest.MonkeyPatch) -> None:
-    sys.path.insert(0, str(HERE.parent / "stages" / "order"))
     from strokes_of import AS_FAR_AS_TIME, BOARD, Listener, garden, moths
     from test_published_tours import solved
 
@@ -118,13 +118,15 @@ def _once(solve: Callable[..., float], lines: list[NDArray[np.float64]], park: t
 
 def test_import_against_svgelements(tmp_path: Path) -> None:
     from test_import_speed import YARDSTICK as THEIRS
-    from test_import_speed import wings
+    from test_import_speed import CURVES_EACH, PATHS, wings
 
     path = tmp_path / "wings.svg"
-    path.write_text(wings(1_000, 20))
+    path.write_text(wings(PATHS, CURVES_EACH))
     ours = cpu((PYTHON, "-m", "underdraw", "--quiet", "import", str(path), "-o", str(tmp_path / "w.svg")))
     theirs = cpu((PYTHON, "-c", THEIRS, str(path)), 2)
-    print(f"import of 20,000 curves: {ours:.2f} s, {ours / theirs:.2f} of svgelements alone (wanted: {MOST_IMPORT:g})")
+    print(
+        f"import of {PATHS * CURVES_EACH:,} curves: {ours:.2f} s, {ours / theirs:.2f} of svgelements alone (wanted: {MOST_IMPORT:g})"
+    )
 
 
 def test_size_of_the_environment() -> None:
