@@ -117,15 +117,16 @@ def _once(solve: Callable[..., float], lines: list[NDArray[np.float64]], park: t
 
 
 def test_import_against_svgelements(tmp_path: Path) -> None:
-    from test_import_speed import YARDSTICK as THEIRS
     from test_import_speed import CURVES_EACH, PATHS, wings
+    from test_import_speed import YARDSTICK as THEIRS
 
     path = tmp_path / "wings.svg"
     path.write_text(wings(PATHS, CURVES_EACH))
     ours = cpu((PYTHON, "-m", "underdraw", "--quiet", "import", str(path), "-o", str(tmp_path / "w.svg")))
     theirs = cpu((PYTHON, "-c", THEIRS, str(path)), 2)
     print(
-        f"import of {PATHS * CURVES_EACH:,} curves: {ours:.2f} s, {ours / theirs:.2f} of svgelements alone (wanted: {MOST_IMPORT:g})"
+        f"import of {PATHS * CURVES_EACH:,} curves: {ours:.2f} s, {ours / theirs:.2f} of svgelements alone "
+        f"(wanted: {MOST_IMPORT:g})"
     )
 
 
