@@ -11,8 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw_stages.tidy.seen.hiding_areas import HidingAreas
-from underdraw_stages.tidy.seen.small_pieces import reunited, small_areas, stretches
-from underdraw_stages.tidy.seen.stack_grid import StackGrid, is_deep
+from underdraw_stages.tidy.seen.small_pieces import reunited, stretches
 from underdraw_stages.tidy.strokes.polylines import GRID_MM, Lines
 
 
@@ -21,21 +20,17 @@ def without_hidden(lines: Lines, hiding: HidingAreas) -> Lines:
     if not len(hiding) or not len(lines):
         return lines
     stretch, line_of_stretch = stretches(lines.geometry)
-    area, area_of_piece = small_areas(hiding.area)
-    area_order, line_order = hiding.order[area_of_piece], lines.order[line_of_stretch]
+    pieces, line_order = hiding.pieces, lines.order[line_of_stretch]
     left = stretch.copy()
     open_to_view = np.ones(len(stretch), dtype=np.bool_)
-    if is_deep(area):
-        grid = StackGrid(area, area_order)
-        open_to_view = ~grid.buried(stretch, line_order)
+    if pieces.grid is not None:
+        open_to_view = ~pieces.grid.buried(stretch, line_order)
         left[~open_to_view] = shapely.LineString()
-        needed = ~grid.buried(area, area_order)
-        area, area_order = area[needed], area_order[needed]
     viewed = np.flatnonzero(open_to_view)
-    pairs_line, pairs_area = shapely.STRtree(area).query(stretch[viewed], predicate="intersects")
+    pairs_line, pairs_area = pieces.tree.query(stretch[viewed], predicate="intersects")
     pairs_line = viewed[pairs_line]
-    above = area_order[pairs_area] > line_order[pairs_line]
-    left = _cut(left, area, pairs_line[above], pairs_area[above])
+    above = pieces.order[pairs_area] > line_order[pairs_line]
+    left = _cut(left, pieces.area, pairs_line[above], pairs_area[above])
     touched = np.zeros(len(lines), dtype=np.bool_)
     touched[line_of_stretch[~shapely.equals_identical(left, stretch)]] = True
     parts, line_of_part = reunited(left, line_of_stretch, touched)

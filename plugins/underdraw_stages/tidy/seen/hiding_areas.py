@@ -1,6 +1,7 @@
 """Areas that hide what is beneath them."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,22 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.regions import stroke_regions
+from underdraw_stages.tidy.seen.small_pieces import small_areas
+from underdraw_stages.tidy.seen.stack_grid import StackGrid, is_deep
 from underdraw_stages.tidy.strokes.polylines import Lines
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """Areas cut up, (p,) with their levels and found by where they lie, less those that lie too deep to hide a thing.
+
+    grid: what is buried where many areas lie on one another; None where they do not.
+    """
+
+    area: NDArray[Any]
+    order: NDArray[np.int64]
+    tree: shapely.STRtree
+    grid: StackGrid | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,6 +39,17 @@ class HidingAreas:
 
     def __len__(self) -> int:
         return len(self.area)
+
+    @cached_property
+    def pieces(self) -> Pieces:
+        """These areas as lines are cut by them: worked out once, however many lines are."""
+        area, area_of_piece = small_areas(self.area)
+        order, grid = self.order[area_of_piece], None
+        if is_deep(area):
+            grid = StackGrid(area, order)
+            needed = ~grid.buried(area, order)
+            area, order = area[needed], order[needed]
+        return Pieces(area, order, shapely.STRtree(area), grid)
 
     def select(self, keep: NDArray[np.bool_]) -> "HidingAreas":
         """Only these; of bands of strokes."""
