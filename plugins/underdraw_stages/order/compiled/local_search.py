@@ -195,13 +195,6 @@ def best_entry(s: Search, stroke: int, a: int, b: int) -> int:
     return best
 
 
-def within(first: int, last: int, position: int) -> bool:
-    """Whether a position lies in first..last, cyclic."""
-    if first <= last:
-        return first <= position <= last
-    return position >= first or position <= last
-
-
 def improve_ring(s: Search, stroke: int) -> float:
     """Enter a closed stroke elsewhere, or move it between two other cities, at its best entry; returns the gain."""
     start = s.ring_start[stroke]
@@ -256,7 +249,7 @@ def improve_ring(s: Search, stroke: int) -> float:
 def improve(s: Search, t1: int) -> float:
     """The best move of two or three edges that takes away t1's free edge; returns its gain, 0 if none helps.
 
-    Nine tenths of the search's time as it stands are spent here: so `between`, `free` and `within` are written out.
+    Nine tenths of the search's time as it stands are spent here: so `between` and `free` are written out.
     """
     x, y, knee, tour, position = s.x, s.y, s.knee, s.tour, s.position
     near, near_cost, width = s.near, s.near_cost, s.width
@@ -447,7 +440,6 @@ KERNELS = [
     "detour",
     "distance_to_ring",
     "best_entry",
-    "within",
     "improve_ring",
     "improve",
     "settle",
