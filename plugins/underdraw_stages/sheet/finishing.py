@@ -44,8 +44,9 @@ def measuring(facts: Facts) -> list[str]:
     spots = "; ".join(f"{number}: {spot}" for number, spot in enumerate(marks, 1))
     return [
         "Did it come back? Put the tip over each registration mark (numbered in the flat preview) and write down X and "
-        f"Y. Due are {spots}. If one is off by a quarter of the tip, type the readings into a file and write the "
-        f"program anew: underdraw refit --measured FILE -i {facts.drawing_file}."
+        f"Y. They should read {spots}. If one differs by more than a quarter of the tip, type what you read into a "
+        f"file and write the program anew: underdraw refit --measured FILE -i {facts.drawing_file} -o back.svg, then "
+        "underdraw gcode -i back.svg -o back.nc. From then on “back.svg” is the drawing for faded lines, too."
     ]
 
 
