@@ -1,0 +1,72 @@
+"""What a tool does not reach: places narrower than it is, and how wide a region is at its narrowest.
+
+A place is reached where a disc as wide as the tool lies wholly within the region (the opening of J. Serra, 'Image
+analysis and mathematical morphology', 1982, from memory). Every corner has a tip that no disc reaches: a tip shorter
+than the tool is wide is painted with the tool's edge, and is no narrow place.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from underdraw.drawing.ragged import Floats, Ints
+
+EXACT_MM = 5e-4  # a region just as wide as the tool is reached: half of what coordinates and arcs may be off
+SLACK = 1.02  # arcs of the disc are polygons, smaller than it by less
+SLACK_MM = 0.01
+ARC_SEGMENTS = 8  # a quarter circle
+STEPS = 8  # halvings of the width: to half a hundredth of it
+
+
+@dataclass(frozen=True, eq=False)
+class NarrowPlaces:
+    """(n,) Polygons that the tool does not reach, and (n,) the region that each is of."""
+
+    area: NDArray[Any]
+    region: Ints
+
+    def __len__(self) -> int:
+        return len(self.area)
+
+
+def narrow_places(regions: NDArray[Any], width: Floats, tip: Floats) -> NarrowPlaces:
+    """Where (r,) Polygons are narrower than their (r,) `width`, in mm; tips shorter than their (r,) `tip` are none."""
+    radius = np.maximum(width / 2 - EXACT_MM, 1e-6)
+    core = shapely.buffer(regions, -radius, quad_segs=ARC_SEGMENTS)
+    unreached = shapely.is_empty(core)
+    some = np.flatnonzero(~unreached)
+    reached = shapely.buffer(core[some], radius[some] * SLACK + SLACK_MM, quad_segs=ARC_SEGMENTS)
+    rest, of = shapely.get_parts(shapely.difference(regions[some], reached), return_index=True)
+    long = 2 * shapely.minimum_bounding_radius(rest) > tip[some[of]]
+    counts = long | (joins_cores(rest, of, core[some], radius[some]) >= 2)
+    area = np.concatenate([regions[unreached], rest[counts]])
+    region = np.concatenate([np.flatnonzero(unreached), some[of[counts]]])
+    order = np.argsort(region, kind="stable")
+    return NarrowPlaces(area[order], region[order])
+
+
+def joins_cores(rest: NDArray[Any], of: Ints, core: NDArray[Any], radius: Floats) -> Ints:
+    """(n,) how many pieces of its region's core each leftover touches: two or more make it a neck."""
+    pieces, region = shapely.get_parts(core, return_index=True)
+    leftover, piece = shapely.STRtree(pieces).query(
+        rest, predicate="dwithin", distance=radius[of] * SLACK + 2 * SLACK_MM
+    )
+    own = region[piece] == of[leftover]
+    return np.bincount(leftover[own], minlength=len(rest))
+
+
+def narrowest(regions: NDArray[Any], width: float) -> Floats:
+    """(r,) mm at the narrowest of (r,) Polygons; `width` for those that are nowhere narrower.
+
+    Tips shorter than each width that is tried are none.
+    """
+    low, high = np.zeros(len(regions)), np.full(len(regions), width)
+    for _ in range(STEPS):
+        middle = (low + high) / 2
+        found = np.zeros(len(regions), dtype=np.bool_)
+        found[narrow_places(regions, middle, np.full(len(regions), width)).region] = True
+        low, high = np.where(found, low, middle), np.where(found, middle, high)
+    return np.where(high == width, width, low)
