@@ -92,6 +92,7 @@ def drawing_pieces(drawing: Drawing) -> Iterator[bytes]:
             drawing.card,
             drawing.artwork,
             drawing.reading,
+            drawing.palette,
         ),
     }
     head = [

@@ -242,5 +242,5 @@ class StageContract:
 
 
 def with_facts_of(drawing: Drawing, handed_on: Drawing) -> Drawing:
-    """What a writer handed on, less what a writer may add: its programs, and how the strokes will read."""
-    return handed_on.replace(programs=drawing.programs, reading=drawing.reading)
+    """What a writer handed on, less what a writer may add: programs, how the strokes will read, a palette."""
+    return handed_on.replace(programs=drawing.programs, reading=drawing.reading, palette=drawing.palette)

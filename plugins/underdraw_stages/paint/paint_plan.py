@@ -1,6 +1,7 @@
 """The palette: what is seen, with colours that are alike as one, in the order in which it is painted."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ WIDER = 4.0  # times the tool's width, up to which it is worked out how wide a c
 
 
 @dataclass(frozen=True, eq=False)
-class Entry:
+class PlanEntry:
     """One row of the palette. `on_part`: mm² on each of `PARTS`; `narrowest`: mm, or None where all is wider."""
 
     number: int
@@ -45,21 +46,43 @@ class Entry:
         return self.painted_mm2 * self.coat * self.coats / MM3_PER_ML
 
 
+@dataclass(frozen=True)
+class NarrowRegion:
+    """A region that the tool does not reach everywhere: its colour's number, mm at its narrowest, where (mm)."""
+
+    number: int
+    width: float
+    at: tuple[float, float]
+
+
 @dataclass(frozen=True, eq=False)
-class Palette:
+class PaintPlan:
     """The plan: entries by number, the painted regions with their number and narrowest mm, what is too narrow, bare.
 
     area: (r,) Polygons; number: (r,) the entry of each; width: (r,) mm, inf where it is nowhere too narrow.
     bare: mm² of canvas that stays bare, on each of `PARTS`; bare_area: (b,) Polygons.
     """
 
-    entries: tuple[Entry, ...]
+    entries: tuple[PlanEntry, ...]
     area: NDArray[Any]
     number: Ints
     width: Floats
     narrow: NarrowPlaces
     bare: Floats
     bare_area: NDArray[Any]
+
+    @cached_property
+    def narrow_regions(self) -> list[NarrowRegion]:
+        """Each region that is too narrow somewhere, with a point in its largest such place; the narrowest first."""
+        size, point = shapely.area(self.narrow.area), shapely.get_coordinates(shapely.point_on_surface(self.narrow.area))
+        order = np.lexsort((-size, self.narrow.region))
+        region, first = np.unique(self.narrow.region[order], return_index=True)
+        at = point[order[first]].tolist()
+        found = [
+            NarrowRegion(int(self.number[which]), float(self.width[which]), (x, y))
+            for which, (x, y) in zip(region.tolist(), at, strict=True)
+        ]
+        return sorted(found, key=lambda each: (each.width, each.number, each.at))
 
     @property
     def painted_mm2(self) -> float:
@@ -72,7 +95,7 @@ class Palette:
         return sum(entry.millilitres for entry in self.entries)
 
 
-def palette_of(faces: Faces, paints: list[SeenPaint], paint: Ints, settings: PaintSettings) -> Palette:
+def plan_of(faces: Faces, paints: list[SeenPaint], paint: Ints, settings: PaintSettings) -> PaintPlan:
     """Work it out of the faces and (f,) the paint seen on each."""
     alike = alike_paints(paints, np.bincount(paint, shapely.area(faces.area), len(paints)), settings.alike)
     regions = joined(faces, alike[paint])
@@ -87,7 +110,7 @@ def palette_of(faces: Faces, paints: list[SeenPaint], paint: Ints, settings: Pai
         entry(at + 1, paints[which], regions_painted, number, width, settings)
         for at, which in enumerate(order.tolist())
     )
-    return Palette(entries, regions_painted.area, number, width, narrow, bare.on_part.sum(axis=0), bare.area)
+    return PaintPlan(entries, regions_painted.area, number, width, narrow, bare.on_part.sum(axis=0), bare.area)
 
 
 def alike_paints(paints: list[SeenPaint], area: Floats, most: float) -> Ints:
@@ -127,7 +150,7 @@ def too_narrow(areas: NDArray[Any], tool: float) -> tuple[NarrowPlaces, Floats]:
 
 def entry(
     number: int, paint: SeenPaint, regions: Regions, numbers: Ints, width: Floats, settings: PaintSettings
-) -> Entry:
+) -> PlanEntry:
     """One row."""
     own = numbers == number
     narrow = own & np.isfinite(width)
@@ -137,7 +160,7 @@ def entry(
         most = WIDER * settings.tool
         found = float(narrowest(regions.area[own], most).min(initial=most))
         least = max(found, settings.tool) if found < most else None
-    return Entry(
+    return PlanEntry(
         number,
         paint,
         int(own.sum()),
