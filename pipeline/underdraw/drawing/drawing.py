@@ -64,6 +64,7 @@ COLUMNS: dict[str, Column] = {
     "evenodd": Column(np.bool_, False),  # fill rule: even-odd; False is nonzero
     "fill_opacity": Column(np.float64, 1.0),  # all opacities that bear on the fill, multiplied; not a gradient's own
     "fill_gradient": Column(object, None),  # `drawing.paint.gradients`; then `fill` is the colour that stands for it
+    "fill_pattern": Column(np.bool_, False),  # painted with a pattern; then `fill` is the first colour in it
     "stroke": Column(object, ""),  # "#rrggbb", or "" for none
     "stroke_opacity": Column(np.float64, 1.0),
     "stroke_gradient": Column(object, None),
@@ -116,6 +117,7 @@ class Drawing:
     evenodd: NDArray[np.bool_] = _UNSAID
     fill_opacity: NDArray[np.float64] = _UNSAID
     fill_gradient: NDArray[Any] = _UNSAID
+    fill_pattern: NDArray[np.bool_] = _UNSAID
     stroke: NDArray[Any] = _UNSAID
     stroke_opacity: NDArray[np.float64] = _UNSAID
     stroke_gradient: NDArray[Any] = _UNSAID

@@ -18,7 +18,7 @@ EXACT_MM = 5e-4  # a region just as wide as the tool is reached: half of what co
 SLACK = 1.02  # arcs of the disc are polygons, smaller than it by less
 SLACK_MM = 0.01
 ARC_SEGMENTS = 8  # a quarter circle
-STEPS = 8  # halvings of the width: to half a hundredth of it
+STEPS = 7  # halvings of the width: to a hundredth of it
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,8 +40,9 @@ def narrow_places(regions: NDArray[Any], width: Floats, tip: Floats) -> NarrowPl
     some = np.flatnonzero(~unreached)
     reached = shapely.buffer(core[some], radius[some] * SLACK + SLACK_MM, quad_segs=ARC_SEGMENTS)
     rest, of = shapely.get_parts(shapely.difference(regions[some], reached), return_index=True)
-    long = 2 * shapely.minimum_bounding_radius(rest) > tip[some[of]]
-    counts = long | (joins_cores(rest, of, core[some], radius[some]) >= 2)
+    counts = 2 * shapely.minimum_bounding_radius(rest) > tip[some[of]]
+    short = np.flatnonzero(~counts)
+    counts[short] = joins_cores(rest[short], of[short], core[some], radius[some]) >= 2
     area = np.concatenate([regions[unreached], rest[counts]])
     region = np.concatenate([np.flatnonzero(unreached), some[of[counts]]])
     order = np.argsort(region, kind="stable")
@@ -51,18 +52,31 @@ def narrow_places(regions: NDArray[Any], width: Floats, tip: Floats) -> NarrowPl
 def joins_cores(rest: NDArray[Any], of: Ints, core: NDArray[Any], radius: Floats) -> Ints:
     """(n,) how many pieces of its region's core each leftover touches: two or more make it a neck."""
     pieces, region = shapely.get_parts(core, return_index=True)
+    in_pieces = np.bincount(region, minlength=len(core)) > 1
+    asked, kept = np.flatnonzero(in_pieces[of]), in_pieces[region]
+    rest, of, pieces, region, count = rest[asked], of[asked], pieces[kept], region[kept], len(rest)
     leftover, piece = shapely.STRtree(pieces).query(
         rest, predicate="dwithin", distance=radius[of] * SLACK + 2 * SLACK_MM
     )
     own = region[piece] == of[leftover]
-    return np.bincount(leftover[own], minlength=len(rest))
+    return np.bincount(asked[leftover[own]], minlength=count)
 
 
 def narrowest(regions: NDArray[Any], width: float) -> Floats:
     """(r,) mm at the narrowest of (r,) Polygons; `width` for those that are nowhere narrower.
 
-    Tips shorter than each width that is tried are none.
+    Tips shorter than `width` are none. So in a region no longer than that it is the largest circle in it that counts.
     """
+    found = np.full(len(regions), width)
+    small = 2 * shapely.minimum_bounding_radius(regions) <= width
+    circles = shapely.maximum_inscribed_circle(regions[small], tolerance=width / 2**STEPS)
+    found[small] = np.minimum(2 * shapely.length(circles), width)
+    found[~small] = halved(shapely.simplify(regions[~small], SLACK_MM / 2), width)
+    return found
+
+
+def halved(regions: NDArray[Any], width: float) -> Floats:
+    """The same by halving the width that is looked for, again and again."""
     low, high = np.zeros(len(regions)), np.full(len(regions), width)
     for _ in range(STEPS):
         middle = (low + high) / 2

@@ -74,7 +74,10 @@ class PaintPlan:
     @cached_property
     def narrow_regions(self) -> list[NarrowRegion]:
         """Each region that is too narrow somewhere, with a point in its largest such place; the narrowest first."""
-        size, point = shapely.area(self.narrow.area), shapely.get_coordinates(shapely.point_on_surface(self.narrow.area))
+        size, point = (
+            shapely.area(self.narrow.area),
+            shapely.get_coordinates(shapely.point_on_surface(self.narrow.area)),
+        )
         order = np.lexsort((-size, self.narrow.region))
         region, first = np.unique(self.narrow.region[order], return_index=True)
         at = point[order[first]].tolist()
@@ -97,7 +100,9 @@ class PaintPlan:
 
 def plan_of(faces: Faces, paints: list[SeenPaint], paint: Ints, settings: PaintSettings) -> PaintPlan:
     """Work it out of the faces and (f,) the paint seen on each."""
-    alike = alike_paints(paints, np.bincount(paint, shapely.area(faces.area), len(paints)), settings.alike)
+    seen = np.zeros(len(paints))
+    np.add.at(seen, paint, shapely.area(faces.area))
+    alike = alike_paints(paints, seen, settings.alike)
     regions = joined(faces, alike[paint])
     painted = np.array([each is not BARE for each in paints], dtype=np.bool_)[regions.paint]
     bare, regions_painted = regions.select(~painted), regions.select(painted)

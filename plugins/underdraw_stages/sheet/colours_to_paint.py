@@ -1,4 +1,4 @@
-"""The palette on the sheet: the colours that take most paint, in the order they are painted, and what the rest takes."""
+"""The palette on the sheet: the colours that take most paint, in the order of painting, and what the rest takes."""
 
 from dataclasses import dataclass
 
@@ -53,6 +53,6 @@ def paint_note(facts: Facts) -> str:
         return ""
     ml = sum(each.millilitres for each in palette.colours)
     return (
-        f"{counted(palette.coats, 'coat')} of {length_in(palette.coat_mm, 'mm')}, wet;† {volume(ml)} together, on face, "
-        f"sides and bleed. Mix each colour once for all of them."
+        f"{counted(palette.coats, 'coat')} of {length_in(palette.coat_mm, 'mm')}, wet;† {volume(ml)} together, on "
+        f"face, sides and bleed. Mix each colour once for all of them."
     )

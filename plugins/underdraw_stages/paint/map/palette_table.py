@@ -58,7 +58,8 @@ def put_row(page: Page, entry: PlanEntry, x: float, y: float, unit: str) -> None
     page.text(x + COLUMNS[4], y, millilitres(entry.millilitres).removesuffix(" ml"), size=SIZE, anchor="end")
     colour = NARROW if entry.too_narrow else LETTERS
     if entry.narrowest is not None:
-        page.text(x + COLUMNS[5], y, length_in(round(entry.narrowest, 1 if entry.narrowest >= 0.1 else 2), "mm"), size=SIZE, anchor="end", colour=colour)
+        width = round(entry.narrowest, 1 if entry.narrowest >= 0.1 else 2)
+        page.text(x + COLUMNS[5], y, length_in(width, "mm"), size=SIZE, anchor="end", colour=colour)
 
 
 def put_swatch(page: Page, entry: PlanEntry, x: float, y: float) -> None:

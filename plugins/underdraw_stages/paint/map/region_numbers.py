@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing.ragged import Floats, Ints
+from underdraw.drawing.boxes import Point
+from underdraw.drawing.ragged import Floats, Ints, Mask
 from underdraw.page.on_page import Box, OnPage
 from underdraw.page.text_width import text_width
 
@@ -20,6 +21,8 @@ CAPITAL = 0.73  # height of a figure, of the font size
 AIR = 0.25  # mm between a number and the nearest line
 AWAY = (1.5, 3.0, 5.0, 7.5, 10.5, 14.0, 18.0, 23.0)  # mm from the pole to a number with a leader, tried in turn
 WAYS = 20
+MOST_TRIES = 600  # numbers with leaders that are tried: one page has room for fewer
+FULL = 30  # that found no room, one after the other: then the page is full
 
 
 @dataclass(frozen=True)
@@ -30,10 +33,10 @@ class RegionNumber:
     x: float
     y: float
     size: float
-    pole: tuple[float, float] | None = None
+    pole: Point | None = None
 
     @property
-    def half(self) -> tuple[float, float]:
+    def half(self) -> Point:
         """Half its width and height."""
         return half_size(self.number, self.size)
 
@@ -44,17 +47,17 @@ class RegionNumber:
         return self.x - wide, self.y - high, self.x + wide, self.y + high
 
     @property
-    def leader(self) -> list[tuple[float, float]]:
+    def leader(self) -> list[Point]:
         """From the edge of the number to its region; nothing for one within its region."""
         return [] if self.pole is None else [leader_start((self.x, self.y), self.half, self.pole), self.pole]
 
 
-def half_size(number: int, size: float) -> tuple[float, float]:
+def half_size(number: int, size: float) -> Point:
     """Half the width and height of a number in bold."""
     return text_width(str(number), size, bold=True) / 2, CAPITAL * size / 2
 
 
-def leader_start(middle: tuple[float, float], half: tuple[float, float], pole: tuple[float, float]) -> tuple[float, float]:
+def leader_start(middle: Point, half: Point, pole: Point) -> Point:
     """Where a line from a number's middle to its region leaves the number's box, with a little air."""
     dx, dy = pole[0] - middle[0], pole[1] - middle[1]
     share = min((half[0] + AIR) / max(abs(dx), 1e-9), (half[1] + AIR) / max(abs(dy), 1e-9), 1.0)
@@ -76,11 +79,11 @@ class Taken:
         if number.pole is not None:
             self.leaders.append(shapely.LineString(number.leader))
 
-    def free(self, boxes: Floats, starts: Floats, pole: tuple[float, float]) -> NDArray[np.bool_]:
+    def free(self, boxes: Floats, starts: Floats, pole: Point) -> Mask:
         """(c,) which of (c, 4) boxes are free, with (c, 2) starts of their leaders to the pole."""
         x0, y0, x1, y1 = boxes.T
         low, high = self.inside[:2], self.inside[2:]
-        free = (boxes[:, :2] >= low).all(axis=1) & (boxes[:, 2:] <= high).all(axis=1)
+        free: Mask = np.asarray((boxes[:, :2] >= low).all(axis=1) & (boxes[:, 2:] <= high).all(axis=1))
         areas = shapely.box(x0 - AIR, y0 - AIR, x1 + AIR, y1 + AIR)
         leaders = shapely.linestrings(np.stack([starts, np.broadcast_to(pole, starts.shape)], axis=1))
         free[self.lines.query(areas, predicate="intersects")[0]] = False
@@ -112,18 +115,32 @@ def place_numbers(
     circles = shapely.maximum_inscribed_circle(area, tolerance=min(0.3, 0.1 * placing.reduction))
     ends = placing.all(shapely.get_coordinates(circles)).reshape(-1, 2, 2)
     pole, radius = ends[:, 0], np.hypot(*(ends[:, 1] - ends[:, 0]).T)
-    within = [_within(int(each), at, room) for each, at, room in zip(number, pole.tolist(), radius.tolist(), strict=True)]
-    taken = Taken(shapely.STRtree(lines), inside)
+    within = [
+        _within(int(each), at, room) for each, at, room in zip(number, pole.tolist(), radius.tolist(), strict=True)
+    ]
+    taken = Taken(shapely.STRtree(short_lines(lines)), inside)
     placed = [each for each in within if each is not None]
     for each in placed:
         taken.add(each)
     outside = [at for at, each in enumerate(within) if each is None]
-    for at in sorted(outside, key=lambda at: -radius[at]):
+    in_vain = 0
+    for at in sorted(outside, key=lambda at: -radius[at])[:MOST_TRIES]:
         found = _beside(int(number[at]), (float(pole[at, 0]), float(pole[at, 1])), taken)
+        in_vain = in_vain + 1 if found is None else 0
+        if in_vain == FULL:
+            break
         if found is not None:
             placed.append(found)
             taken.add(found)
     return placed, len(area) - len(placed)
+
+
+def short_lines(lines: NDArray[Any]) -> NDArray[Any]:
+    """The lines one by one from point to point: found sooner by where they are; areas count with their edges."""
+    rings = [shapely.get_rings(each) if each.geom_type == "Polygon" else [each] for each in lines]
+    points, line = shapely.get_coordinates(np.array([ring for group in rings for ring in group]), return_index=True)
+    steps = np.flatnonzero(line[1:] == line[:-1])
+    return np.asarray(shapely.linestrings(np.stack([points[steps], points[steps + 1]], axis=1)))
 
 
 def _within(number: int, pole: list[float], room: float) -> RegionNumber | None:
@@ -132,7 +149,7 @@ def _within(number: int, pole: list[float], room: float) -> RegionNumber | None:
     return RegionNumber(number, pole[0], pole[1], size) if size >= SMALLEST else None
 
 
-def _beside(number: int, pole: tuple[float, float], taken: Taken) -> RegionNumber | None:
+def _beside(number: int, pole: Point, taken: Taken) -> RegionNumber | None:
     """The nearest free position."""
     half = half_size(number, SMALLEST)
     turn = np.arange(WAYS) * 2 * np.pi / WAYS

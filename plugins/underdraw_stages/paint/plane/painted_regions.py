@@ -29,38 +29,44 @@ class Regions:
 
 def joined(faces: Faces, paint: Ints) -> Regions:
     """The regions that faces make which show the same; (f,) paint of each face."""
-    regions, of_region = together(faces, paint)
+    area, of = together(faces.area, paint)
     for _ in range(ROUNDS):
-        hairs = hair_regions(regions)
+        hairs = hair_regions(area)
+        neighbour = longest_neighbour(area, hairs)
+        hairs, neighbour = hairs[neighbour >= 0], neighbour[neighbour >= 0]
         if not len(hairs):
             break
-        neighbour = longest_neighbour(regions, hairs)
-        given = of_region.copy()
-        given[hairs[neighbour >= 0]] = of_region[neighbour[neighbour >= 0]]
-        if (given == of_region).all():
-            break
-        region_of_face = region_of(faces, regions, of_region, paint)
-        paint = given[region_of_face]
-        regions, of_region = together(faces, paint)
-    on_part = np.zeros((len(regions), len(PARTS)))
-    np.add.at(on_part, (region_of(faces, regions, of_region, paint), faces.part), shapely.area(faces.area))
-    return Regions(regions, of_region, on_part)
+        area, of = with_hairs_given(area, of, hairs, of[neighbour])
+    on_part = np.zeros((len(area), len(PARTS)))
+    np.add.at(on_part, (region_of(faces.point, area), faces.part), shapely.area(faces.area))
+    return Regions(area, of, on_part)
 
 
-def together(faces: Faces, paint: Ints) -> tuple[NDArray[Any], Ints]:
-    """The faces of each paint as one, in parts that do not touch; and the paint of each part."""
+def with_hairs_given(area: NDArray[Any], of: Ints, hairs: Ints, paint: Ints) -> tuple[NDArray[Any], Ints]:
+    """The regions with (h,) hairs in other paints, joined to what they touch of that paint; the rest as it is."""
+    of = of.copy()
+    of[hairs] = paint
+    hair, other = shapely.STRtree(area).query(area[hairs], predicate="intersects")
+    touched = np.unique(other[of[other] == of[hairs[hair]]])
+    changed, of_changed = together(area[touched], of[touched])
+    rest = np.setdiff1d(np.arange(len(area)), touched)
+    return np.concatenate([area[rest], changed]), np.concatenate([of[rest], of_changed])
+
+
+def together(areas: NDArray[Any], paint: Ints) -> tuple[NDArray[Any], Ints]:
+    """Areas of each paint as one, in parts that share no edge; and the paint of each part."""
     found = np.unique(paint)
-    whole = [shapely.coverage_union_all(faces.area[paint == each]) for each in found.tolist()]
+    whole = [shapely.coverage_union_all(areas[paint == each]) for each in found.tolist()]
     area, which = shapely.get_parts(np.array(whole, dtype=object), return_index=True)
     return area, found[which].astype(np.int64)
 
 
-def region_of(faces: Faces, regions: NDArray[Any], of_region: Ints, paint: Ints) -> Ints:
-    """(f,) which region each face is in."""
-    face, region = shapely.STRtree(regions).query(shapely.points(faces.point), predicate="within")
-    own = of_region[region] == paint[face]
-    index = np.zeros(len(faces.area), dtype=np.int64)
-    index[face[own]] = region[own]
+def region_of(points: Floats, regions: NDArray[Any]) -> Ints:
+    """(f,) the region that each of (f, 2) points is in; every point is in one."""
+    shapely.prepare(regions)
+    region, point = shapely.STRtree(shapely.points(points)).query(regions, predicate="contains")
+    index = np.zeros(len(points), dtype=np.int64)
+    index[point] = region
     return index
 
 
@@ -78,7 +84,8 @@ def longest_neighbour(regions: NDArray[Any], hairs: Ints) -> Ints:
     hair, other = shapely.STRtree(regions).query(regions[hairs], predicate="intersects")
     keep = ~np.isin(other, hairs)
     hair, other = hair[keep], other[keep]
-    shared = shapely.length(shapely.intersection(shapely.boundary(regions[hairs[hair]]), shapely.boundary(regions[other])))
+    edge = shapely.boundary(regions)
+    shared = shapely.length(shapely.intersection(edge[hairs[hair]], edge[other]))
     neighbour = np.full(len(hairs), -1, dtype=np.int64)
     order = np.lexsort((other, shared))
     neighbour[hair[order]] = np.where(shared[order] > 0, other[order], -1)

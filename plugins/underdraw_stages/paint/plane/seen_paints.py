@@ -2,23 +2,26 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
+import shapely
 
 from underdraw import Drawing
-from underdraw.drawing.paint.colours import SHINES_THROUGH, PaintStack, Paints, paint_stack
+from underdraw.drawing.paint.colours import SHINES_THROUGH, Paints, PaintStack, paint_stack
 from underdraw.drawing.paint.gradients import Gradient, LinearGradient
-from underdraw.drawing.ragged import Floats, Ints, Mask
+from underdraw.drawing.ragged import Ints, Mask
 from underdraw_stages.paint.plane.faces import Faces
 
-Kind = Literal["bare", "colour", "gradient"]
+Kind = Literal["bare", "colour", "gradient", "pattern"]
 
 
 @dataclass(frozen=True)
 class SeenPaint:
-    """One paint as the eye sees it: its colours "#rrggbb" (of a gradient one a stop), and what kind of gradient."""
+    """One paint as the eye sees it: its colours "#rrggbb", and what kind of gradient.
+
+    A gradient has a colour a stop; a pattern the first that it is painted with.
+    """
 
     kind: Kind
     colours: tuple[str, ...] = ()
@@ -40,18 +43,19 @@ def seen_paints(drawing: Drawing, faces: Faces) -> tuple[list[SeenPaint], Ints]:
     paints = [BARE if value < 0 else SeenPaint("colour", (f"#{value:06x}",)) for value in values.tolist()]
     index = {each: at for at, each in enumerate(paints)}
     paint = paint.astype(np.int64)
-    for face, seen in gradients_seen(stack, faces):
+    for face, seen in mixed_paints(stack, faces, drawing.fill_pattern):
         paint[face] = index.setdefault(seen, len(index))
     return list(index), paint
 
 
-def gradients_seen(stack: PaintStack, faces: Faces) -> Iterator[tuple[int, SeenPaint]]:
-    """Each face on which a gradient shows, with what it looks like there."""
+def mixed_paints(stack: PaintStack, faces: Faces, patterned: Mask) -> Iterator[tuple[int, SeenPaint]]:
+    """Each face on which a gradient or pattern shows, with what it looks like there; patterned: (s,) of each shape."""
     paints = stack.paints
-    fades = paints.gradient >= 0
-    if not fades[stack.paint].any() and not fades[stack.ground]:
+    mixed = paints.gradient >= 0
+    mixed[: 2 * len(patterned) : 2] |= patterned
+    if not mixed[stack.paint].any() and not mixed[stack.ground]:
         return
-    face, area = stack.tree.query(_points(faces.point), predicate="within")
+    face, area = stack.tree.query(shapely.points(faces.point), predicate="within")
     order = np.lexsort((-stack.order[area], face))
     face, area = face[order], area[order]
     known: dict[tuple[int, ...], SeenPaint | None] = {}
@@ -60,23 +64,14 @@ def gradients_seen(stack: PaintStack, faces: Faces) -> Iterator[tuple[int, SeenP
     for at in range(len(faces.area)):
         layers = tuple(levels[bounds[at] : bounds[at + 1]])
         if layers not in known:
-            known[layers] = gradient_of_layers(paints, [*layers, stack.ground])
+            known[layers] = look_of_layers(paints, mixed, visible_layers(paints, [*layers, stack.ground]))
         seen = known[layers]
         if seen is not None:
             yield at, seen
 
 
-def _points(point: Floats) -> NDArray[Any]:
-    import shapely
-
-    return np.asarray(shapely.points(point))
-
-
-def gradient_of_layers(paints: Paints, layers: list[int]) -> SeenPaint | None:
-    """What paints on one another (from the top) look like if one is a gradient: each stop of the topmost gradient.
-
-    Other layers count with the one colour that stands for them, so that one entry is one thing to paint.
-    """
+def visible_layers(paints: Paints, layers: list[int]) -> list[int]:
+    """Those of the layers, from the top, through which the next one still shows, and that one."""
     through, seen = 1.0, []
     for layer in layers:
         if through <= SHINES_THROUGH:
@@ -84,9 +79,20 @@ def gradient_of_layers(paints: Paints, layers: list[int]) -> SeenPaint | None:
         seen.append(layer)
         gradient = _gradient(paints, layer)
         through *= 1 - float(paints.opacity[layer]) * (1.0 if gradient is None else gradient.least_opacity)
-    top = next((at for at, layer in enumerate(seen) if _gradient(paints, layer) is not None), None)
+    return seen
+
+
+def look_of_layers(paints: Paints, mixed: Mask, seen: list[int]) -> SeenPaint | None:
+    """What paints on one another (from the top) look like if one is mixed: by the topmost such one, stop by stop.
+
+    Other layers count with the one colour that stands for them, so that one entry is one thing to paint.
+    """
+    top = next((at for at, layer in enumerate(seen) if mixed[layer]), None)
     if top is None:
         return None
+    if _gradient(paints, seen[top]) is None:
+        code = int(np.round(paints.rgb[seen[top]] * 255).astype(np.int64) @ (65536, 256, 1))
+        return SeenPaint("pattern", (f"#{code:06x}",))
     gradient = _gradient(paints, seen[top])
     assert gradient is not None
     colours = []
@@ -97,8 +103,8 @@ def gradient_of_layers(paints: Paints, layers: list[int]) -> SeenPaint | None:
             shade = own if at == top else paints.rgb[layer]
             opacity = float(paints.opacity[layer]) * (stop.opacity if at == top else 1.0)
             rgb, left = rgb + left * opacity * shade, left * (1 - opacity)
-        rgb = np.round((rgb + left) * 255).astype(np.int64)  # what still shines through is primed canvas, white
-        colours.append("#{:02x}{:02x}{:02x}".format(*rgb.tolist()))
+        shown = np.round((rgb + left) * 255).astype(np.int64)  # what still shines through is primed canvas, white
+        colours.append(f"#{int(shown @ (65536, 256, 1)):06x}")
     way = "linear" if isinstance(gradient, LinearGradient) else "radial"
     return SeenPaint("gradient", tuple(colours), way, tuple(stop.offset for stop in gradient.stops))
 
