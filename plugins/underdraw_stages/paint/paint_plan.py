@@ -14,7 +14,7 @@ from underdraw.drawing.ragged import Floats, Ints
 from underdraw_stages.paint import PaintSettings
 from underdraw_stages.paint.narrow_places import NarrowPlaces, narrow_places, narrowest
 from underdraw_stages.paint.plane.faces import PARTS, Faces
-from underdraw_stages.paint.plane.painted_regions import Regions, joined
+from underdraw_stages.paint.plane.painted_regions import HAIR_MM, Regions, joined
 from underdraw_stages.paint.plane.seen_paints import BARE, SeenPaint
 
 MM3_PER_ML = 1000.0
@@ -146,11 +146,18 @@ def painting_order(paints: list[SeenPaint], regions: Regions, order: str) -> Int
 
 def too_narrow(areas: NDArray[Any], tool: float) -> tuple[NarrowPlaces, Floats]:
     """The places that the tool does not reach, and (r,) how wide each region is there; inf where it reaches all."""
+    areas = without_hairs(areas)
     narrow = narrow_places(areas, np.full(len(areas), tool), np.full(len(areas), tool))
     width = np.full(len(areas), np.inf)
     found = np.unique(narrow.region)
     width[found] = narrowest(areas[found], tool)
     return narrow, width
+
+
+def without_hairs(areas: NDArray[Any]) -> NDArray[Any]:
+    """The regions without what is no wider than a hair: gaps and bridges of shapes that should meet."""
+    inner = shapely.buffer(areas, -HAIR_MM / 2, join_style="mitre")
+    return np.asarray(shapely.buffer(inner, HAIR_MM / 2, join_style="mitre"))
 
 
 def entry(
