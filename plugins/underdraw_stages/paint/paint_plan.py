@@ -60,7 +60,7 @@ class PaintPlan:
     """The plan: entries by number, the painted regions with their number and narrowest mm, what is too narrow, bare.
 
     area: (r,) Polygons; number: (r,) the entry of each; width: (r,) mm, inf where it is nowhere too narrow.
-    bare: mm² of canvas that stays bare, on each of `PARTS`; bare_area: (b,) Polygons.
+    tool: mm, what was asked for. bare: mm² of canvas that stays bare, on each of `PARTS`; bare_area: (b,) Polygons.
     """
 
     entries: tuple[PlanEntry, ...]
@@ -68,6 +68,7 @@ class PaintPlan:
     number: Ints
     width: Floats
     narrow: NarrowPlaces
+    tool: float
     bare: Floats
     bare_area: NDArray[Any]
 
@@ -115,7 +116,9 @@ def plan_of(faces: Faces, paints: list[SeenPaint], paint: Ints, settings: PaintS
         entry(at + 1, paints[which], regions_painted, number, width, settings)
         for at, which in enumerate(order.tolist())
     )
-    return PaintPlan(entries, regions_painted.area, number, width, narrow, bare.on_part.sum(axis=0), bare.area)
+    return PaintPlan(
+        entries, regions_painted.area, number, width, narrow, settings.tool, bare.on_part.sum(axis=0), bare.area
+    )
 
 
 def alike_paints(paints: list[SeenPaint], area: Floats, most: float) -> Ints:

@@ -32,7 +32,7 @@ def paint(drawing: Drawing, settings: PaintSettings, context: Context) -> Result
     if settings.full_size:
         files = tuple(File(".svg", page, label) for label, page in full_size_pages(subject, plan))
     else:
-        files = (File(".svg", map_page(subject, plan, settings.tool), LABEL),)
+        files = (File(".svg", map_page(subject, plan), LABEL),)
     alone = len(files) == 1
     names = [context.file_name(file.suffix, file.label, alone=alone) for file in files]
     handed_on = drawing.replace(palette=palette(plan, settings, names[0]))

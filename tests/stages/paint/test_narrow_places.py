@@ -36,7 +36,9 @@ def test_slivers_are_listed_just_where_they_are_narrower_than_the_tool(tool: flo
 def test_the_narrowest_is_what_shapelys_negative_buffer_empties() -> None:
     """An independent measure of a strip bent into a ring: the buffer inwards that leaves nothing of it."""
     for width in (0.4, 0.9, 1.7):
-        band = shapely.Point(0, 0).buffer(8, quad_segs=64).difference(shapely.Point(0, 0).buffer(8 - width, quad_segs=64))
+        band = (
+            shapely.Point(0, 0).buffer(8, quad_segs=64).difference(shapely.Point(0, 0).buffer(8 - width, quad_segs=64))
+        )
         [found] = narrowest(np.array([band]), 2.0).tolist()
         assert not band.buffer(-(found - 0.03) / 2).is_empty
         assert band.buffer(-(found + 0.03) / 2).is_empty

@@ -45,7 +45,7 @@ def full_size_pages(subject: Subject, plan: PaintPlan) -> list[tuple[str, bytes]
     placing = OnPage((0.0, 0.0, wide, tall), 1.0, 0.0, 0.0)
     lines, narrow = outlines(plan, subject.panel, placing), on_page(plan.narrow.area, placing)
     around = (-AROUND, -AROUND, wide + AROUND, tall + AROUND)
-    numbers, _ = place_numbers(plan.area, plan.number, np.concatenate([lines, narrow]), placing, around)
+    numbers, _ = place_numbers(plan, lines, narrow, placing, around)
     tiles = [(row, column) for row in range(rows) for column in range(columns)]
     return [
         (f"paint-{row + 1}-{column + 1}", tile_page(subject, lines, narrow, numbers, (row, column), (rows, columns)))

@@ -1,7 +1,5 @@
 """The map on one page: the board as it lies, its regions with their numbers, the palette beside or below it."""
 
-import numpy as np
-
 from underdraw.page.canvas_page import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, QUIET, Page
 from underdraw.page.on_page import OnPage
 from underdraw.page.subject import Subject
@@ -30,7 +28,7 @@ COLUMNS_BELOW = 2
 ROWS_BESIDE = int((PAGE_HEIGHT - TOP - HEAD) / ROW)
 
 
-def map_page(subject: Subject, plan: PaintPlan, tool: float) -> bytes:
+def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     """The page, as bytes of an SVG file."""
     panel = subject.panel
     box = (0.0, 0.0, *panel.board)
@@ -47,28 +45,28 @@ def map_page(subject: Subject, plan: PaintPlan, tool: float) -> bytes:
     put_outlines(page, lines, narrow)
     put_fold_ticks(page, panel, placing)
     around = (placing.left - AROUND, placing.top - AROUND, placing.right + AROUND, placing.bottom + AROUND)
-    numbers, left_out = place_numbers(plan.area, plan.number, np.concatenate([lines, narrow]), placing, around)
+    numbers, left_out = place_numbers(plan, lines, narrow, placing, around)
     put_numbers(page, numbers)
-    y = put_notes(page, plan, placing.bottom + AROUND, placing.right + AROUND - MARGIN, tool, left_out)
+    y = put_notes(page, plan, placing.bottom + AROUND, placing.right + AROUND - MARGIN, left_out)
     if is_beside:
         x = placing.right + AROUND + GAP
         end = put_palette(page, plan, x, TOP - HEAD, subject.unit, slice(None))
-        end = put_narrow(page, plan, x, end, subject.unit, PAGE_HEIGHT - end - MARGIN, tool)
+        end = put_narrow(page, plan, x, end, subject.unit, PAGE_HEIGHT - end - MARGIN)
         return page.svg(max(y, end) + MARGIN)
     ends = [y]
     for column in range(COLUMNS_BELOW):
         rows = slice(column * rows_below, (column + 1) * rows_below)
         x = MARGIN + column * (PAGE_WIDTH - 2 * MARGIN - WIDTH)
         ends.append(put_palette(page, plan, x, y, subject.unit, rows, last=column == COLUMNS_BELOW - 1))
-    end = put_narrow(page, plan, MARGIN, max(ends), subject.unit, PAGE_HEIGHT - max(ends) - MARGIN, tool)
+    end = put_narrow(page, plan, MARGIN, max(ends), subject.unit, PAGE_HEIGHT - max(ends) - MARGIN)
     return page.svg(end + MARGIN)
 
 
-def put_notes(page: Page, plan: PaintPlan, y: float, room: float, tool: float, left_out: int) -> float:
+def put_notes(page: Page, plan: PaintPlan, y: float, room: float, left_out: int) -> float:
     """What is what on the map; the new y."""
     notes = ["Paint the numbers in their order. Ticks beside the map: the folds."] if plan.entries else []
     if len(plan.narrow):
-        notes.append(f"Hatched: narrower than {length_in(tool, 'mm')}.")
+        notes.append(f"Hatched: narrower than {length_in(plan.tool, 'mm')}.")
     if left_out:
         notes.append(f"{counted(left_out, 'small region')} without a number; --full-size has room for more.")
     coats = plan.entries[0] if plan.entries else None

@@ -81,13 +81,13 @@ def area_number(mm2: float, unit: str) -> str:
     return area_in(mm2, unit).split(" ", 1)[0]
 
 
-def put_narrow(page: Page, plan: PaintPlan, x: float, y: float, unit: str, room: float, tool: float) -> float:
+def put_narrow(page: Page, plan: PaintPlan, x: float, y: float, unit: str, room: float) -> float:
     """What is too narrow, in a few rows; the new y."""
     listed = plan.narrow_regions
     if not listed:
         return y
     y += ROW + 1.5
-    title = f"Narrower than {length_in(tool, 'mm')}: {counted(len(listed), 'region')}"
+    title = f"Narrower than {length_in(plan.tool, 'mm')}: {counted(len(listed), 'region')}"
     page.text(x, y, title, size=SIZE, bold=True)
     y += ROW - 0.4
     page.text(x, y, "no., width; right and down from the upper left corner", size=SIZE - 0.5, colour=QUIET)

@@ -12,9 +12,10 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.boxes import Point
-from underdraw.drawing.ragged import Floats, Ints, Mask
+from underdraw.drawing.ragged import Floats, Mask
 from underdraw.page.on_page import Box, OnPage
 from underdraw.page.text_width import text_width
+from underdraw_stages.paint.paint_plan import PaintPlan
 
 LARGEST, SMALLEST = 3.6, 2.0  # font size of numbers, in mm on the page
 CAPITAL = 0.73  # height of a figure, of the font size
@@ -106,39 +107,38 @@ class Taken:
 
 
 def place_numbers(
-    area: NDArray[Any], number: Ints, lines: NDArray[Any], placing: OnPage, inside: Box
+    plan: PaintPlan, lines: NDArray[Any], hatched: NDArray[Any], placing: OnPage, inside: Box
 ) -> tuple[list[RegionNumber], int]:
-    """Numbers for (r,) regions of the board, on the page; and how many have no room.
+    """Numbers for the plan's regions, on the page; and how many have no room.
 
-    lines: what is drawn, on the page already. inside: the box of the page that numbers may be in.
+    lines, hatched: what is drawn, on the page already. inside: the box of the page that numbers may be in.
     """
-    circles = shapely.maximum_inscribed_circle(area, tolerance=min(0.3, 0.1 * placing.reduction))
+    circles = shapely.maximum_inscribed_circle(plan.area, tolerance=min(0.3, 0.1 * placing.reduction))
     ends = placing.all(shapely.get_coordinates(circles)).reshape(-1, 2, 2)
     pole, radius = ends[:, 0], np.hypot(*(ends[:, 1] - ends[:, 0]).T)
-    within = [
-        _within(int(each), at, room) for each, at, room in zip(number, pole.tolist(), radius.tolist(), strict=True)
-    ]
-    taken = Taken(shapely.STRtree(short_lines(lines)), inside)
+    in_reach = 2 * radius * placing.reduction > plan.tool  # else the region is hatched all over
+    rooms = zip(plan.number.tolist(), pole.tolist(), np.where(in_reach, radius, 0.0).tolist(), strict=True)
+    within = [_within(number, at, room) for number, at, room in rooms]
+    taken = Taken(shapely.STRtree(np.concatenate([short_lines(lines), hatched])), inside)
     placed = [each for each in within if each is not None]
     for each in placed:
         taken.add(each)
     outside = [at for at, each in enumerate(within) if each is None]
     in_vain = 0
     for at in sorted(outside, key=lambda at: -radius[at])[:MOST_TRIES]:
-        found = _beside(int(number[at]), (float(pole[at, 0]), float(pole[at, 1])), taken)
+        found = _beside(int(plan.number[at]), (float(pole[at, 0]), float(pole[at, 1])), taken)
         in_vain = in_vain + 1 if found is None else 0
         if in_vain == FULL:
             break
         if found is not None:
             placed.append(found)
             taken.add(found)
-    return placed, len(area) - len(placed)
+    return placed, len(plan.area) - len(placed)
 
 
 def short_lines(lines: NDArray[Any]) -> NDArray[Any]:
-    """The lines one by one from point to point: found sooner by where they are; areas count with their edges."""
-    rings = [shapely.get_rings(each) if each.geom_type == "Polygon" else [each] for each in lines]
-    points, line = shapely.get_coordinates(np.array([ring for group in rings for ring in group]), return_index=True)
+    """The lines one by one from point to point: found sooner by where they are."""
+    points, line = shapely.get_coordinates(lines, return_index=True)
     steps = np.flatnonzero(line[1:] == line[:-1])
     return np.asarray(shapely.linestrings(np.stack([points[steps], points[steps + 1]], axis=1)))
 
