@@ -157,7 +157,7 @@ def test_a_number_with_room_is_in_its_region_and_one_without_has_a_leader_to_it(
     boxes = {name: (x0, y0, x1, y1) for name, x0, y0, x1, y1 in label_boxes(svg)}
     scale = float(re.search(r"scale 1 : ([\d.]+)", svg)[1])  # type: ignore[index]
     assert set(boxes) == {"1", "2"}
-    leaders = re.findall(r'class="p" d="M([\d. ]+)L([\d. ]+)"', svg)
+    leaders = re.findall(r'class="p" d="M([\d. ]+)L([\d. ]+)"/>\n<g id="numbers"', svg)
     assert len(leaders) == 1
     (x0, y0), (x1, y1) = (map(float, point.split()) for point in leaders[0])
     small = boxes["2"]

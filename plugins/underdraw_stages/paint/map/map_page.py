@@ -1,5 +1,7 @@
 """The map on one page: the board as it lies, its regions with their numbers, the palette beside or below it."""
 
+import numpy as np
+
 from underdraw.page.canvas_page import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, QUIET, Page
 from underdraw.page.on_page import OnPage
 from underdraw.page.subject import Subject
@@ -9,6 +11,7 @@ from underdraw.words.quantities import area_in, counted, length_in
 from underdraw_stages.paint.map.outlines import (
     HATCHING,
     STYLE,
+    fold_ticks,
     on_page,
     outlines,
     put_fold_ticks,
@@ -43,9 +46,10 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     put_title(page, f"Map for painting{subject.which_way}", subject, placing.words)
     lines, narrow = outlines(plan, panel, placing), on_page(plan.narrow.area, placing)
     put_outlines(page, lines, narrow)
-    put_fold_ticks(page, panel, placing)
+    ticks = fold_ticks(panel, placing)
+    put_fold_ticks(page, ticks)
     around = (placing.left - AROUND, placing.top - AROUND, placing.right + AROUND, placing.bottom + AROUND)
-    numbers, left_out = place_numbers(plan, lines, narrow, placing, around)
+    numbers, left_out = place_numbers(plan, np.concatenate([lines, ticks]), narrow, placing, around)
     put_numbers(page, numbers)
     y = put_notes(page, plan, placing.bottom + AROUND, placing.right + AROUND - MARGIN, left_out)
     if is_beside:

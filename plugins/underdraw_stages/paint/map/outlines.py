@@ -54,20 +54,23 @@ def path(lines: NDArray[Any]) -> str:
     return "".join(written)
 
 
-def put_fold_ticks(page: Page, panel: Panel, placing: OnPage) -> None:
-    """Where the folds are, beside the figure, so that they cross no region and no number."""
-    wide, tall = panel.board
-    data = []
-    for folds in (panel.folds, panel.back_folds):
-        for (x0, y0), (x1, _) in folds.values():
-            if x0 == x1:
-                (x, top), (_, bottom) = placing.at(x0, 0.0), placing.at(x0, tall)
-                data += [f"M{n(x)} {n(top - TICK - 1)}v{n(TICK)}", f"M{n(x)} {n(bottom + 1)}v{n(TICK)}"]
-            else:
-                (left, y), (right, _) = placing.at(0.0, y0), placing.at(wide, y0)
-                data += [f"M{n(left - TICK - 1)} {n(y)}h{n(TICK)}", f"M{n(right + 1)} {n(y)}h{n(TICK)}"]
-    if data:
-        page.add(f'<path class="p" d="{"".join(data)}"/>')
+def fold_ticks(panel: Panel, placing: OnPage) -> NDArray[Any]:
+    """(m,) LineStrings on the page where the folds are, beside the figure, so that they cross no region."""
+    (wide, tall), ticks = panel.board, []
+    for (x0, y0), (x1, _) in (*panel.folds.values(), *panel.back_folds.values()):
+        if x0 == x1:
+            (x, top), (_, bottom) = placing.at(x0, 0.0), placing.at(x0, tall)
+            ticks += [[(x, top - 1 - TICK), (x, top - 1)], [(x, bottom + 1), (x, bottom + 1 + TICK)]]
+        else:
+            (left, y), (right, _) = placing.at(0.0, y0), placing.at(wide, y0)
+            ticks += [[(left - 1 - TICK, y), (left - 1, y)], [(right + 1, y), (right + 1 + TICK, y)]]
+    return np.array([shapely.LineString(tick) for tick in ticks], dtype=object)
+
+
+def put_fold_ticks(page: Page, ticks: NDArray[Any]) -> None:
+    """The ticks, if anything folds."""
+    if len(ticks):
+        page.add(f'<path class="p" d="{path(ticks)}"/>')
 
 
 def put_numbers(page: Page, numbers: list[RegionNumber]) -> None:
