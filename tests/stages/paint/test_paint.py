@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
@@ -18,6 +19,8 @@ from underdraw.page.text_width import text_width
 from underdraw.plugins.parts import Result
 from underdraw.testing import StageContract
 from underdraw.testing.trial import TrialContext
+from underdraw_stages.import_ import ImportSettings
+from underdraw_stages.import_.stage import import_artwork
 from underdraw_stages.paint import STAGE, PaintSettings
 from underdraw_stages.paint.map.region_numbers import CAPITAL
 from underdraw_stages.paint.stage import NOTHING, paint
@@ -208,3 +211,20 @@ def test_a_job_cannot_put_markup_on_the_map(bench: TrialContext) -> None:
 
 def test_the_same_drawing_gives_the_same_bytes(bench: TrialContext) -> None:
     assert map_of(painted(garden(3), bench)) == map_of(painted(garden(3), bench))
+
+
+def test_a_pattern_of_the_artwork_is_an_entry_of_its_own(bench: TrialContext, tmp_path: Path) -> None:
+    """From the file on: import reads that it is a pattern, the wire carries it, the plan names it."""
+    artwork = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+        '<pattern id="scales" width="4" height="4" patternUnits="userSpaceOnUse">'
+        '<circle cx="2" cy="2" r="1" fill="#6f5a95"/></pattern>'
+        '<path d="M5 5H25V25H5Z" fill="url(#scales)"/><path d="M30 5H50V25H30Z" fill="#6f5a95"/></svg>'
+    )
+    (tmp_path / "wing.svg").write_text(artwork)
+    settings = read_settings(ImportSettings, {"file": str(tmp_path / "wing.svg")})
+    read = import_artwork(None, settings, bench).drawing
+    there = read_drawing(write_drawing(read.replace(lying=OnBoard())))
+    assert there.fill_pattern.tolist() == [True, False]
+    rows = painted(there, bench).figures["colours"]
+    assert {row["colour"]: round(row["area_mm2"]) for row in rows} == {"pattern, #6f5a95": 400, "#6f5a95": 400}
