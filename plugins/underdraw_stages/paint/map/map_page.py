@@ -18,7 +18,7 @@ from underdraw_stages.paint.map.outlines import (
     put_numbers,
     put_outlines,
 )
-from underdraw_stages.paint.map.palette_table import HEAD, ROW, WIDTH, put_narrow, put_palette, rows_of
+from underdraw_stages.paint.map.palette_table import HEAD, LIST_WIDTH, ROW, WIDTH, put_narrow, put_palette, rows_of
 from underdraw_stages.paint.map.region_numbers import place_numbers
 from underdraw_stages.paint.paint_plan import PaintPlan
 
@@ -55,15 +55,22 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     if is_beside:
         x = placing.right + AROUND + GAP
         end = put_palette(page, plan, x, TOP - HEAD, subject.unit, slice(None))
-        end = put_narrow(page, plan, x, end, subject.unit, PAGE_HEIGHT - end - MARGIN)
+        left = [(each, y) for each in list_columns(x - GAP - MARGIN)]
+        end = max(end, put_narrow(page, plan, [(x, end), *left], subject.unit))
         return page.svg(max(y, end) + MARGIN)
     ends = [y]
     for column in range(COLUMNS_BELOW):
         rows = slice(column * rows_below, (column + 1) * rows_below)
         x = MARGIN + column * (PAGE_WIDTH - 2 * MARGIN - WIDTH)
         ends.append(put_palette(page, plan, x, y, subject.unit, rows, last=column == COLUMNS_BELOW - 1))
-    end = put_narrow(page, plan, MARGIN, max(ends), subject.unit, PAGE_HEIGHT - max(ends) - MARGIN)
+    columns = [(each, max(ends)) for each in list_columns(PAGE_WIDTH - 2 * MARGIN)]
+    end = put_narrow(page, plan, columns, subject.unit)
     return page.svg(end + MARGIN)
+
+
+def list_columns(room: float) -> list[float]:
+    """Where columns of the list of narrow regions begin, from the left margin on."""
+    return [MARGIN + at * LIST_WIDTH for at in range(int(room // LIST_WIDTH))]
 
 
 def put_notes(page: Page, plan: PaintPlan, y: float, room: float, left_out: int) -> float:

@@ -1,14 +1,15 @@
 """The palette beside the map: number, swatch, name, area, paint, the narrowest place; and what is too narrow."""
 
-from underdraw.page.canvas_page import LETTERS, QUIET, RULE, Page, n
-from underdraw.page.text_width import fitted
+from underdraw.page.canvas_page import LETTERS, MARGIN, PAGE_HEIGHT, QUIET, RULE, Page, n
 from underdraw.words.quantities import area_in, counted, length_in, millilitres, size_in
 from underdraw_stages.paint.map.outlines import NARROW
-from underdraw_stages.paint.paint_plan import PaintPlan, PlanEntry
+from underdraw_stages.paint.paint_plan import NarrowRegion, PaintPlan, PlanEntry
 
 SIZE = 2.9
 ROW = 3.9  # mm from row to row
 WIDTH = 58.0
+LIST_ROW = 3.5  # mm from row to row of what is too narrow
+LIST_WIDTH = 46.0
 COLUMNS = (4.6, 5.8, 12.6, 36.0, 45.0, WIDTH)  # right of number; swatch; name; right of area, paint, narrowest
 FINEST_NUMBER = {"in": 2.54, "mm": 1.0}  # mm to which a position on the map is given
 HEAD = 5.0
@@ -81,28 +82,37 @@ def area_number(mm2: float, unit: str) -> str:
     return area_in(mm2, unit).split(" ", 1)[0]
 
 
-def put_narrow(page: Page, plan: PaintPlan, x: float, y: float, unit: str, room: float) -> float:
-    """What is too narrow, in a few rows; the new y."""
+def put_narrow(page: Page, plan: PaintPlan, columns: list[tuple[float, float]], unit: str) -> float:
+    """Regions that are too narrow, the narrowest first, in columns (x, top) down to the page's end; the lowest y."""
     listed = plan.narrow_regions
     if not listed:
-        return y
+        return max(top for _, top in columns)
+    x, y = columns[0]
     y += ROW + 1.5
     title = f"Narrower than {length_in(plan.tool, 'mm')}: {counted(len(listed), 'region')}"
     page.text(x, y, title, size=SIZE, bold=True)
-    y += ROW - 0.4
+    y += LIST_ROW
     page.text(x, y, "no., width; right and down from the upper left corner", size=SIZE - 0.5, colour=QUIET)
-    rows = max(0, int((room - 2 * ROW - 1.5) // (ROW - 0.4)))
-    shown = listed if len(listed) <= rows else listed[: max(0, rows - 1)]
-    for each in shown:
-        y += ROW - 0.4
-        page.text(x + COLUMNS[0], y, str(each.number), size=SIZE - 0.3, bold=True, anchor="end")
-        finest = FINEST_NUMBER[unit]
-        at = (round(each.at[0] / finest) * finest, round(each.at[1] / finest) * finest)
-        text = f"{length_in(round(each.width, 2), 'mm')};  {size_in(at, unit)}"
-        page.text(x + COLUMNS[1], y, fitted(text, SIZE - 0.3, WIDTH - COLUMNS[1]), size=SIZE - 0.3)
-    if len(shown) < len(listed):
-        y += ROW - 0.4
-        page.text(
-            x, y, f"and {len(listed) - len(shown):,} more; the drawing’s record has all", size=SIZE - 0.3, colour=QUIET
-        )
-    return y
+    starts = [(x, y), *((left, top + ROW + 1.5 + LIST_ROW) for left, top in columns[1:])]
+    places = [(left, top + LIST_ROW * row) for left, top in starts for row in range(1, rows_to_end(top) + 1)]
+    shown = listed if len(listed) <= len(places) else listed[: max(0, len(places) - 1)]
+    for each, (left, level) in zip(shown, places, strict=False):
+        page.text(left + COLUMNS[0], level, str(each.number), size=SIZE - 0.3, bold=True, anchor="end")
+        page.text(left + COLUMNS[1], level, narrow_words(each, unit), size=SIZE - 0.3, room=LIST_WIDTH - COLUMNS[1] - 1)
+    if len(shown) < len(listed) and places:
+        left, level = places[len(shown)]
+        page.text(left, level, f"{len(listed) - len(shown):,} more in the record", size=SIZE - 0.3, colour=QUIET)
+    used = places[: len(shown) + 1] if len(shown) < len(listed) else places[: len(shown)]
+    return max([y, *(level for _, level in used)])
+
+
+def rows_to_end(top: float) -> int:
+    """How many rows of the list the page has below there."""
+    return max(0, int((PAGE_HEIGHT - MARGIN - top) / LIST_ROW))
+
+
+def narrow_words(each: NarrowRegion, unit: str) -> str:
+    """How narrow, and where on the board."""
+    finest = FINEST_NUMBER[unit]
+    at = (round(each.at[0] / finest) * finest, round(each.at[1] / finest) * finest)
+    return f"{length_in(round(each.width, 2), 'mm')};  {size_in(at, unit)}"
