@@ -19,6 +19,7 @@ SLACK = 1.02  # arcs of the disc are polygons, smaller than it by less
 SLACK_MM = 0.01
 ARC_SEGMENTS = 8  # a quarter circle
 STEPS = 7  # halvings of the width: to a hundredth of it
+MANY, STEPS_OF_MANY = 1000, 4  # so many regions are worked out to a sixteenth: nobody reads their list to the end
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +79,7 @@ def narrowest(regions: NDArray[Any], width: float) -> Floats:
 def halved(regions: NDArray[Any], width: float) -> Floats:
     """The same by halving the width that is looked for, again and again."""
     low, high = np.zeros(len(regions)), np.full(len(regions), width)
-    for _ in range(STEPS):
+    for _ in range(STEPS if len(regions) <= MANY else STEPS_OF_MANY):
         middle = (low + high) / 2
         found = np.zeros(len(regions), dtype=np.bool_)
         found[narrow_places(regions, middle, np.full(len(regions), width)).region] = True
