@@ -1,8 +1,8 @@
 """What a tool does not reach: places narrower than it is, and how wide a region is at its narrowest.
 
 A place is reached where a disc as wide as the tool lies wholly within the region (the opening of J. Serra, 'Image
-analysis and mathematical morphology', 1982, from memory). Every corner has a tip that no disc reaches: a tip shorter
-than the tool is wide is painted with the tool's edge, and is no narrow place.
+analysis and mathematical morphology', 1982, from memory). Every corner has a tip that no disc reaches: a tip no longer
+than `TIP` times the tool's width is painted with the tool's edge, and is no narrow place (common practice, no source).
 """
 
 from dataclasses import dataclass
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.ragged import Floats, Ints
 
+TIP = 2.0  # times the width: tips of corners of some 25 degrees or more are no longer, 1 / sin(12.5°) - 1 = 3.6 radii
 EXACT_MM = 5e-4  # a region just as wide as the tool is reached: half of what coordinates and arcs may be off
 SLACK = 1.02  # arcs of the disc are polygons, smaller than it by less
 SLACK_MM = 0.01
@@ -33,15 +34,15 @@ class NarrowPlaces:
         return len(self.area)
 
 
-def narrow_places(regions: NDArray[Any], width: Floats, tip: Floats) -> NarrowPlaces:
-    """Where (r,) Polygons are narrower than their (r,) `width`, in mm; tips shorter than their (r,) `tip` are none."""
+def narrow_places(regions: NDArray[Any], width: Floats, tip: float) -> NarrowPlaces:
+    """Where (r,) Polygons are narrower than their (r,) `width`, in mm; tips no longer than `tip` mm are none."""
     radius = np.maximum(width / 2 - EXACT_MM, 1e-6)
     core = shapely.buffer(regions, -radius, quad_segs=ARC_SEGMENTS)
     unreached = shapely.is_empty(core)
     some = np.flatnonzero(~unreached)
     reached = shapely.buffer(core[some], radius[some] * SLACK + SLACK_MM, quad_segs=ARC_SEGMENTS)
     rest, of = shapely.get_parts(shapely.difference(regions[some], reached), return_index=True)
-    counts = 2 * shapely.minimum_bounding_radius(rest) > tip[some[of]]
+    counts = 2 * shapely.minimum_bounding_radius(rest) > tip
     short = np.flatnonzero(~counts)
     counts[short] = joins_cores(rest[short], of[short], core[some], radius[some]) >= 2
     area = np.concatenate([regions[unreached], rest[counts]])
@@ -66,10 +67,10 @@ def joins_cores(rest: NDArray[Any], of: Ints, core: NDArray[Any], radius: Floats
 def narrowest(regions: NDArray[Any], width: float) -> Floats:
     """(r,) mm at the narrowest of (r,) Polygons; `width` for those that are nowhere narrower.
 
-    Tips shorter than `width` are none. So in a region no longer than that it is the largest circle in it that counts.
+    Tips no longer than `TIP` times `width` are none. So in a region that is no longer, its largest circle counts.
     """
     found = np.full(len(regions), width)
-    small = 2 * shapely.minimum_bounding_radius(regions) <= width
+    small = 2 * shapely.minimum_bounding_radius(regions) <= TIP * width
     circles = shapely.maximum_inscribed_circle(regions[small], tolerance=width / 2**STEPS)
     found[small] = np.minimum(2 * shapely.length(circles), width)
     found[~small] = halved(shapely.simplify(regions[~small], SLACK_MM / 2), width)
@@ -82,6 +83,6 @@ def halved(regions: NDArray[Any], width: float) -> Floats:
     for _ in range(STEPS if len(regions) <= MANY else STEPS_OF_MANY):
         middle = (low + high) / 2
         found = np.zeros(len(regions), dtype=np.bool_)
-        found[narrow_places(regions, middle, np.full(len(regions), width)).region] = True
+        found[narrow_places(regions, middle, TIP * width).region] = True
         low, high = np.where(found, low, middle), np.where(found, middle, high)
     return np.where(high == width, width, low)

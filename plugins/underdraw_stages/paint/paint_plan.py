@@ -12,7 +12,7 @@ from underdraw.drawing.paint.colours import rgb_of
 from underdraw.drawing.paint.difference import ciede2000, lab
 from underdraw.drawing.ragged import Floats, Ints
 from underdraw_stages.paint import PaintSettings
-from underdraw_stages.paint.narrow_places import NarrowPlaces, narrow_places, narrowest
+from underdraw_stages.paint.narrow_places import TIP, NarrowPlaces, narrow_places, narrowest
 from underdraw_stages.paint.plane.faces import PARTS, Faces
 from underdraw_stages.paint.plane.painted_regions import HAIR_MM, Regions, joined
 from underdraw_stages.paint.plane.seen_paints import BARE, SeenPaint
@@ -150,7 +150,7 @@ def painting_order(paints: list[SeenPaint], regions: Regions, order: str) -> Int
 def too_narrow(areas: NDArray[Any], tool: float) -> tuple[NarrowPlaces, Floats]:
     """The places that the tool does not reach, and (r,) how wide each region is there; inf where it reaches all."""
     areas = without_hairs(areas)
-    narrow = narrow_places(areas, np.full(len(areas), tool), np.full(len(areas), tool))
+    narrow = narrow_places(areas, np.full(len(areas), tool), TIP * tool)
     width = np.full(len(areas), np.inf)
     found = np.unique(narrow.region)
     width[found] = narrowest(areas[found], tool)

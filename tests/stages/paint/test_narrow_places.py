@@ -5,7 +5,7 @@ import pytest
 import shapely
 from test_plane import box, on_board, plan
 
-from underdraw_stages.paint.narrow_places import narrow_places, narrowest
+from underdraw_stages.paint.narrow_places import TIP, narrow_places, narrowest
 from underdraw_stages.paint.paint_plan import NarrowRegion
 
 WIDTHS = (0.3, 0.5, 1.0, 1.5, 1.9, 1.99, 2.0, 2.01, 2.5, 3.0)
@@ -17,7 +17,7 @@ def slivers(widths: tuple[float, ...]) -> list[list[np.ndarray]]:
 
 
 def listed(areas: list[shapely.Polygon], tool: float) -> list[int]:
-    found = narrow_places(np.array(areas), np.full(len(areas), tool), np.full(len(areas), tool))
+    found = narrow_places(np.array(areas), np.full(len(areas), tool), TIP * tool)
     return sorted(set(found.region.tolist()))
 
 
@@ -49,15 +49,15 @@ def test_a_tail_and_a_neck_are_narrow_places_and_only_they_are_hatched() -> None
     tail = body.union(shapely.box(20, 9, 40, 10))
     neck = shapely.union_all([body, shapely.box(25, 0, 45, 20), shapely.box(20, 9, 25, 10)])
     for region in (tail, neck):
-        found = narrow_places(np.array([region]), np.array([2.0]), np.array([2.0]))
+        found = narrow_places(np.array([region]), np.array([2.0]), 2 * TIP)
         assert len(found) == 1 and found.area[0].area < 1.2 * region.intersection(shapely.box(20, 0, 40, 20)).area
         assert narrowest(np.array([region]), 2.0) == pytest.approx([1.0], abs=0.03)
 
 
 def test_a_corner_is_no_narrow_place_however_sharp_a_short_tip_is() -> None:
     square, disc = shapely.box(0, 0, 5, 5), shapely.Point(0, 0).buffer(4, quad_segs=64)
-    triangle = shapely.Polygon([(0, 0), (20, 0), (10, 18)])
-    assert listed([square, disc, triangle], 2.0) == []
+    triangle, petal = (shapely.Polygon([(0, 0), (20, 0), (10, tall)]) for tall in (18, 42))  # tips of 58° and 27°
+    assert listed([square, disc, triangle, petal], 2.0) == []
     blade = shapely.Polygon([(0, 0), (40, 0), (40, 6)])  # its last 13 mm are narrower than 2 mm
     assert listed([blade], 2.0) == [0]
 
