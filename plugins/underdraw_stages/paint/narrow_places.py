@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.ragged import Floats, Ints
 
-TIP = 2.0  # times the width: tips of corners of some 25 degrees or more are no longer, 1 / sin(12.5°) - 1 = 3.6 radii
+TIP = 2.0  # times the width: what is left in a corner of 30 degrees or more is no longer, 1 / tan(15°) = 3.7 radii
 EXACT_MM = 5e-4  # a region just as wide as the tool is reached: half of what coordinates and arcs may be off
 SLACK = 1.02  # arcs of the disc are polygons, smaller than it by less
 SLACK_MM = 0.01

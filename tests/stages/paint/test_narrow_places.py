@@ -56,7 +56,7 @@ def test_a_tail_and_a_neck_are_narrow_places_and_only_they_are_hatched() -> None
 
 def test_a_corner_is_no_narrow_place_however_sharp_a_short_tip_is() -> None:
     square, disc = shapely.box(0, 0, 5, 5), shapely.Point(0, 0).buffer(4, quad_segs=64)
-    triangle, petal = (shapely.Polygon([(0, 0), (20, 0), (10, tall)]) for tall in (18, 42))  # tips of 58° and 27°
+    triangle, petal = (shapely.Polygon([(0, 0), (20, 0), (10, tall)]) for tall in (18, 37))  # tips of 58° and 30°
     assert listed([square, disc, triangle, petal], 2.0) == []
     blade = shapely.Polygon([(0, 0), (40, 0), (40, 6)])  # its last 13 mm are narrower than 2 mm
     assert listed([blade], 2.0) == [0]
