@@ -177,6 +177,18 @@ def test_the_map_fits_a_page_of_a4_and_of_letter(bench: TrialContext, seed: int)
     assert svg.get("width") == "190mm" and float((svg.get("height") or "").removesuffix("mm")) <= 260
 
 
+def test_hundreds_of_colours_still_fit_one_page_and_the_rest_is_counted(bench: TrialContext) -> None:
+    shapes = [
+        [box(20 + 4 * (at % 20), 20 + 4 * (at // 20), 23 + 4 * (at % 20), 23 + 4 * (at // 20))] for at in range(200)
+    ]
+    codes = np.random.default_rng(5).integers(0, 1 << 24, 200)
+    drawing = on_board(shapes, fill=[f"#{code:06x}" for code in codes])
+    result = painted(drawing, bench, alike=0)
+    svg = map_of(result)
+    assert float((ElementTree.fromstring(svg).get("height") or "").removesuffix("mm")) <= 260
+    assert len(result.figures["colours"]) == 200 and "124 small colours without a row" in words(svg)
+
+
 def test_at_full_size_it_is_one_to_one_on_pages_that_overlap(bench: TrialContext) -> None:
     job = job_from_data({"canvas": {**WRAPPED["canvas"], "face": "300 x 200 mm"}}, "moth")
     shapes = [[box(100, 100, 140, 130)], [box(10, 10, 300, 90)]]

@@ -18,7 +18,16 @@ from underdraw_stages.paint.map.outlines import (
     put_numbers,
     put_outlines,
 )
-from underdraw_stages.paint.map.palette_table import HEAD, LIST_WIDTH, ROW, WIDTH, put_narrow, put_palette, rows_of
+from underdraw_stages.paint.map.palette_table import (
+    HEAD,
+    LIST_WIDTH,
+    ROW,
+    SUM_ROWS,
+    WIDTH,
+    entries_shown,
+    put_narrow,
+    put_palette,
+)
 from underdraw_stages.paint.map.region_numbers import place_numbers
 from underdraw_stages.paint.paint_plan import PaintPlan
 
@@ -37,9 +46,10 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     box = (0.0, 0.0, *panel.board)
     wide, tall = PAGE_WIDTH - 2 * MARGIN, PAGE_HEIGHT - TOP - AROUND - NOTES
     beside = OnPage.largest(box, (wide - 2 * AROUND - WIDTH - GAP, tall), TOP)
-    rows_below = -(-rows_of(plan) // COLUMNS_BELOW)
+    entries = entries_shown(plan)
+    rows_below = -(-(len(entries) + SUM_ROWS) // COLUMNS_BELOW)
     below = OnPage.largest(box, (wide - 2 * AROUND, max(20.0, tall - HEAD - rows_below * ROW)), TOP)
-    is_beside = below.reduction >= beside.reduction and len(plan.entries) <= ROWS_BESIDE - 2
+    is_beside = below.reduction >= beside.reduction and len(entries) <= ROWS_BESIDE - SUM_ROWS
     placing = OnPage(box, beside.reduction, MARGIN + AROUND, TOP) if is_beside else below
     page = Page(f"{subject.name}: map for painting", description(subject, plan), style=STYLE)
     page.defs.append(HATCHING)
@@ -54,15 +64,15 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     y = put_notes(page, plan, placing.bottom + AROUND, placing.right + AROUND - MARGIN, left_out)
     if is_beside:
         x = placing.right + AROUND + GAP
-        end = put_palette(page, plan, x, TOP - HEAD, subject.unit, slice(None))
+        end = put_palette(page, plan, entries, x, TOP - HEAD, subject.unit)
         left = [(each, y) for each in list_columns(x - GAP - MARGIN)]
         end = max(end, put_narrow(page, plan, [(x, end), *left], subject.unit))
         return page.svg(max(y, end) + MARGIN)
     ends = [y]
     for column in range(COLUMNS_BELOW):
-        rows = slice(column * rows_below, (column + 1) * rows_below)
+        some = entries[column * rows_below : (column + 1) * rows_below]
         x = MARGIN + column * (PAGE_WIDTH - 2 * MARGIN - WIDTH)
-        ends.append(put_palette(page, plan, x, y, subject.unit, rows, last=column == COLUMNS_BELOW - 1))
+        ends.append(put_palette(page, plan, some, x, y, subject.unit, last=column == COLUMNS_BELOW - 1))
     columns = [(each, max(ends)) for each in list_columns(PAGE_WIDTH - 2 * MARGIN)]
     end = put_narrow(page, plan, columns, subject.unit)
     return page.svg(end + MARGIN)
@@ -80,6 +90,9 @@ def put_notes(page: Page, plan: PaintPlan, y: float, room: float, left_out: int)
         notes.append(f"Hatched: narrower than {length_in(plan.tool, 'mm')}.")
     if left_out:
         notes.append(f"{counted(left_out, 'small region')} without a number; --full-size has room for more.")
+    unlisted = len(plan.entries) - len(entries_shown(plan))
+    if unlisted:
+        notes.append(f"{counted(unlisted, 'small colour')} without a row; a larger --alike makes fewer.")
     coats = plan.entries[0] if plan.entries else None
     if coats:
         notes.append(

@@ -11,6 +11,8 @@ WIDTH = 58.0
 LIST_ROW = 3.5  # mm from row to row of what is too narrow
 LIST_WIDTH = 46.0
 COLUMNS = (4.6, 5.8, 12.6, 36.0, 45.0, WIDTH)  # right of number; swatch; name; right of area, paint, narrowest
+SUM_ROWS = 2  # all colours together, and bare canvas
+MOST_ROWS = 76  # of the palette: two columns of them leave half of the page for the map
 FINEST_NUMBER = {"in": 2.54, "mm": 1.0}  # mm to which a position on the map is given
 HEAD = 5.0
 
@@ -23,19 +25,22 @@ def words(entry: PlanEntry) -> str:
     return paint.colours[0] if paint.kind == "colour" else f"pattern, {paint.colours[0]}"
 
 
-def rows_of(plan: PaintPlan) -> int:
-    """Rows of the palette, with the sum and bare canvas."""
-    return len(plan.entries) + 2
+def entries_shown(plan: PaintPlan) -> list[PlanEntry]:
+    """The entries that have a row on the map, in their order: the largest, where they are too many for one page."""
+    largest = sorted(plan.entries, key=lambda entry: (-entry.painted_mm2, entry.number))[:MOST_ROWS]
+    return sorted(largest, key=lambda entry: entry.number)
 
 
-def put_palette(page: Page, plan: PaintPlan, x: float, y: float, unit: str, rows: slice, *, last: bool = True) -> float:
-    """Some rows of the palette in a column at x; after the last one the sum; the new y."""
+def put_palette(
+    page: Page, plan: PaintPlan, entries: list[PlanEntry], x: float, y: float, unit: str, *, last: bool = True
+) -> float:
+    """Some entries of the palette in a column at x; after the last one the sum; the new y."""
     y += HEAD - 1.5
     for text, at, anchor in (("no.", 0, "end"), (area_unit(unit), 3, "end"), ("ml", 4, "end"), ("narrowest", 5, "end")):
         page.text(x + COLUMNS[at], y, text, size=SIZE - 0.4, anchor=anchor, colour=QUIET)
     page.text(x + COLUMNS[1], y, "colour", size=SIZE - 0.4, colour=QUIET)
     page.add(f'<path d="M{n(x)} {n(y + 1)}h{n(WIDTH)}" stroke="{RULE}" stroke-width=".2"/>')
-    for entry in plan.entries[rows]:
+    for entry in entries:
         y += ROW
         put_row(page, entry, x, y, unit)
     if last:
