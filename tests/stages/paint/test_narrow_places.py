@@ -54,6 +54,12 @@ def test_a_tail_and_a_neck_are_narrow_places_and_only_they_are_hatched() -> None
         assert narrowest(np.array([region]), 2.0) == pytest.approx([1.0], abs=0.03)
 
 
+def test_a_neck_is_narrow_however_short_and_a_stub_as_short_is_a_tip() -> None:
+    body, bridge = shapely.box(0, 0, 20, 20), shapely.box(20, 9, 22.5, 10)
+    neck = shapely.union_all([body, bridge, shapely.box(22.5, 0, 45, 20)])
+    assert listed([body.union(bridge), neck], 2.0) == [1]
+
+
 def test_a_corner_is_no_narrow_place_however_sharp_a_short_tip_is() -> None:
     square, disc = shapely.box(0, 0, 5, 5), shapely.Point(0, 0).buffer(4, quad_segs=64)
     triangle, petal = (shapely.Polygon([(0, 0), (20, 0), (10, tall)]) for tall in (18, 37))  # tips of 58° and 30°
