@@ -2,11 +2,23 @@
 
 import json
 import re
+from dataclasses import asdict
 
 import pytest
 
 from underdraw import Drawing, InputError, Job
-from underdraw.drawing.facts import Artwork, MirrorFold, Motion, OnBoard, Reading, Source, WrittenLoad, WrittenProgram
+from underdraw.drawing.facts import (
+    Artwork,
+    MirrorFold,
+    Motion,
+    OnBoard,
+    Palette,
+    PaletteColour,
+    Reading,
+    Source,
+    WrittenLoad,
+    WrittenProgram,
+)
 from underdraw.drawing.wire import read_drawing, write_drawing
 
 PAGE = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
@@ -19,6 +31,15 @@ ARTWORK = Artwork(
     ("M0 0L5 0 5 5Z", "M1 1L2 2"), ("#d9793a", ""), (False, True), ("", "#1b1b3a"), (0.0, 0.5), (0.5, 1.0), (1.0, 1.0)
 )
 READING = Reading(merges=2, merge_mm=12.5, closed=1, fine=0, file="moth-inspect.svg", digest="ab12")
+
+PALETTE = Palette(
+    (PaletteColour(1, "linear gradient #5d6aab #f4ead8", ("#5d6aab", "#f4ead8"), 1250.5, 0.75),),
+    0.3,
+    2,
+    2.0,
+    1,
+    "m.svg",
+)
 
 
 def drawing(**facts: object) -> Drawing:
@@ -40,11 +61,12 @@ def test_every_fact_comes_back_from_the_wire_as_it_was() -> None:
         programs=(PROGRAM,),
         artwork=ARTWORK,
         reading=READING,
+        palette=PALETTE,
         hides_nothing=True,
         cut_edge=[True],
     )
     read = read_drawing(write_drawing(made))
-    for name in ("lying", "mirror_folds", "sources", "programs", "hides_nothing", "artwork", "reading"):
+    for name in ("lying", "mirror_folds", "sources", "programs", "hides_nothing", "artwork", "reading", "palette"):
         assert getattr(read, name) == getattr(made, name), name
     assert read.cut_edge.tolist() == [True]
     assert write_drawing(read) == write_drawing(made)
@@ -52,7 +74,7 @@ def test_every_fact_comes_back_from_the_wire_as_it_was() -> None:
 
 def test_a_drawing_that_knows_nothing_says_nothing() -> None:
     data = write_drawing(drawing())
-    assert not re.search(rb"lying|mirror_folds|sources|programs|hides_nothing|artwork|reading|cut-edge", data)
+    assert not re.search(rb"lying|mirror_folds|sources|programs|hides_nothing|artwork|reading|palette|cut-edge", data)
     assert read_drawing(data).lying is None
 
 
@@ -96,6 +118,10 @@ def test_a_drawing_of_version_1_gives_the_facts_that_its_history_held() -> None:
         {"artwork": {**ARTWORK.plain(), "fills": ["url(http://x)", ""]}},
         {"artwork": {**ARTWORK.plain(), "widths": [0.0, float("nan")]}},
         {"reading": {"merges": -1}},
+        {"palette": {**asdict(PALETTE), "coats": -1}},
+        {"palette": {**asdict(PALETTE), "colours": [{"number": 1}]}},
+        {"palette": {**asdict(PALETTE), "tool_mm": float("inf")}},
+        {"palette": [1]},
         {"version": None},
     ],
 )

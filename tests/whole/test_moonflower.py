@@ -47,6 +47,7 @@ def test_run_leaves_a_program_previews_a_sheet_and_the_drawing(made: Path) -> No
         "moonflower-flat.svg",
         "moonflower-folded.svg",
         "moonflower-inspect.svg",
+        "moonflower-paint.svg",
         "moonflower-sheet.html",
         "moonflower-drawing.svg",
     }
@@ -58,7 +59,9 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
     chain = " | ".join(
         [
             f"{UNDERDRAW} import --job {JOB}",
-            *(f"{UNDERDRAW} {stage}" for stage in ("fit", "wrap", "tidy", "order")),
+            *(f"{UNDERDRAW} {stage}" for stage in ("fit", "wrap")),
+            f"{UNDERDRAW} paint -o moonflower-paint.svg",
+            *(f"{UNDERDRAW} {stage}" for stage in ("tidy", "order")),
             f"{UNDERDRAW} inspect -o moonflower-inspect.svg",
             f"{UNDERDRAW} gcode -o moonflower.nc",
             f"{UNDERDRAW} preview -o moonflower.svg",
@@ -68,7 +71,7 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
     for _ in range(2):
         done = shell(chain, tmp_path)
         assert done.returncode == 0, done.stderr.decode()
-        for name in (".nc", "-flat.svg", "-folded.svg", "-inspect.svg", "-sheet.html", "-drawing.svg"):
+        for name in (".nc", "-flat.svg", "-folded.svg", "-inspect.svg", "-paint.svg", "-sheet.html", "-drawing.svg"):
             assert (tmp_path / f"moonflower{name}").read_bytes() == (made / f"moonflower{name}").read_bytes(), name
 
 
@@ -149,3 +152,19 @@ def test_the_sheet_repeats_what_will_not_read_and_names_its_picture(made: Path) 
     assert re.search(
         rf"What will not read: lines merge \([\d.]+ in\): {merging} spots[^<]*“moonflower-inspect.svg”", sheet
     )
+
+
+def test_the_sheet_repeats_the_palette_and_names_the_map(made: Path) -> None:
+    drawing = read_drawing((made / "moonflower-drawing.svg").read_bytes())
+    palette = drawing.palette
+    assert palette is not None and palette.file == "moonflower-paint.svg"
+    (record,) = [record for record in drawing.history if record.stage == "paint"]
+    assert len(palette.colours) == len(record.figures["colours"]) > 20
+    root = html.fromstring((made / "moonflower-sheet.html").read_text(encoding="utf-8"))
+    rows = [" ".join(" ".join(row.itertext()).split()) for row in root.xpath("//div[@class='paints']//tr[td]")]
+    assert len(rows) == 10 and re.fullmatch(
+        rf"{len(palette.colours) - 9} more, on the map [\d.]+ sq in [\d.]+ ml", rows[-1]
+    )
+    most = max(palette.colours, key=lambda each: each.millilitres)
+    assert any(row.startswith(f"{most.number} {most.name} ") for row in rows)
+    assert f"in {len(palette.colours)} colours by the map “moonflower-paint.svg”" in root.text_content()

@@ -32,7 +32,7 @@ def drawing(registry) -> Drawing:
     console.quiet = True
     held = None
     for stage in chain_of(job, registry):
-        if stage.kind == "writer":
+        if stage.kind == "writer" and held is not None and held.is_strokes:
             break
         context = StageContext(registry, console, stage.name, job)
         held = run_stage(stage, held, settings_for(stage, job), context).drawing

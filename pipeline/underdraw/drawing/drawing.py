@@ -20,6 +20,7 @@ from underdraw.drawing.facts import (
     Ground,
     MirrorFold,
     OnBoard,
+    Palette,
     Reading,
     Source,
     WrittenProgram,
@@ -41,6 +42,7 @@ FACTS = (
     "card",
     "artwork",
     "reading",
+    "palette",
 )  # fields that travel, see `drawing.facts`
 _UNSAID: Any = None  # a column that was not given; `__post_init__` fills it in
 FLATTEN_MM = 0.01  # curves become polylines within this, once, at import
@@ -62,6 +64,7 @@ COLUMNS: dict[str, Column] = {
     "evenodd": Column(np.bool_, False),  # fill rule: even-odd; False is nonzero
     "fill_opacity": Column(np.float64, 1.0),  # all opacities that bear on the fill, multiplied; not a gradient's own
     "fill_gradient": Column(object, None),  # `drawing.paint.gradients`; then `fill` is the colour that stands for it
+    "fill_pattern": Column(np.bool_, False),  # painted with a pattern; then `fill` is the first colour in it
     "stroke": Column(object, ""),  # "#rrggbb", or "" for none
     "stroke_opacity": Column(np.float64, 1.0),
     "stroke_gradient": Column(object, None),
@@ -100,7 +103,8 @@ class Drawing:
     mirror_folds; sources, the files it was made from; programs, what was written of it so far; hides_nothing, whether
     every shape is a stroke that is drawn whole, as none of them hides another; ground, what the artwork's page was
     painted with; faint, edges that are left out as the eye hardly sees them; card, that it is a card to learn a marker
-    or the machine with; artwork, what the strokes were made of, as it shows; reading, how the strokes will read.
+    or the machine with; artwork, what the strokes were made of, as it shows; reading, how the strokes will read;
+    palette, what is painted.
     """
 
     coords: NDArray[np.float64]
@@ -113,6 +117,7 @@ class Drawing:
     evenodd: NDArray[np.bool_] = _UNSAID
     fill_opacity: NDArray[np.float64] = _UNSAID
     fill_gradient: NDArray[Any] = _UNSAID
+    fill_pattern: NDArray[np.bool_] = _UNSAID
     stroke: NDArray[Any] = _UNSAID
     stroke_opacity: NDArray[np.float64] = _UNSAID
     stroke_gradient: NDArray[Any] = _UNSAID
@@ -136,6 +141,7 @@ class Drawing:
     card: Card | None = None
     artwork: Artwork | None = None
     reading: Reading | None = None
+    palette: Palette | None = None
 
     def __post_init__(self) -> None:
         """Quantise, fill in columns that were not given, check lengths, and lock every array."""

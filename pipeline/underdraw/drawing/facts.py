@@ -250,6 +250,56 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class PaletteColour:
+    """One colour to paint: its number, what it is called, "#rrggbb" of it (of a gradient, its stops), mm², ml."""
+
+    number: int
+    name: str
+    colours: tuple[str, ...]
+    area_mm2: float
+    millilitres: float
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        return cls(
+            number=_count(plain["number"]),
+            name=_text(plain["name"]),
+            colours=tuple(colour(each) for each in _few(plain["colours"])),
+            area_mm2=_finite(plain["area_mm2"], math.inf),
+            millilitres=_finite(plain["millilitres"], math.inf),
+        )
+
+
+@dataclass(frozen=True)
+class Palette:
+    """What is painted, once somebody planned it: colours in the order of painting, mm² on all surfaces that show.
+
+    coat_mm, coats: how thick a coat is, wet, and how many. tool_mm: the narrowest that the tool paints; too_narrow:
+    regions that it does not reach everywhere. file: the map.
+    """
+
+    colours: tuple[PaletteColour, ...]
+    coat_mm: float
+    coats: int
+    tool_mm: float
+    too_narrow: int
+    file: str
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> Self:
+        """From what JSON holds. Raises KeyError, TypeError or ValueError."""
+        return cls(
+            colours=tuple(PaletteColour.from_plain(each) for each in _few(plain["colours"])),
+            coat_mm=_finite(plain["coat_mm"], math.inf),
+            coats=_count(plain["coats"]),
+            tool_mm=_finite(plain["tool_mm"], math.inf),
+            too_narrow=_count(plain["too_narrow"]),
+            file=_text(plain["file"]),
+        )
+
+
+@dataclass(frozen=True)
 class WrittenLoad:
     """One load of a written program: its marker, first and last stroke (from 1), and its time without waits (s)."""
 
@@ -327,6 +377,7 @@ def plain_facts(
     card: Card | None = None,
     artwork: Artwork | None = None,
     reading: Reading | None = None,
+    palette: Palette | None = None,
 ) -> dict[str, Any]:
     """A drawing's facts as JSON can hold them; what is not so is left out."""
     written: dict[str, Any] = {}
@@ -349,6 +400,8 @@ def plain_facts(
         written["artwork"] = artwork.plain()
     if reading is not None:
         written["reading"] = asdict(reading)
+    if palette is not None:
+        written["palette"] = asdict(palette)
     return written
 
 
@@ -356,6 +409,7 @@ def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
     """The fields of a drawing that `plain_facts` wrote. Raises KeyError, TypeError or ValueError."""
     lying, ground, faint = plain.get("lying"), plain.get("ground"), plain.get("faint")
     card, artwork, reading = plain.get("card"), plain.get("artwork"), plain.get("reading")
+    palette = plain.get("palette")
     return {
         "lying": None if lying is None else OnBoard.from_plain(lying),
         "mirror_folds": tuple(MirrorFold.from_plain(item) for item in _few(plain.get("mirror_folds", ()))),
@@ -367,6 +421,7 @@ def facts_from_plain(plain: Mapping[str, Any]) -> dict[str, Any]:
         "card": None if card is None else Card.from_plain(card),
         "artwork": None if artwork is None else Artwork.from_plain(artwork),
         "reading": None if reading is None else Reading.from_plain(reading),
+        "palette": None if palette is None else Palette.from_plain(palette),
     }
 
 

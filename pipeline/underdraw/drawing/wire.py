@@ -51,6 +51,7 @@ OWN = {
     "load": "ud:load",
     "section": "ud:section",
     "cut_edge": "ud:cut-edge",
+    "fill_pattern": "ud:pattern",
     "layer": "ud:layer",
     "element": "ud:element",
 }
@@ -92,6 +93,7 @@ def drawing_pieces(drawing: Drawing) -> Iterator[bytes]:
             drawing.card,
             drawing.artwork,
             drawing.reading,
+            drawing.palette,
         ),
     }
     head = [
@@ -360,7 +362,7 @@ def _read_columns(paths: list[Any], gradients: dict[str, Gradient]) -> dict[str,
             value = own.get(attribute, around.get(attribute))
             if name == "evenodd":
                 columns[name].append(value == EVENODD)
-            elif name == "cut_edge":
+            elif name in ("cut_edge", "fill_pattern"):
                 columns[name].append(value == "yes")
             elif name in ("fill", "stroke"):
                 shown, gradient = _paint(value, gradients)

@@ -234,7 +234,7 @@ def run_stage(stage: Stage, drawing: Drawing | None, settings: Any, context: Sta
         raise PluginError(f"{who} raised {one_line(error)}; --debug shows the rest") from error
     made = result.drawing
     if stage.kind == "writer" and drawing is not None:  # of what it was given, nothing may change
-        made = drawing.replace(programs=made.programs, reading=made.reading)
+        made = drawing.replace(programs=made.programs, reading=made.reading, palette=made.palette)
     if stage.kind != "writer" and drawing is not None and has_loads(made) and not has_loads(drawing):
         _warn_of_unused_markers(made, context)  # once a chain, and whichever stage makes the loads
     recorded = made.recorded(stage.name, plain_settings(settings), figures)

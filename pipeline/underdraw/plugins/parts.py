@@ -37,7 +37,7 @@ class Result:
 
     `figures` go into the drawing's history (JSON; lengths end in `_mm`, times in `_s`); `summary` is what a person
     reads on standard error, at most a few lines; `files` are a writer's. A writer hands on the drawing it was given,
-    with the programs that it wrote added to that fact, if it did, or with how its strokes will read; its figures are a
+    with what it may add as a fact: programs that it wrote, how the strokes will read, a palette. Its figures are a
     record too. A `listing` is shown on standard output instead of the drawing (`--layers`).
     """
 

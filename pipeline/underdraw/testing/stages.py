@@ -125,8 +125,8 @@ class StageContract:
                 if result.files and stage.kind == "step":
                     fault(stage, "makes files, but is declared a step; use kind='writer'")
                 continue
-            if not result.files:
-                fault(stage, "is declared a writer and makes no file")
+            if not result.files and not result.summary:
+                fault(stage, "is declared a writer and makes no file, and its summary gives no reason")
             if drawing is not None:
                 if result.drawing.programs[: len(drawing.programs)] != drawing.programs:
                     fault(stage, "drops programs that were written before it; a writer adds to them")
@@ -242,5 +242,5 @@ class StageContract:
 
 
 def with_facts_of(drawing: Drawing, handed_on: Drawing) -> Drawing:
-    """What a writer handed on, less what a writer may add: its programs, and how the strokes will read."""
-    return handed_on.replace(programs=drawing.programs, reading=drawing.reading)
+    """What a writer handed on, less what a writer may add: programs, how the strokes will read, a palette."""
+    return handed_on.replace(programs=drawing.programs, reading=drawing.reading, palette=drawing.palette)

@@ -50,6 +50,24 @@ def distance(mm: float, unit: str = "mm") -> str:
     return f"{_three_digits(mm / 1000)} m" if mm >= 999.5 else f"{round(mm)} mm"
 
 
+def area_in(mm2: float, unit: str) -> str:
+    """An area to three digits: square centimetres, or square inches.
+
+    >>> area_in(31600.4, "mm"), area_in(1234.5, "mm"), area_in(31600.4, "in")
+    ('316 cm²', '12.3 cm²', '49.0 sq in')
+    """
+    return f"{_three_digits(mm2 / MM_PER_INCH**2)} sq in" if unit == "in" else f"{_three_digits(mm2 / 100)} cm²"
+
+
+def millilitres(ml: float) -> str:
+    """An amount of paint, to what a syringe measures.
+
+    >>> millilitres(0.04), millilitres(3.14), millilitres(612.3)
+    ('0.1 ml', '3.1 ml', '612 ml')
+    """
+    return f"{_three_digits(max(ml, 0.1))} ml"
+
+
 def fine_length(mm: float, unit: str) -> str:
     """A deviation, to a thousandth of a millimetre or a ten-thousandth of an inch.
 

@@ -187,6 +187,7 @@ def draw(visible: VisibleShapes, size: tuple[float, float], job: Job) -> Drawing
         evenodd=np.array([item.evenodd for item in items], dtype=np.bool_),
         fill_opacity=np.array([item.fill.opacity if item.fill.colour else 1.0 for item in items]),
         fill_gradient=_column(items, "fill", "gradient"),
+        fill_pattern=np.array([item.fill.pattern for item in items], dtype=np.bool_),
         stroke=_column(items, "stroke", "colour"),
         stroke_opacity=np.array([item.stroke.opacity if item.stroke.colour else 1.0 for item in items]),
         stroke_gradient=_column(items, "stroke", "gradient"),

@@ -28,6 +28,9 @@ class SheetSettings:
     marker_price: Price | None = setting(  # noqa: RUF009
         Price.kind(EACH), None, "what one marker costs, such as 4.50 EUR", job_key="prices.marker"
     )
+    paint_price: Price | None = setting(  # noqa: RUF009
+        Price.kind(VOLUME_UNITS), None, "what paint costs, such as 40 EUR/l", job_key="prices.paint"
+    )
     resin_price: Price | None = setting(  # noqa: RUF009
         Price.kind(VOLUME_UNITS), None, "what resin costs, such as 90 USD/gal", job_key="prices.resin"
     )

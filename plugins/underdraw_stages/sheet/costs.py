@@ -1,4 +1,4 @@
-"""What the job costs, as far as its [prices] say: canvas, markers, resin."""
+"""What the job costs, as far as its [prices] say: canvas, markers, paint, resin."""
 
 from dataclasses import dataclass
 
@@ -35,6 +35,10 @@ def costs(facts: Facts, settings: SheetSettings) -> list[Cost]:
     if settings.marker_price and facts.markers_used:
         price = settings.marker_price
         costs.append(Cost("markers", str(facts.markers_used), str(price), price.of(facts.markers_used), price.currency))
+    palette = facts.drawing.palette
+    if settings.paint_price and palette is not None:
+        price, ml = settings.paint_price, sum(each.millilitres for each in palette.colours)
+        costs.append(Cost("paint", volume(ml), str(price), price.of(ml * 1000.0), price.currency))
     if settings.resin_price:
         price, ml = settings.resin_price, resin(panel, settings.resin).with_sides_ml
         costs.append(Cost("resin", volume(ml), str(price), price.of(ml * 1000.0), price.currency))

@@ -4,7 +4,7 @@ from underdraw.job.sections import MarkerSection
 from underdraw.panel.materials import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
 from underdraw.words.lengths import MM_PER_INCH
 from underdraw.words.plain_text import isolated
-from underdraw.words.quantities import length_in
+from underdraw.words.quantities import counted, length_in
 from underdraw_stages.sheet.contents import Facts
 
 RESIN_KG_PER_LITRE = 1.1  # of a cured epoxy: common practice, no source
@@ -19,16 +19,41 @@ def after_drawing(facts: Facts, thickness: float) -> list[str]:
 
 def painting(facts: Facts) -> list[str]:
     """Paint, and the lines again over it."""
-    image, ratio = area(facts.panel.image), facts.panel.area_ratio
-    sides = f", {ratio:.2f} times the face, since it goes round the sides" if facts.panel.wraps else ""
-    halves = max(1, round(facts.panel.image[0] * facts.panel.image[1] / PAINTED_MM2_AN_HOUR * 2))
-    hours = f"{halves / 2:g} hour{'' if halves <= 2 else 's'}"
     back = "the board back on its pins" if facts.panel.wraps else "the frame back in its place"
     return [
-        f"Paint {image}{sides}: some {hours}.†",
+        what_to_paint(facts),
         f"To draw the lines again over paint: dry paint, {back}, the same zero, the same program.",
         *measuring(facts),
     ]
+
+
+def what_to_paint(facts: Facts) -> str:
+    """How much, and how long it takes: as it was planned, else all of the image."""
+    palette = facts.drawing.palette
+    if palette is not None:
+        mm2 = sum(each.area_mm2 for each in palette.colours)
+        narrow = (
+            f" Before you begin, look at the {counted(palette.too_narrow, 'region')} narrower than your tool."
+            if palette.too_narrow
+            else ""
+        )
+        return (
+            f"Paint {area((mm2, 1.0))} in {counted(len(palette.colours), 'colour')} by the map “{palette.file}”: some "
+            f"{hours_to_paint(mm2)}.†{narrow}"
+        )
+    image, ratio = facts.panel.image, facts.panel.area_ratio
+    sides = f", {ratio:.2f} times the face, since it goes round the sides" if facts.panel.wraps else ""
+    return f"Paint {area(image)}{sides}: some {hours_to_paint(image[0] * image[1])}.†"
+
+
+def hours_to_paint(mm2: float) -> str:
+    """To the half hour.
+
+    >>> hours_to_paint(1000.0), hours_to_paint(22 * 26 * 25.4**2)
+    ('0.5 hours', '8 hours')
+    """
+    halves = max(1, round(mm2 / PAINTED_MM2_AN_HOUR * 2))
+    return f"{halves / 2:g} hour{'' if halves == 2 else 's'}"
 
 
 def measuring(facts: Facts) -> list[str]:

@@ -9,6 +9,7 @@ from underdraw.words.quantities import clock, distance, duration, length_in, spe
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.card_page import card_page
 from underdraw_stages.sheet.cautions import cautions
+from underdraw_stages.sheet.colours_to_paint import paint_note, paint_rows
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.costs import costs, totals
 from underdraw_stages.sheet.cutting import agreement, cutting_list
@@ -42,6 +43,8 @@ def fill_in(facts: Facts, settings: SheetSettings, context: Context) -> str:
         steps=steps(facts),
         fading=when_a_line_fades(facts),
         parts=[(part.caption, Markup(image)) for part, image in zip(parts, small_pictures(facts, parts), strict=True)],
+        paints=paint_rows(facts),
+        paint_note=paint_note(facts),
         after=after_drawing(facts, settings.resin),
         bill=bill,
         totals=totals(bill),

@@ -148,6 +148,7 @@ def as_strokes(
         marker=np.array(names, dtype=object)[marker],
         load=0,
         fill_gradient=None,
+        fill_pattern=False,
         stroke_gradient=None,
         blur=0.0,
         cut_edge=False,

@@ -12,7 +12,7 @@ from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
 from lxml import html
 
 from underdraw import CannotDo, Drawing, InputError, Panel
-from underdraw.drawing.facts import OnBoard
+from underdraw.drawing.facts import OnBoard, Palette, PaletteColour
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import Schedule, drawing_speed
@@ -165,6 +165,51 @@ def test_an_ink_that_wants_a_spring_is_warned_about_in_a_rigid_holder(bench: Tri
     assert "oil-paint wants" not in told
 
 
+def with_palette(drawing: Drawing, count: int) -> Drawing:
+    """The drawing after its painting was planned: colours of 100, 200 … mm², 0.06 ml a hundred."""
+    colours = tuple(
+        PaletteColour(n, f"#0000{n:02x}", (f"#0000{n:02x}",), 100.0 * n, 0.06 * n) for n in range(1, count + 1)
+    )
+    return drawing.replace(palette=Palette(colours, 0.3, 2, 2.0, 3, "moth-paint.svg"))
+
+
+def paint_rows_of(text: str) -> list[str]:
+    rows = html.fromstring(text).xpath("//div[@class='paints']//tr[td]")
+    return [" ".join(" ".join(row.itertext()).split()) for row in rows]
+
+
+def test_the_palette_is_on_the_sheet_and_the_time_to_paint_comes_from_its_areas(bench: TrialContext) -> None:
+    text = page(with_palette(panel_drawing("12 x 16 in"), 3), bench)
+    assert paint_rows_of(text) == [
+        "1 #000001 0.2 sq in 0.1 ml",
+        "2 #000002 0.3 sq in 0.1 ml",
+        "3 #000003 0.5 sq in 0.2 ml",
+    ]
+    shown = words(text)
+    assert "in 3 colours by the map “moth-paint.svg”: some 0.5 hours.† Before you begin, look at the 3 regions" in shown
+    assert "2 coats of 0.3 mm, wet;†" in shown
+    # Common practice, no source: an image of 22 x 26 in takes some eight hours.
+    whole = PaletteColour(1, "#000001", ("#000001",), 22 * 26 * 25.4**2, 221.0)
+    planned = panel_drawing("12 x 16 in").replace(palette=Palette((whole,), 0.3, 2, 2.0, 0, "moth-paint.svg"))
+    assert "in 1 colour by the map “moth-paint.svg”: some 8 hours.†" in words(page(planned, bench))
+    assert "Colours to paint" not in words(page(panel_drawing("12 x 16 in"), bench))
+
+
+def test_of_many_colours_those_that_take_most_paint_have_a_row_and_the_rest_are_counted(bench: TrialContext) -> None:
+    ten = paint_rows_of(page(with_palette(panel_drawing("12 x 16 in"), 10), bench))
+    assert [row.split()[0] for row in ten] == [str(n) for n in range(1, 11)]
+    rows = paint_rows_of(page(with_palette(panel_drawing("12 x 16 in"), 30), bench))
+    assert [row.split()[0] for row in rows[:-1]] == [str(n) for n in range(22, 31)]
+    assert rows[-1] == f"21 more, on the map {100 * 231 / 25.4**2:.1f} sq in {0.06 * 231:.1f} ml"
+
+
+def test_paint_costs_what_its_price_and_the_palette_make(bench: TrialContext) -> None:
+    drawing = with_palette(panel_drawing("12 x 16 in"), 30)
+    shown = words(page(drawing, bench, **{"paint-price": "40 EUR/l"}))
+    assert f"28 ml (1 US fl oz) 40 EUR/l {40 * 0.06 * 465 / 1000:.2f} EUR" in shown
+    assert "What it costs" not in words(page(panel_drawing("12 x 16 in"), bench, **{"paint-price": "40 EUR/l"}))
+
+
 def test_it_costs_what_the_prices_make(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in", loads=1)
     prices = {"canvas-price": "20 EUR/m2", "marker-price": "4.50 EUR", "resin-price": "25 EUR/l"}
@@ -276,7 +321,8 @@ def test_nothing_to_draw_still_makes_a_sheet(bench: TrialContext) -> None:
 def test_it_prints_on_both_sides_of_one_leaf(bench: TrialContext, tmp_path: Path, paper: str) -> None:
     for name in ("4 x 4 in", "12 x 16 in", "48 x 20 in"):
         prices = {"canvas-price": "20 EUR/m2", "marker-price": "4.50 EUR", "resin-price": "25 EUR/l"}
-        text = page(panel_drawing(name, loads=2), bench, bar="3/4 x 2 in", **prices)
+        prices["paint-price"] = "40 EUR/l"
+        text = page(with_palette(panel_drawing(name, loads=2), 30), bench, bar="3/4 x 2 in", **prices)
         target = tmp_path / f"{name.replace(' ', '-')}.html"
         target.write_text(text.replace("@page {", f"@page {{ size: {paper};"), encoding="utf-8")
         assert printed_pages(target, tmp_path) == 2, name

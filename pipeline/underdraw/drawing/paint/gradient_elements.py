@@ -9,7 +9,7 @@ from underdraw.drawing.paint.gradients import Gradient, RadialGradient, Stop, co
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def gradient_ids(columns: Iterable[Iterable[Gradient | None]], prefix: str = "paint") -> dict[Gradient, str]:
+def gradient_ids(columns: Iterable[Iterable[Gradient | None]], prefix: str = "gradient") -> dict[Gradient, str]:
     """An id for each gradient of a drawing's columns, in the order they are met; `prefix` keeps pictures apart."""
     ids: dict[Gradient, str] = {}
     last: Gradient | None = None

@@ -200,7 +200,7 @@ def columns(detached: DetachedShapes) -> dict[str, Any]:
     values["stroke_opacity"][bare_outline] = values["fill_opacity"][bare_outline]
     values["stroke_gradient"][bare_outline] = values["fill_gradient"][bare_outline]
     values["cut_edge"][bare_outline] = True
-    values["fill"][outline], values["fill_gradient"][outline] = "", None
+    values["fill"][outline], values["fill_gradient"][outline], values["fill_pattern"][outline] = "", None, False
     values["stroke"][fill], values["stroke_gradient"][fill] = "", None
     values["stroke_width"][fill] = 0.0
     values["marker"][fill] = NO_MARKER

@@ -40,6 +40,7 @@ class Paint:
     opacity: float = 1.0
     written: WrittenGradient | None = None
     gradient: Gradient | None = None
+    pattern: bool = False  # a pattern, whose first colour stands for it
 
     def on_shape(self, matrix: Matrix, view: View, box: Callable[[], Box | None]) -> "Paint":
         """The paint as it lies on a shape; see `WrittenGradient.on_shape`."""
@@ -202,7 +203,7 @@ class Paints:
             if next(link.iterdescendants("*"), None) is None:
                 continue
             if link not in self._of_content:
-                self._of_content[link] = Paint(self._first_colour(link), WITH_GAPS)
+                self._of_content[link] = Paint(self._first_colour(link), WITH_GAPS, pattern=True)
             return self._of_content[link]
         return NO_PAINT  # a pattern without content paints nothing (SVG 1.1, 13.3)
 
