@@ -58,7 +58,7 @@ def test_auto_takes_as_few_sections_as_reach_the_board() -> None:
         assert plan(made, BED, (0, 0)).count == count
     fewer = panel(16, 120, sections=2)
     assert sections_of(fewer, (0, 0)) is None
-    with pytest.raises(CannotDo, match='in 3 sections, .*: \[machine\] sections = "auto", not 2'):
+    with pytest.raises(CannotDo, match=r'in 3 sections, .*: \[machine\] sections = "auto", not 2'):
         require_on_bed(fewer)
     assert sections_of(panel(16, 120, sections=5), (0, 0)).count == 5
 
