@@ -30,7 +30,7 @@ def dash(
         return [part]
     period = sum(dashes)
     edges = np.concatenate([[0.0], np.cumsum(dashes)])
-    first = math.floor(offset / period) * period - offset  # where the run of the pattern that covers the start begins
+    first = -(offset % period) if math.isfinite(offset) else 0.0  # where the run of the pattern at the start begins
     runs = np.arange(math.ceil((total - first) / period)) * period + first
     begins = (runs[:, None] + edges[:-1][None, ::2]).ravel()
     ends = (runs[:, None] + edges[1:][None, ::2]).ravel()
