@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 CHUNK = 5_000  # curves worked out at a time: bounds the memory of in-between arrays
+AT_ONCE = 1_000_000  # points worked out at a time, for the same reason
 NODES = np.linspace(0.0, 1.0, 17)  # where a curve's bend is measured
 SPARE = (1.06, 1.2, 1.5)  # points more than the sum asks for: at first, and where that shows to be too few
 
@@ -38,18 +39,26 @@ def flatten(
     starts_before = np.repeat(np.arange(1, len(parts)), np.diff(parts))  # of each curve
     coords = np.empty((0, 2))
     made = 0
-    for begin in range(0, len(curves), CHUNK):
-        some = curves[begin : begin + CHUNK]
+    begin, size = 0, CHUNK
+    while begin < len(curves):
+        some = curves[begin : begin + size]
         room = most - made - len(starts)
-        t, chords = _parameters(some, tolerance, SPARE[0], room)
+        try:
+            t, chords = _parameters(some, tolerance, SPARE[0], room if len(some) == 1 else min(room, AT_ONCE))
+        except TooManyPoints as asked:
+            if len(some) == 1 or asked.args[0] > room:
+                raise
+            size = len(some) // 2  # fewer curves of so many points at a time
+            continue
         points = _points(some, t, chords)
         wrong = _off(some, t, chords, points) > tolerance
         if wrong.any():
             t, chords = _mend(some, t, chords, wrong, tolerance, room)
             points = _points(some, t, chords)
-        counts[begin : begin + CHUNK] = chords
-        at = made + np.arange(len(points)) + np.repeat(starts_before[begin : begin + CHUNK], chords)
+        counts[begin : begin + len(some)] = chords
+        at = made + np.arange(len(points)) + np.repeat(starts_before[begin : begin + len(some)], chords)
         made += len(points)
+        begin, size = begin + len(some), min(2 * size, CHUNK)
         if at[-1] >= len(coords):  # grown where it lies: pieces put together at the end would be twice as large
             coords.resize((int(at[-1] + 1) * 17 // 16, 2), refcheck=False)
         coords[at] = points

@@ -94,10 +94,12 @@ class PlacedCurves:
     def __getitem__(self, which: slice) -> NDArray[np.float64]:
         begin, end, _ = which.indices(len(self))
         low, high = int(np.searchsorted(self.first, begin, "right")) - 1, int(np.searchsorted(self.first, end, "left"))
-        some = self.items[low:high]
-        inside = slice(begin - self.first[low], end - self.first[low])
-        matrices = np.repeat([item.matrix for item in some], np.diff(self.first[low : high + 1]), axis=0)
-        return _placed(np.concatenate([item.outline.curves for item in some])[inside], matrices[inside])
+        some, firsts = self.items[low:high], self.first[low:high].tolist()
+        pieces = [  # of a long outline no more than is asked for: it is asked for a slice at a time
+            item.outline.curves[max(begin - first, 0) : end - first] for item, first in zip(some, firsts, strict=True)
+        ]
+        matrices = np.repeat([item.matrix for item in some], [len(piece) for piece in pieces], axis=0)
+        return _placed(np.concatenate(pieces), matrices)
 
 
 def _check_size(
