@@ -18,7 +18,7 @@ FACES = st.tuples(st.floats(40.0, 3000.0), st.floats(40.0, 3000.0))
 
 
 def gallery_panel() -> Panel:
-    """The panel that the trade's sums are told of: common practice, no source."""
+    """The panel that the trade's sums are quoted for: common practice, no source."""
     job = job_from_data(
         {
             "canvas": {"face": "16 x 20 in", "depth": "2 1/2 in", "bleed": "0.5 in", "staple": "1 in"},

@@ -1,4 +1,4 @@
-"""A marker that draws nothing is told of, once, whichever stage makes the loads."""
+"""A marker that draws nothing is reported once, whichever stage makes the loads."""
 
 from pathlib import Path
 

@@ -205,13 +205,17 @@ class Lying:
         sections, motion = self.sections, self.motion
         return sections is not None and self.section > 1 and motion == Motion(0.0, sections.moved(self.section))
 
-    def corner_on_bed(self, section: int) -> Point | None:
-        """Where the lower left corner of a board longer than the bed goes for a section, from the travel's near left
-        end; None of a board that is drawn in one go."""
-        sections = self.sections
+    def corner_on_bed(self, section: int) -> Point:
+        """Where the board's lower left corner goes, from the travel's near left end: as near to it as it may be.
+
+        For a section of a board longer than the bed, where that section has it. A panel that does not fit is at the
+        very end.
+        """
+        sections, bed = self.sections, self.panel.bed or self.board
         if sections is None:
-            return None
-        x, y, *_ = corner_range(self.panel, self.panel.bed or self.board, self.offset)
+            corner = bed_fit(self.panel, bed, self.offset).corner
+            return corner[:2] if corner else (-self.panel.lying_box[0], -self.panel.lying_box[1])
+        x, y, *_ = corner_range(self.panel, bed, self.offset)
         by_x, by_y = sections.moved(max(section, 1))
         return (sections.first + by_x, y) if sections.axis == 0 else (x, sections.first + by_y)
 
@@ -412,7 +416,10 @@ def in_sections(panel: Panel, offset: Point, may_turn: bool) -> str:
 
 
 def turn_matrix(degrees: float) -> NDArray[np.float64]:
-    """(2, 2) a turn counter-clockwise, y up; exact for quarters. Points (n, 2) are turned by `points @ matrix.T`."""
+    """(2, 2) a turn, counter-clockwise where y is up, clockwise where it is down; exact for quarters.
+
+    Points (n, 2) are turned by `points @ matrix.T`.
+    """
     quarter, rest = divmod(degrees, 90.0)
     if rest == 0.0:
         c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]

@@ -1,4 +1,4 @@
-"""The independent reader of programs: what a machine would do with one, and whether that is what was meant.
+"""The independent reader of programs: how a machine runs one, and whether that is what was meant.
 
 It shares nothing with whatever wrote the program: bytes to words (`tokens`), words to blocks (`blocks`), blocks to
 moves (`moves`), moves to drawing (`drawn`), and what each is held against: the standard's words (`codes`), the

@@ -1,6 +1,5 @@
 """Where artwork lands on the finished panel: one scale, one turn, one shift."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +7,7 @@ from numpy.typing import NDArray
 
 from underdraw.errors import CannotDo
 from underdraw.panel import Box, Panel, Size
+from underdraw.panel.lying import turn_matrix
 from underdraw.words.lengths import format_length
 from underdraw_stages.fit.drawn_for import sizes
 
@@ -36,16 +36,6 @@ def target_box(panel: Panel, covers: str, margin: float) -> Box:
             f"use less than {format_length(most, panel.unit, 'down')}"
         )
     return box
-
-
-def turn_matrix(degrees: float) -> NDArray[np.float64]:
-    """(2, 2) a turn clockwise as seen (y down), exact for quarters."""
-    quarter, rest = divmod(degrees, 90.0)
-    if rest == 0.0:
-        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
-    else:
-        c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    return np.array([[c, -s], [s, c]])
 
 
 def turned_bounds(corners: NDArray[np.float64], turn: NDArray[np.float64]) -> Box:

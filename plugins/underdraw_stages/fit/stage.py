@@ -13,14 +13,14 @@ from underdraw.drawing.trimming import Trimmed, trim
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.panel import Box, Panel, Size, bed_fit, holder_offset, require_on_bed
-from underdraw.panel.lying import placed
+from underdraw.panel.lying import placed, turn_matrix
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.lengths import format_exactly
 from underdraw.words.quantities import distance, length_in, size_in
 from underdraw.words.units import unit_of
 from underdraw_stages.fit import FitSettings
 from underdraw_stages.fit.drawn_for import CANVAS, FACE, chosen_line, drawn_for
-from underdraw_stages.fit.placing import Placing, placing, target_box, turn_matrix, turned_bounds
+from underdraw_stages.fit.placing import Placing, placing, target_box, turned_bounds
 
 LEAST_SCALING = 5e-4  # less cannot be measured on a canvas
 SAME_PLACE_MM = 1e-3  # below any step of a router

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.panel.lying import turn_matrix
+
 Points = NDArray[np.float64]
 
 
@@ -49,7 +51,5 @@ def off_from_the_others(here: Points, there: Points) -> NDArray[np.float64]:
     for index in range(len(here)):
         others = np.arange(len(here)) != index
         motion = best_motion(here[others], there[others])
-        angle = np.radians(motion.angle_deg)
-        turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
-        off[index] = np.hypot(*(there[index] - (turn @ here[index] + motion.shift)))
+        off[index] = np.hypot(*(there[index] - (turn_matrix(motion.angle_deg) @ here[index] + motion.shift)))
     return off

@@ -26,7 +26,7 @@ def card_page(facts: Facts, card: Card) -> dict[str, Any]:
         "summary": figures(facts),
         "cautions": cautions(facts),
         "steps": [*clamping(facts), *setting_up(facts), *starting(facts, machine)],
-        "rows": machine_rows(card) if machine else marker_rows(card),
+        "rows": machine_rows(facts, card) if machine else marker_rows(card),
         "note": MACHINE_NOTE if machine else MARKER_NOTE,
         "example": MACHINE_EXAMPLE if machine else marker_example(card),
     }
@@ -117,7 +117,7 @@ def marker_rows(card: Card) -> list[Row]:
     return [row for row in rows if row.tried]
 
 
-def machine_rows(card: Card) -> list[Row]:
+def machine_rows(facts: Facts, card: Card) -> list[Row]:
     """The form of the machine's card."""
     sides = {
         "bottom": "the square’s side nearest to you",
@@ -127,10 +127,9 @@ def machine_rows(card: Card) -> list[Row]:
         "rising": "the diagonal from the near left corner",
         "falling": "the diagonal from the far left corner",
     }
-    rows = [
-        Row(key, f"{words}, three times", length_in(200.0, "mm") if key in SIDES else "282.84 mm")
-        for key, words in sides.items()
-    ]
+    lengths = facts.drawing.part_lengths()
+    drawn = {trial.words: length_in(lengths[trial.first - 1], "mm") for trial in card.trials if trial.kind == "square"}
+    rows = [Row(key, f"{words}, three times", drawn[key]) for key, words in sides.items() if key in drawn]
     return [
         *rows,
         Row("step_x", "how far right the lower half of each upright line is of its upper half; minus: left", "0 mm"),
@@ -139,9 +138,6 @@ def machine_rows(card: Card) -> list[Row]:
         Row("wheel", "the last wheel that is round and closed", tried(card, "wheel")),
         Row("holder_offset", "the offset that your job sets, if it sets one", "from the job"),
     ]
-
-
-SIDES = ("bottom", "top", "left", "right")
 
 
 def tried(card: Card, kind: str) -> str:

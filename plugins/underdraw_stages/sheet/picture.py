@@ -5,7 +5,6 @@ from itertools import pairwise
 import numpy as np
 
 from underdraw.drawing.ink_paths import PER_MM, ink_path
-from underdraw.panel import bed_fit
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.fading import Share
 
@@ -52,8 +51,8 @@ def bed_plan(facts: Facts) -> str:
     panel, bed = facts.lying.panel, facts.drawing.job.machine.bed
     if bed is None:
         return ""
-    corner = bed_fit(panel, bed, facts.lying.offset).corner or (-panel.lying_box[0], -panel.lying_box[1])
-    left, top = corner[0], bed[1] - corner[1] - panel.board[1]  # of board coordinates, in those of the plan
+    x, y = facts.lying.corner_on_bed(1)
+    left, top = x, bed[1] - y - panel.board[1]  # of board coordinates, in those of the plan
     hair = max(bed) / 300
     x0, y0, x1, y1 = panel.lying_box
     box = min(0.0, left + x0), min(0.0, top + y0), max(bed[0], left + x1), max(bed[1], top + y1)

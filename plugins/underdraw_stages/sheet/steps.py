@@ -45,7 +45,7 @@ def mounting(facts: Facts) -> list[str]:
 def in_sections(facts: Facts) -> str:
     """Where a board longer than the bed goes first."""
     sections, corner = facts.lying.sections, facts.lying.corner_on_bed(1)
-    assert sections is not None and corner is not None
+    assert sections is not None
     right, away = (length_in(mm, facts.unit) for mm in corner)
     return (
         f"The board is longer than the bed and is drawn in {sections.count} sections. Fix it against a straight fence, "

@@ -20,23 +20,24 @@ PATCH = 34.0  # height of a column's lines
 
 def put_speeds(card: Card, speeds: dict[str, float]) -> None:
     """The same line at each speed, in mm/s by the words for it."""
-    card.heading("speed: the fastest that is solid")
-    for words, speed in speeds.items():
-        y = _row(card, words)
-        card.trial("speed", words, [trial_line(MARGIN + LABELS, card.width - MARGIN, y)],
-                   {"speed": f"{speed:.9g} mm/s"}, f"at {words}")  # fmt: skip
-    card.down(GAP)
+    trials = {words: {"speed": f"{speed:.9g} mm/s"} for words, speed in speeds.items()}
+    _put_lines(card, "speed: the fastest that is solid", "speed", "at", trials)
 
 
 def put_presses(card: Card, presses: dict[str, float]) -> None:
     """The same line pressed in by so much, in mm by the words for it."""
-    if not presses:
+    trials = {words: {"press": f"{press:.9g} mm"} for words, press in presses.items()}
+    _put_lines(card, "pressed in: the least without gaps", "press", "pressed", trials)
+
+
+def _put_lines(card: Card, heading: str, kind: str, verb: str, trials: dict[str, dict[str, str]]) -> None:
+    """The same line once for each trial, with settings of its own by the words before it."""
+    if not trials:
         return
-    card.heading("pressed in: the least without gaps")
-    for words, press in presses.items():
+    card.heading(heading)
+    for words, settings in trials.items():
         y = _row(card, words)
-        card.trial("press", words, [trial_line(MARGIN + LABELS, card.width - MARGIN, y)],
-                   {"press": f"{press:.9g} mm"}, f"pressed {words}")  # fmt: skip
+        card.trial(kind, words, [trial_line(MARGIN + LABELS, card.width - MARGIN, y)], settings, f"{verb} {words}")
     card.down(GAP)
 
 

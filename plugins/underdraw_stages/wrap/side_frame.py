@@ -47,11 +47,6 @@ class SideFrame:
         """(n,) which points lie on the fold exactly."""
         return np.asarray(coords[:, self.axis] == self.at)
 
-    def side_box(self) -> Box:
-        """The side itself, from the fold to the image's edge."""
-        (x0, y0), (x1, y1) = np.sort(self.points(np.array([self.low, self.high]), np.array([0.0, self.width])), axis=0)
-        return float(x0), float(y0), float(x1), float(y1)
-
     def band(self) -> Box:
         """What a mirrored side shows: everything within the side's width inside the fold."""
         box = [-np.inf, -np.inf, np.inf, np.inf]

@@ -324,7 +324,7 @@ def test_a_page_of_the_images_size_is_the_image_with_its_sides_drawn(
 
 
 def chosen(_made: Drawing, registry: Registry, drawing: Drawing) -> list[str]:
-    """The lines of the summary that tell of a choice by size."""
+    """The lines of the summary that report a choice by size."""
     result = fit(drawing, read_settings(FitSettings, {}), TrialContext(registry))
     return [line for line in result.summary.splitlines() if "is the size of" in line]
 

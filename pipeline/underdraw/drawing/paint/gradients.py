@@ -50,11 +50,6 @@ class _Gradient:
         """Of all its stops."""
         return min(stop.opacity for stop in self.stops)
 
-    @property
-    def most_opacity(self) -> float:
-        """Of all its stops."""
-        return max(stop.opacity for stop in self.stops)
-
 
 @dataclass(frozen=True)
 class LinearGradient(_Gradient):

@@ -86,11 +86,15 @@ class Reading:
         return np.repeat(np.arange(len(counts)), counts)
 
     @cached_property
+    def _drawn_markers(self) -> NDArray[Any] | None:
+        """(k,) the marker of each stroke of the program by the drawing; None where that does not make them known."""
+        return marker_of_strokes(self.comparison, self.expected.strokes)
+
+    @cached_property
     def markers(self) -> NDArray[Any]:
         """(k,) the marker that each stroke of the program wants, "" where neither drawing nor header makes it known."""
-        found = marker_of_strokes(self.comparison, self.expected.strokes)
-        if found is not None:
-            return found
+        if self._drawn_markers is not None:
+            return self._drawn_markers
         names = np.array([*(marker for marker, _ in self.announced), ""], dtype=object)
         return np.asarray(names[self._announced_load])
 
@@ -124,7 +128,7 @@ class Reading:
         """Least and greatest for one marker: all that share its body where only the header makes it known."""
         if name not in values:
             return every
-        if marker_of_strokes(self.comparison, self.expected.strokes) is not None:
+        if self._drawn_markers is not None:
             return values[name], values[name]
         same = [value for other, value in values.items() if self.body_of(other) == self.body_of(name)]
         return min(same), max(same)

@@ -9,7 +9,7 @@ from underdraw.page.on_page import OnPage
 from underdraw.page.subject import Subject
 from underdraw.page.surfaces import RAW, outline
 from underdraw.page.text_width import broken
-from underdraw.panel import Box, Panel, Point, bed_fit, reach
+from underdraw.panel import Box, Lying, bed_fit, reach
 from underdraw.words.quantities import size_in
 from underdraw.words.units import unit_at
 from underdraw_stages.preview.figure.keep_outs import put_keep_outs
@@ -31,17 +31,10 @@ class OnBed:
     fits: bool
 
     @classmethod
-    def of(
-        cls, panel: Panel, bed: tuple[float, float], offset: tuple[float, float], moved_along: Point | None = None
-    ) -> "OnBed":
-        """The canvas as near to the bed's near left corner as it may lie; at the corner itself if it does not fit.
-
-        moved_along: where the board's lower left corner is, of a board longer than the bed.
-        """
-        lying = bed_fit(panel, bed, offset)
-        x, y = lying.corner[:2] if lying.corner else (-panel.lying_box[0], -panel.lying_box[1])
-        if moved_along is not None:
-            x, y = moved_along
+    def of(cls, lying: Lying, bed: tuple[float, float], section: int) -> "OnBed":
+        """The canvas as near to the bed's near left corner as it may lie, or where a section has it."""
+        panel, offset = lying.panel, lying.offset
+        x, y = lying.corner_on_bed(section)
         left, top = x, bed[1] - y - panel.image[1]  # where the board's coordinates begin
         x0, y0, x1, y1 = reach(bed, offset)
 
@@ -55,7 +48,7 @@ class OnBed:
             on_bed(panel.lying_box),
             on_bed(panel.face_box),
             (x, bed[1] - y),
-            lying.fits or moved_along is not None,
+            bed_fit(panel, bed, offset).fits or lying.sections is not None,
         )
 
     @property
@@ -73,7 +66,7 @@ def put_bed_plan(page: Page, subject: Subject, x: float, y: float) -> float:
             y += SMALL * 1.28
             page.text(x, y, line, size=SMALL, colour=QUIET)
         return y
-    plan = OnBed.of(panel, panel.bed, subject.lying.offset, subject.lying.corner_on_bed(subject.section))
+    plan = OnBed.of(subject.lying, panel.bed, subject.section)
     placing = OnPage.largest(plan.box, ROOM, y + 1.0)
     placing = OnPage(placing.box, placing.reduction, x + 0.5, placing.top)
     put_plan(page, plan, placing)

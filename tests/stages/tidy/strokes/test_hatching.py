@@ -1,4 +1,4 @@
-"""No hatching: shading by parallel lines is found, told of with its place, and left out if that is wished."""
+"""No hatching: shading by parallel lines is found, reported with its position, and left out if that is wished."""
 
 import numpy as np
 import pytest
