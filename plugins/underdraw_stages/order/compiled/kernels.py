@@ -18,7 +18,7 @@ import numpy as np
 
 from underdraw_stages.order.compiled import box_tree, greedy_joins, local_search, lower_distances, shortest_path
 
-INTERPRETED_STROKES = 100  # up to here loading the compiler takes longer than the search
+INTERPRETED_STROKES = 1_000  # up to here loading the compiled search takes about as long as the search as it stands
 REPAYING_STROKES = 10_000  # from here on the search as it stands takes longer than building the compiled one
 LARGE_STROKES = 20_000  # as it stands, the search of so many takes about half a minute
 # Each has a list KERNELS, callers last.

@@ -176,20 +176,40 @@ def distance_to_ring(s: Search, stroke: int, city: int) -> float:
 
 
 def best_entry(s: Search, stroke: int, a: int, b: int) -> int:
-    """The ring point by which a closed stroke lies best between cities a and b; in large rings, nearly best."""
+    """The ring point by which a closed stroke lies best between cities a and b; in large rings, nearly best.
+
+    As it stands a quarter of the search's time is spent here: so `detour` is written out.
+    """
+    ring_x, ring_y, knee = s.ring_x, s.ring_y, s.knee
+    xa, ya, xb, yb = s.x[a], s.y[a], s.x[b], s.y[b]
     start = s.ring_start[stroke]
     size = s.ring_start[stroke + 1] - start
     stride = 1 if size <= COARSE else int(sqrt(size / 2.0))
-    best, least = s.entry[stroke], detour(s, start + s.entry[stroke], a, b)
+    best = s.entry[stroke]
+    least = detour(s, start + best, a, b)
     for point in range(0, size, stride):
-        here = detour(s, start + point, a, b)
+        dx, dy = xa - ring_x[start + point], ya - ring_y[start + point]
+        mm = sqrt(dx * dx + dy * dy)
+        here = mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
+        if here >= least:
+            continue
+        dx, dy = xb - ring_x[start + point], yb - ring_y[start + point]
+        mm = sqrt(dx * dx + dy * dy)
+        here += mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
         if here < least:
             best, least = point, here
     if stride > 1:
         middle = best
         for step in range(1 - stride, stride):
             point = (middle + step) % size
-            here = detour(s, start + point, a, b)
+            dx, dy = xa - ring_x[start + point], ya - ring_y[start + point]
+            mm = sqrt(dx * dx + dy * dy)
+            here = mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
+            if here >= least:
+                continue
+            dx, dy = xb - ring_x[start + point], yb - ring_y[start + point]
+            mm = sqrt(dx * dx + dy * dy)
+            here += mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
             if here < least:
                 best, least = point, here
     return best

@@ -14,6 +14,7 @@ from underdraw_stages.order.search.tour import shortest_tour
 from underdraw_stages.order.search.travel_cost import TravelCost
 
 AGAINST = 5.0  # how many times over travel along the preferred direction counts
+TRIES = 2  # times: stretched so, the first tour is farther from the best and the way doubles back for longer (measured)
 ALONG = {"left": (0, False), "right": (0, True), "far": (1, False), "near": (1, True)}  # axis (y down), from its end
 
 
@@ -30,7 +31,7 @@ def tour_from_side(
     scale = [1.0, 1.0]
     scale[axis] = AGAINST
     outer = StrokeEnds.point(stop, start).scaled(*scale)
-    plan = shortest_tour(strokes.scaled(*scale), outer, cost, kernels, effort)
+    plan = shortest_tour(strokes.scaled(*scale), outer, cost, kernels, effort, TRIES)
     everything = park.with_others(strokes)
     rows = np.concatenate([[0], plan.order + 1])
     whole = Plan(rows, np.concatenate([[False], plan.turned]), np.concatenate([[0], plan.entry]))

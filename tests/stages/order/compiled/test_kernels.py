@@ -19,8 +19,14 @@ from underdraw_stages.order.compiled.local_search import cost
 from underdraw_stages.order.compiled.lower_distances import Outlines
 from underdraw_stages.order.stage import order
 
-TOO_MANY = kernels.INTERPRETED_STROKES + 1
+SMALL = 100  # in place of INTERPRETED_STROKES, so that the tests are soon done
+TOO_MANY = SMALL + 1
 FEW_ENOUGH = 8  # to order in a moment
+
+
+@pytest.fixture(autouse=True)
+def small(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(stage, "INTERPRETED_STROKES", SMALL)
 
 
 @pytest.fixture
@@ -163,7 +169,7 @@ def test_beside_unwritable_files_the_users_cache_is_taken(tmp_path: Path) -> Non
         "from underdraw_stages.order import OrderSettings\n"
         "from underdraw_stages.order.compiled import kernels\n"
         "from underdraw_stages.order import stage\n"
-        "stage.REPAYING_STROKES = 100\n"
+        "stage.INTERPRETED_STROKES = stage.REPAYING_STROKES = 100\n"
         "from underdraw_stages.order.stage import order\n"
         "assert kernels.__file__.startswith(sys.argv[1])\n"
         "listener = Listener()\n"

@@ -117,15 +117,15 @@ def test_large_drawings_are_searched_cell_by_cell_and_come_out_whole() -> None:
     assert result.figures["travel_mm"] < 0.97 * first
 
 
-def test_up_to_a_hundred_strokes_no_compiler_is_imported() -> None:
+def test_for_a_small_drawing_no_compiler_is_imported() -> None:
     script = (
         "import sys; sys.path.insert(0, sys.argv[1])\n"
         "from strokes_of import *\n"
-        "from underdraw_stages.order import OrderSettings\n"
-        "from underdraw_stages.order.stage import kernels_for, order\n"
-        "order(garden([*moths(70, 1), *flowers(30, 2)]), OrderSettings(), Listener())\n"
+        "from underdraw_stages.order import OrderSettings, stage\n"
+        "stage.order(garden([*moths(70, 1), *flowers(30, 2)]), OrderSettings(), Listener())\n"
+        "stage.kernels_for(garden(moths(stage.INTERPRETED_STROKES, 1)), Listener())\n"
         "assert 'numba' not in sys.modules\n"
-        "kernels_for(garden(moths(101, 1)), Listener())\n"
+        "stage.kernels_for(garden(moths(stage.INTERPRETED_STROKES + 1, 1)), Listener())\n"
         "assert 'numba' in sys.modules\n"
     )
     subprocess.run([sys.executable, "-c", script, str(Path(__file__).parents[1])], check=True)
