@@ -57,11 +57,14 @@ def joins_cores(rest: NDArray[Any], of: Ints, core: NDArray[Any], radius: Floats
     in_pieces = np.bincount(region, minlength=len(core)) > 1
     asked, kept = np.flatnonzero(in_pieces[of]), in_pieces[region]
     rest, of, pieces, region, count = rest[asked], of[asked], pieces[kept], region[kept], len(rest)
-    leftover, piece = shapely.STRtree(pieces).query(
-        rest, predicate="dwithin", distance=radius[of] * SLACK + 2 * SLACK_MM
-    )
+    distance = radius[of] * SLACK + 2 * SLACK_MM
+    around = shapely.bounds(rest) + distance[:, None] * np.array([-1.0, -1.0, 1.0, 1.0])
+    leftover, piece = shapely.STRtree(pieces).query(shapely.box(*around.T))
     own = region[piece] == of[leftover]
-    return np.bincount(asked[leftover[own]], minlength=count)
+    leftover, piece = leftover[own], piece[own]
+    shapely.prepare(pieces)  # one may have very many points, and as many leftovers
+    touched = shapely.dwithin(pieces[piece], rest[leftover], distance[leftover])
+    return np.bincount(asked[leftover[touched]], minlength=count)
 
 
 def narrowest(regions: NDArray[Any], width: float) -> Floats:

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import shapely
+from shapely.affinity import translate
 from test_plane import box, on_board, plan
 
 from underdraw_stages.paint.narrow_places import TIP, narrow_places, narrowest
@@ -90,3 +91,14 @@ def test_a_bridge_no_wider_than_a_hair_is_no_narrow_place() -> None:
     wider = [[box(30, 30, 60, 60)], [box(60.5, 30, 90, 60)]]
     [place] = plan(on_board(ground + wider, fill=["#f4ead8", "#3d6f63", "#6f5a95"])).narrow_regions
     assert isinstance(place, NarrowRegion) and place.width == pytest.approx(0.5, abs=0.02)
+
+
+def test_a_tip_beside_another_region_is_no_neck() -> None:
+    body, bridge, other = shapely.box(0, 0, 20, 20), shapely.box(20, 9, 22.5, 10), shapely.box(22.5, 0, 45, 20)
+    neck = shapely.union_all([body, bridge, other])
+    stub = shapely.box(8, 20, 9, 22.5)  # ends at the other region's edge, which lies right above it
+    above = translate(neck, yoff=22.5)
+    found = narrow_places(np.array([neck.union(stub), above]), np.array([2.0, 2.0]), 2 * TIP)
+    assert sorted(found.region.tolist()) == [0, 1]
+    for place, bottom in zip(found.area, (0, 22.5), strict=True):
+        assert place.intersects(translate(bridge, yoff=bottom))
