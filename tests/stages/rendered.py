@@ -1,5 +1,6 @@
 """What an independent renderer (resvg) shows of an SVG, as numbers."""
 
+import functools
 import struct
 import zlib
 from typing import Any
@@ -11,9 +12,25 @@ from numpy.typing import NDArray
 
 def rendered(svg: str, width: int) -> NDArray[np.float64]:
     """(h, w, 3) the picture on a white page, so many pixels wide; 0 to 255."""
-    picture = pixels(bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width, dpi=96.0))).astype(np.float64)
+    picture = pixels(_png(svg, width, _sans_serif())).astype(np.float64)
     opacity = picture[..., 3:] / 255
     return np.asarray(picture[..., :3] * opacity + 255 * (1 - opacity))
+
+
+def _png(svg: str, width: int, sans_serif: str | None) -> bytes:
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width, dpi=96.0, sans_serif_family=sans_serif))
+
+
+@functools.cache
+def _sans_serif() -> str | None:
+    """A family that this machine has: without one, text would be left out and no test of it could fail."""
+    letter = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><text y="8" font-family="sans-serif">8</text></svg>'
+    )
+    for family in (None, "DejaVu Sans", "Liberation Sans", "Noto Sans", "FreeSans"):  # its own choice first
+        if pixels(_png(letter, 9, family)).any():
+            return family
+    raise AssertionError("the renderer finds no font to draw letters with; install DejaVu Sans")
 
 
 def pixels(png: bytes) -> NDArray[np.int64]:
