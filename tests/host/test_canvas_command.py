@@ -7,14 +7,21 @@ import sys
 from pathlib import Path
 
 import pytest
+from run_here import underdraw
 
 INCH = 25.4
 GALLERY = ("--face", "16 x 20 in", "--depth", "2 1/2 in", "--bleed", "0.5in", "--staple", "1in", "--bed", "24 x 48 in")
 
 
 def canvas(*words: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "underdraw", "canvas", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, env={**os.environ, "NO_COLOR": "1"}, check=False)
+    done = underdraw("canvas", *words, NO_COLOR="1")
+    return subprocess.CompletedProcess(done.args, done.returncode, done.stdout.decode(), done.stderr.decode())
+
+
+def test_it_answers_the_same_as_a_process_of_its_own() -> None:
+    command = [sys.executable, "-m", "underdraw", "canvas", *GALLERY]
+    done = subprocess.run(command, capture_output=True, text=True, env={**os.environ, "NO_COLOR": "1"}, check=True)
+    assert (done.stdout, done.stderr) == (canvas(*GALLERY).stdout, canvas(*GALLERY).stderr)
 
 
 def told(*words: object) -> dict[str, object]:

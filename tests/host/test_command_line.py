@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from run_here import underdraw
 
 STAGES = """\
 from underdraw import Drawing, File, Job, Result, Stage, hookimpl
@@ -49,7 +50,7 @@ def mine(tmp_path: Path) -> Path:
     return path
 
 
-def underdraw(*words: object, stdin: bytes = b"", **variables: str) -> subprocess.CompletedProcess[bytes]:
+def process(*words: object, stdin: bytes = b"", **variables: str) -> subprocess.CompletedProcess[bytes]:
     environment = {**os.environ, **variables}
     command = [sys.executable, "-m", "underdraw", *map(str, words)]
     return subprocess.run(command, input=stdin, capture_output=True, env=environment, check=False)
@@ -63,10 +64,10 @@ def one_line(done: subprocess.CompletedProcess[bytes]) -> str:
 
 
 def test_stages_chain_through_pipes_and_record_what_they_did(mine: Path) -> None:
-    first = underdraw("--plugin", mine, "garden")
+    first = process("--plugin", mine, "garden")
     assert first.returncode == 0
     assert b"one moth" in first.stderr
-    second = underdraw("--plugin", mine, "moonrise", stdin=first.stdout)
+    second = process("--plugin", mine, "moonrise", stdin=first.stdout)
     assert b'd="M1 1L6 1"' in second.stdout
     assert b'"stage":"garden","settings":{},"figures":{"moths":1}' in second.stdout
     assert b'"stage":"moonrise"' in second.stdout
@@ -127,12 +128,12 @@ def test_quiet_says_nothing_before_or_after_the_command(mine: Path) -> None:
 
 
 def test_a_studios_plugin_files_can_stand_in_the_environment(mine: Path) -> None:
-    assert underdraw("garden", UNDERDRAW_PLUGINS=str(mine)).returncode == 0
+    assert process("garden", UNDERDRAW_PLUGINS=str(mine)).returncode == 0
 
 
 def test_a_plugin_that_raises_is_named_with_its_stage_and_no_traceback(mine: Path) -> None:
     drawing = underdraw("--plugin", mine, "garden", "--quiet").stdout
-    done = underdraw("--plugin", mine, "eclipse", stdin=drawing)
+    done = process("--plugin", mine, "eclipse", stdin=drawing)
     assert done.returncode == 1
     line = one_line(done)
     assert "stage 'eclipse' (plugin mine.py" in line
@@ -191,7 +192,7 @@ def test_a_file_that_cannot_be_written_leaves_nothing(mine: Path, tmp_path: Path
 def test_run_does_a_whole_job_with_stages_of_ones_own(mine: Path, tmp_path: Path) -> None:
     job = tmp_path / "panel.toml"
     job.write_text('[stages]\nplugins = ["mine.py"]\nchain = ["garden", "moonrise"]\n')
-    done = underdraw("run", job)
+    done = process("run", job)
     assert done.returncode == 0, done.stderr
     assert b"M1 1L6 1" in (tmp_path / "panel" / "panel-drawing.svg").read_bytes()
 

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from run_here import underdraw
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.wire import read_drawing, write_drawing
@@ -74,7 +75,7 @@ def underdraw_controllers():
 """
 
 
-def underdraw(*words: object, stdin: bytes = b"") -> subprocess.CompletedProcess[bytes]:
+def process(*words: object, stdin: bytes = b"") -> subprocess.CompletedProcess[bytes]:
     command = [sys.executable, "-m", "underdraw", *map(str, words)]
     return subprocess.run(command, input=stdin, capture_output=True, env=os.environ, check=False)
 
@@ -169,7 +170,7 @@ def test_a_library_that_warns_programmers_does_not_bother_the_painter(mine: Path
 
 
 def test_what_a_stage_prints_stays_out_of_the_drawing(mine: Path) -> None:
-    done = underdraw("--plugin", mine, "garden")
+    done = process("--plugin", mine, "garden")
     assert len(read_drawing(done.stdout)) == 1
     assert done.stderr.endswith(b"sowing\n")
 
@@ -195,7 +196,7 @@ def test_what_a_stage_does_wrong_is_one_line_with_its_name(mine: Path, words: li
 
 def test_a_stage_that_ends_the_process_is_told_so(mine: Path) -> None:
     drawing = write_drawing(Drawing.build([], (10, 10), Job()))
-    done = underdraw("--plugin", mine, "leave", stdin=drawing)
+    done = process("--plugin", mine, "leave", stdin=drawing)
     assert done.returncode == 1
     assert b"stage 'leave' (plugin mine.py" in done.stderr
     assert b"raised SystemExit: 0" in done.stderr

@@ -7,15 +7,11 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from run_here import underdraw
 
 from underdraw.errors import InputError
 from underdraw.plugins.registry import Registry
 from underdraw.scaffold import KINDS, chain_with, check_name, plugin_files
-
-
-def underdraw(*words: object, where: Path, stdin: bytes = b"") -> subprocess.CompletedProcess[bytes]:
-    command = [sys.executable, "-m", "underdraw", *map(str, words)]
-    return subprocess.run(command, input=stdin, capture_output=True, env=os.environ, check=False, cwd=where)
 
 
 @pytest.fixture(scope="module")
