@@ -34,14 +34,15 @@ Rounding = Literal["nearest", "down", "up"]  # a limit is written rounded down o
 FLOAT_STEPS = 1e-6  # of a written step: what sums of floats are off by, and no reason to round a whole step away
 EXAMPLES = "such as 300 mm, 40 cm, 2.5 in or 2 1/4 in"
 
-# Possessive throughout: a long run of digits or blanks is looked at once, not in every split of it.
-_NUMBER = r"[+-]?+(?:\d++[ -]++\d++/\d++|\d++/\d++|\d++(?:\.\d*+)?+(?:[eE][+-]?+\d++)?+|\.\d++(?:[eE][+-]?+\d++)?+)"
+# Possessive or atomic throughout: a long run of digits or blanks is looked at once, not in every split of it.
+_POWER = r"(?>(?:[eE][+-]?+\d++)?)"  # no `(?:…)?+`: up to Python 3.11.4 that keeps half of what did not match
+_NUMBER = rf"[+-]?+(?:\d++[ -]++\d++/\d++|\d++/\d++|\d++(?>(?:\.\d*+)?){_POWER}|\.\d++{_POWER})"
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 
 
 @functools.cache  # compiled when a length is first read: the command line starts without one
 def _pattern() -> re.Pattern[str]:
-    return re.compile(rf"\s*+(?P<number>{_NUMBER})\s*+(?P<unit>[^\d\s][^\s]*+)?+\s*+")
+    return re.compile(rf"\s*+(?P<number>{_NUMBER})\s*+(?>(?P<unit>[^\d\s][^\s]*+)?)\s*+")
 
 
 def parse_number(text: str) -> float:

@@ -11,9 +11,9 @@ from underdraw_stages.import_.file.user_units import NUMBER, View, user_units
 
 _ITEM = rf"{NUMBER}[A-Za-z%]*"
 _FUNCTION = (
-    rf"(?:matrix|translate[xy]?|scale[xy]?|rotate|skew[xy]?)\s*\(\s*(?>{_ITEM})(?:\s*+,?+\s*+(?>{_ITEM}))*+\s*+\)"
+    rf"(?:matrix|translate[xy]?|scale[xy]?|rotate|skew[xy]?)\s*\(\s*(?>{_ITEM})(?>(?:\s*+,?+\s*+(?>{_ITEM}))*)\s*+\)"
 )
-_TRANSFORM = re.compile(rf"\s*+(?:{_FUNCTION}\s*+,?+\s*+)*+", re.IGNORECASE)
+_TRANSFORM = re.compile(rf"\s*+(?>(?:{_FUNCTION}\s*+,?+\s*+)*)", re.IGNORECASE)
 _COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewx": (1,), "skewy": (1,)}
 _COUNTED = re.compile(r"([A-Za-z]+)\s*\(([^)]*)\)")
 ORIGIN_WORDS = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}

@@ -8,7 +8,8 @@ import re
 from dataclasses import dataclass
 
 # Possessive throughout, so that a long run of digits in damaged data is looked at once, not in every split of it.
-NUMBER = r"[+-]?+(?:\d++(?:\.\d*+)?+|\.\d++)(?:[eE][+-]?+\d++)?+"
+# `(?>(?:…)?)` and not `(?:…)?+`: up to Python 3.11.4 that keeps half of what did not match.
+NUMBER = r"[+-]?+(?:\d++(?>(?:\.\d*+)?)|\.\d++)(?>(?:[eE][+-]?+\d++)?)"
 PX_PER_INCH = 96.0
 MM_PER_INCH = 25.4
 ABSOLUTE = {  # user units each
@@ -27,7 +28,7 @@ PHYSICAL_MM = {"in": 25.4, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": 25.4 / 72, "p
 FONT_SIZES = {  # CSS Fonts 3, 3.5, about medium = 16 px
     "xx-small": 9.6, "x-small": 12.0, "small": 14.22, "medium": 16.0, "large": 19.2, "x-large": 24.0, "xx-large": 32.0,
 }  # fmt: skip
-_NUMBERS = re.compile(rf"\s*+(?:(?>{NUMBER})(?:(?>\s*+,?+\s*+)(?>{NUMBER}))*+)?+")  # atomic: damage cannot backtrack
+_NUMBERS = re.compile(rf"\s*+(?>(?:(?>{NUMBER})(?:(?>\s*+,?+\s*+)(?>{NUMBER}))*)?)")  # atomic: damage cannot backtrack
 _LENGTH = re.compile(rf"\s*+({NUMBER})\s*+([A-Za-z]++|%|)\s*+")
 
 

@@ -27,7 +27,7 @@ _ONE = rf"(?>{NUMBER})"  # atomic, so that damaged data cannot make the search b
 _GAP = r"(?>\s*+,?+\s*+)"
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*+)")
 _NUMBER = re.compile(_ONE)
-_NUMBERS = re.compile(rf"\s*+(?:{_ONE}(?:{_GAP}{_ONE})*+)?+")
+_NUMBERS = re.compile(rf"\s*+(?>(?:{_ONE}(?:{_GAP}{_ONE})*)?)")
 _ARC = re.compile(rf"{_GAP}({_ONE}){_GAP}({_ONE}){_GAP}({_ONE}){_GAP}([01]){_GAP}([01]){_GAP}({_ONE}){_GAP}({_ONE})")
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 

@@ -13,9 +13,9 @@ from underdraw.errors import CannotDo
 from underdraw_stages.import_.file import limits
 from underdraw_stages.import_.style.selectors import Rule
 
-SCREEN_MEDIA = re.compile(r"\s*+(?:all|screen|only\s++screen)?+\s*+", re.IGNORECASE)
-_PLAIN_STYLE = re.compile(  # words with or without arguments, strings without escapes; possessive, so linear
-    r"""(?:[\w-]++(?:\([^'"()/!\\{}@;]*+\))?+|[^'"()/!\\{}@\w-]|'[^'\\;\n]*+'|"[^"\\;\n]*+")*+"""
+SCREEN_MEDIA = re.compile(r"\s*+(?>(?:all|screen|only\s++screen)?)\s*+", re.IGNORECASE)
+_PLAIN_STYLE = re.compile(  # words with or without arguments, strings without escapes; atomic, so linear
+    r"""(?>(?:[\w-]++(?>(?:\([^'"()/!\\{}@;]*+\))?)|[^'"()/!\\{}@\w-]++|'[^'\\;\n]*+'|"[^"\\;\n]*+")*)"""
 )
 
 
