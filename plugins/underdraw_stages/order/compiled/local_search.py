@@ -176,7 +176,17 @@ def distance_to_ring(s: Search, stroke: int, city: int) -> float:
 
 
 def best_entry(s: Search, stroke: int, a: int, b: int) -> int:
-    """The ring point by which a closed stroke lies best between cities a and b; in large rings, nearly best.
+    """The ring point by which a closed stroke lies best between cities a and b; in large rings, nearly best."""
+    size = s.ring_start[stroke + 1] - s.ring_start[stroke]
+    if size <= COARSE:
+        return best_entry_of(s, stroke, a, b, s.entry[stroke], 0, size, 1)
+    stride = int(sqrt(size / 2.0))
+    middle = best_entry_of(s, stroke, a, b, s.entry[stroke], 0, size, stride)
+    return best_entry_of(s, stroke, a, b, middle, middle + 1 - stride, middle + stride, 1)
+
+
+def best_entry_of(s: Search, stroke: int, a: int, b: int, best: int, first: int, last: int, stride: int) -> int:
+    """The best of a point of the ring and every `stride`-th from `first` to before `last`, counted round the ring.
 
     As it stands a quarter of the search's time is spent here: so `detour` is written out.
     """
@@ -184,10 +194,9 @@ def best_entry(s: Search, stroke: int, a: int, b: int) -> int:
     xa, ya, xb, yb = s.x[a], s.y[a], s.x[b], s.y[b]
     start = s.ring_start[stroke]
     size = s.ring_start[stroke + 1] - start
-    stride = 1 if size <= COARSE else int(sqrt(size / 2.0))
-    best = s.entry[stroke]
     least = detour(s, start + best, a, b)
-    for point in range(0, size, stride):
+    for step in range(first, last, stride):
+        point = step % size
         dx, dy = xa - ring_x[start + point], ya - ring_y[start + point]
         mm = sqrt(dx * dx + dy * dy)
         here = mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
@@ -198,20 +207,6 @@ def best_entry(s: Search, stroke: int, a: int, b: int) -> int:
         here += mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
         if here < least:
             best, least = point, here
-    if stride > 1:
-        middle = best
-        for step in range(1 - stride, stride):
-            point = (middle + step) % size
-            dx, dy = xa - ring_x[start + point], ya - ring_y[start + point]
-            mm = sqrt(dx * dx + dy * dy)
-            here = mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
-            if here >= least:
-                continue
-            dx, dy = xb - ring_x[start + point], yb - ring_y[start + point]
-            mm = sqrt(dx * dx + dy * dy)
-            here += mm + knee if mm >= knee else 2.0 * sqrt(knee * mm)
-            if here < least:
-                best, least = point, here
     return best
 
 
@@ -459,6 +454,7 @@ KERNELS = [
     "enter_at",
     "detour",
     "distance_to_ring",
+    "best_entry_of",
     "best_entry",
     "improve_ring",
     "improve",
