@@ -28,7 +28,9 @@ PHYSICAL_MM = {"in": 25.4, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": 25.4 / 72, "p
 FONT_SIZES = {  # CSS Fonts 3, 3.5, about medium = 16 px
     "xx-small": 9.6, "x-small": 12.0, "small": 14.22, "medium": 16.0, "large": 19.2, "x-large": 24.0, "xx-large": 32.0,
 }  # fmt: skip
-_NUMBERS = re.compile(rf"\s*+(?>(?:(?>{NUMBER})(?:(?>\s*+,?+\s*+)(?>{NUMBER}))*)?)")  # atomic: damage cannot backtrack
+ONE_NUMBER = rf"(?>{NUMBER})"  # atomic, so that damaged data cannot make the search backtrack
+GAP = r"(?>\s*+,?+\s*+)"
+NUMBERS = re.compile(rf"\s*+(?>(?:{ONE_NUMBER}(?:{GAP}{ONE_NUMBER})*)?)")  # a list, up to the first thing that is none
 _LENGTH = re.compile(rf"\s*+({NUMBER})\s*+([A-Za-z]++|%|)\s*+")
 
 
@@ -90,5 +92,5 @@ def font_size(text: str, view: View) -> float:
 
 def numbers(text: str) -> list[float]:
     """Every number of a list, separated by blanks, a comma or nothing, up to the first thing that is none."""
-    readable = _NUMBERS.match(text)
+    readable = NUMBERS.match(text)
     return list(map(float, re.findall(NUMBER, text[: readable.end()]))) if readable else []

@@ -17,18 +17,15 @@ from underdraw.drawing.affine import Matrix, transformed
 from underdraw.drawing.boxes import Box
 from underdraw.errors import CannotDo
 from underdraw_stages.import_.file import limits
-from underdraw_stages.import_.file.user_units import NUMBER
+from underdraw_stages.import_.file.user_units import GAP, NUMBERS, ONE_NUMBER
 from underdraw_stages.import_.outlines.flatten import flatten
 
 ARC_STEP = math.pi / 8  # one cubic a 22.5° piece of an arc is off by 7e-8 of the radius: 0.07 µm at a metre
 BOX_SHARE = 1e-5  # of an outline's size, how far a box measured on chords may be off
 
-_ONE = rf"(?>{NUMBER})"  # atomic, so that damaged data cannot make the search backtrack
-_GAP = r"(?>\s*+,?+\s*+)"
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*+)")
-_NUMBER = re.compile(_ONE)
-_NUMBERS = re.compile(rf"\s*+(?>(?:{_ONE}(?:{_GAP}{_ONE})*)?)")
-_ARC = re.compile(rf"{_GAP}({_ONE}){_GAP}({_ONE}){_GAP}({_ONE}){_GAP}([01]){_GAP}([01]){_GAP}({_ONE}){_GAP}({_ONE})")
+_NUMBER = re.compile(ONE_NUMBER)
+_ARC = re.compile("".join(f"{GAP}({item})" for item in (*3 * [ONE_NUMBER], "[01]", "[01]", ONE_NUMBER, ONE_NUMBER)))
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 
 
@@ -211,7 +208,7 @@ def read_path_data(text: str) -> Outline:
             good = _draw_arcs(pen, written, relative)
             smooth = ("", 0.0, 0.0)
         else:
-            readable = _NUMBERS.match(written)
+            readable = NUMBERS.match(written)
             end = readable.end() if readable else 0
             values = list(map(float, _NUMBER.findall(written, 0, end)))
             spare = len(values) % _TAKES[kind]
