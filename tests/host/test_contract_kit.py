@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -481,3 +482,16 @@ READINGS = """mark = [
 ]"""
 ARTWORK = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
 <g id="vine"><path d="M5 5 C10 20 30 0 35 25" stroke="#1b1b3a" fill="none"/><circle cx="20" cy="15" r="6"/></g></svg>"""
+
+
+@pytest.mark.parametrize(("again", "is_a_fault"), [(4.0, False), (16.0, True)])
+def test_a_time_that_grows_too_fast_is_taken_once_more(
+    again: float, is_a_fault: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seconds = iter([1.0, 1.0, 20.0, again])  # a quarter of the strokes, twice; all of them, twice
+    trial = StageContract()
+    trial.stage = Stage("steady", "Leaves all as it is.", lambda drawing, _, __: Result(drawing))
+    monkeypatch.setattr(trial, "_seconds", lambda count: next(seconds))
+    with pytest.raises(pytest.fail.Exception, match="16 times as long") if is_a_fault else nullcontext():
+        trial.test_a_huge_drawing_is_borne()
+    assert not list(seconds)

@@ -174,9 +174,10 @@ class StageContract:
         more = self._seconds(self.huge)
         if more is None or few[-1] is None:
             pytest.skip(f"stage {self.stage.name!r} refuses {self.huge:,} strokes in one line")
-        if more > NOTICEABLE_S and more > STEEPEST * few[-1]:
+        too_long = max(NOTICEABLE_S, STEEPEST * few[-1])
+        if more > too_long:
             more = min(more, self._seconds(self.huge) or more)  # a busy machine may have held up the first
-        if more > NOTICEABLE_S and more > STEEPEST * few[-1]:
+        if more > too_long:
             fault(
                 self.stage,
                 f"takes {more / few[-1]:.0f} times as long for {MORE_TIMES} times the strokes; work on whole arrays",
