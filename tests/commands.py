@@ -1,9 +1,10 @@
-"""A command in this process: as `python -m underdraw`, without the time that a process takes to begin.
+"""A command in this process, without the time that one of its own takes to begin; and in a process of its own.
 
-For what a command answers. Pipes, closed streams, signals and exit codes of a true process are tested as such.
+The first is for what a command answers. Pipes, closed streams, signals and exit codes need a true process.
 """
 
 import io
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -33,3 +34,14 @@ def underdraw(
         stream.flush()
         written.append(stream.buffer.getvalue())  # type: ignore[attr-defined]
     return subprocess.CompletedProcess(list(words), int(end.value.code or 0), *written)
+
+
+def process(
+    *words: object, stdin: bytes = b"", where: Path | None = None, **variables: str
+) -> subprocess.CompletedProcess[bytes]:
+    """The same of `python -m underdraw` in a process of its own, which may take two minutes."""
+    command = [sys.executable, "-m", "underdraw", *map(str, words)]
+    environment = {**os.environ, **variables}
+    return subprocess.run(
+        command, input=stdin, capture_output=True, env=environment, cwd=where, check=False, timeout=120
+    )

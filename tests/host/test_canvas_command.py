@@ -1,13 +1,11 @@
 """`underdraw canvas`: what a painter reads before cutting, and what a script reads."""
 
 import json
-import os
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
-from run_here import underdraw
+from commands import process, underdraw
 
 INCH = 25.4
 GALLERY = ("--face", "16 x 20 in", "--depth", "2 1/2 in", "--bleed", "0.5in", "--staple", "1in", "--bed", "24 x 48 in")
@@ -19,9 +17,9 @@ def canvas(*words: object) -> subprocess.CompletedProcess[str]:
 
 
 def test_it_answers_the_same_as_a_process_of_its_own() -> None:
-    command = [sys.executable, "-m", "underdraw", "canvas", *GALLERY]
-    done = subprocess.run(command, capture_output=True, text=True, env={**os.environ, "NO_COLOR": "1"}, check=True)
-    assert (done.stdout, done.stderr) == (canvas(*GALLERY).stdout, canvas(*GALLERY).stderr)
+    apart, here = (ask("canvas", *GALLERY, NO_COLOR="1") for ask in (process, underdraw))
+    assert apart.returncode == 0
+    assert (apart.stdout, apart.stderr) == (here.stdout, here.stderr)
 
 
 def told(*words: object) -> dict[str, object]:

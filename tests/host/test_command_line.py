@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from run_here import underdraw
+from commands import process, underdraw
 
 STAGES = """\
 from underdraw import Drawing, File, Job, Result, Stage, hookimpl
@@ -48,12 +48,6 @@ def mine(tmp_path: Path) -> Path:
     path = tmp_path / "mine.py"
     path.write_text(STAGES)
     return path
-
-
-def process(*words: object, stdin: bytes = b"", **variables: str) -> subprocess.CompletedProcess[bytes]:
-    environment = {**os.environ, **variables}
-    command = [sys.executable, "-m", "underdraw", *map(str, words)]
-    return subprocess.run(command, input=stdin, capture_output=True, env=environment, check=False)
 
 
 def one_line(done: subprocess.CompletedProcess[bytes]) -> str:

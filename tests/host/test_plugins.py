@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from run_here import underdraw
+from commands import process, underdraw
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.wire import read_drawing, write_drawing
@@ -73,11 +73,6 @@ class Loose(Controller):
 def underdraw_controllers():
     return [Loose("loose", "an invented one")]
 """
-
-
-def process(*words: object, stdin: bytes = b"") -> subprocess.CompletedProcess[bytes]:
-    command = [sys.executable, "-m", "underdraw", *map(str, words)]
-    return subprocess.run(command, input=stdin, capture_output=True, env=os.environ, check=False)
 
 
 @pytest.fixture

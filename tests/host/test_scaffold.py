@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from run_here import underdraw
+from commands import underdraw
 
 from underdraw.errors import InputError
 from underdraw.plugins.registry import Registry

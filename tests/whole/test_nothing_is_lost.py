@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from run_here import underdraw
+from commands import process, underdraw
 
 ARTWORK = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
 <path d="M10 10H50V50" fill="none" stroke="#1b1b3a"/><path d="M10 20H40" fill="none" stroke="#c9a13b"/>
@@ -36,11 +36,6 @@ def job(folder: Path, *names: str, artwork: str = "moth.svg", split: str = "mark
     path = folder / "moth.toml"
     path.write_text(JOB.format(artwork=artwork, markers="\n".join(tables), split=split))
     return path
-
-
-def process(*words: object, where: Path) -> subprocess.CompletedProcess[bytes]:
-    command = [sys.executable, "-m", "underdraw", *map(str, words)]
-    return subprocess.run(command, cwd=where, capture_output=True, check=False, timeout=120)
 
 
 def test_artwork_with_the_name_of_the_drawing_is_kept(tmp_path: Path) -> None:
