@@ -95,8 +95,8 @@ class Clipper:
         element = clip.element
         assert element is not None
         children = [child for child in element if isinstance(child.tag, str) and child.tag.rpartition("}")[2] != "g"]
-        items = [item for child in children for item in finder.collect(child, state)]
-        flat = flatten_shapes(items, walker.document.file, self.tolerance)
+        found = (item for child in children for item in finder.collect(child, state))
+        items, flat = flatten_shapes(found, walker.document.file, self.tolerance)
         regions = [self.cut_area(item, flat.parts_of(at)) for at, item in enumerate(items)]
         union = shapely.union_all(regions) if regions else shapely.Polygon()
         outer = walker.document.target(state.declared.get("clip-path", ""), "clipPath")

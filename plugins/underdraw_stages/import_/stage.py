@@ -68,18 +68,16 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     page = read_page(root, settings.dpi, name, unit_of(context.job or Job()))
     left_out = LeftOut()
     walker = start_walk(root, name, page, settings, context.job, left_out)
-    walker.report_progress = lambda share: context.progress(0.1 + 0.4 * share, "finding shapes")
+    walker.report_progress = lambda share: context.progress(0.1 + 0.6 * share, "finding shapes")
     walker.report_progress(0.0)
-    items = walker.items()
+    tolerance = tolerance_for(page.size, context.job)
+    items, flat = flatten_shapes(walker.items(), name, tolerance)
     for warning in walker.selection.check(root, name):
         context.warn(warning)
-    context.progress(0.5, "flattening curves")
-    tolerance = tolerance_for(page.size, context.job)
-    flat = flatten_shapes(items, name, tolerance)
     context.progress(0.7, "clipping")
     visible = cut_and_dash(items, flat, Clipper(walker, tolerance), left_out)
     groups = walker.groups
-    del root, walker, items, flat  # the tree and the curves as written are half of what an import holds
+    del root, walker, items, flat  # the tree is a good part of what an import holds
     visible = without_empty_parts(visible, left_out)
     visible, size = place_on_page(visible, page, name)
     ground = None

@@ -26,6 +26,8 @@ BOX_SHARE = 1e-5  # of an outline's size, how far a box measured on chords may b
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*+)")
 _NUMBER = re.compile(ONE_NUMBER)
 _ARC = re.compile("".join(f"{GAP}({item})" for item in (*3 * [ONE_NUMBER], "[01]", "[01]", ONE_NUMBER, ONE_NUMBER)))
+_NO_CURVES, _NO_POINTS = np.empty((0, 4, 2)), np.empty((0, 2))
+_NO_OFFSETS, _NO_VERTEX = np.zeros(1, dtype=np.int64), np.empty(0, dtype=np.bool_)
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 
 
@@ -46,6 +48,10 @@ class Outline:
 
     def __len__(self) -> int:
         return len(self.curves)
+
+    def without_curves(self) -> "Outline":
+        """What is asked of it once it is flattened: which parts are closed."""
+        return Outline(_NO_CURVES, _NO_OFFSETS, _NO_POINTS, self.closed, _NO_VERTEX, self.cut_short)
 
     def box(self, matrix: Matrix) -> Box | None:
         """The box around it, moved through a matrix; None where there is nothing to measure."""

@@ -1,6 +1,6 @@
 """Outlines through their matrices into millimetres, as polylines in ragged arrays."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,33 +45,89 @@ def tolerance_for(page: tuple[float, float] | None, job: Job | None) -> float:
     return max(FLATTEN_MM / max(grows, 1.0) - 2 * QUANTUM_MM, FINEST_MM)
 
 
-def flatten_shapes(items: Sequence[FoundShape], file: str, tolerance: float = TOLERANCE_MM) -> FlattenedShapes:
-    """Every item's outline in mm, curves within `tolerance`.
+def flatten_shapes(
+    found: Iterable[FoundShape], file: str, tolerance: float = TOLERANCE_MM
+) -> tuple[list[FoundShape], FlattenedShapes]:
+    """All shapes and their outlines in mm, curves within `tolerance`; each shape's curves go as soon as they are used.
 
     Raises InputError for a coordinate out of all measure, CannotDo for more points than are of use.
     """
+    items: list[FoundShape] = []
+    points = _Points()
+    part_counts: list[int] = []
+    point_counts = [np.empty(0, dtype=np.int64)]
+    for some in _handfuls(found):
+        coords, counts = _flattened(some, file, tolerance, limits.MOST_POINTS - points.count)
+        points.append(coords)
+        point_counts.append(counts)
+        part_counts += [len(item.outline.starts) for item in some]
+        for item in some:
+            item.outline = item.outline.without_curves()
+        items += some
+    return items, FlattenedShapes(points.all(), offsets(np.concatenate(point_counts)), offsets(part_counts))
+
+
+def _handfuls(found: Iterable[FoundShape]) -> Iterator[list[FoundShape]]:
+    """Shapes one after the other, as many at a time as have CHUNK curves together."""
+    some: list[FoundShape] = []
+    curves = 0
+    for item in found:
+        some.append(item)
+        curves += len(item.outline)
+        if curves >= CHUNK:
+            yield some
+            some, curves = [], 0
+    if some:
+        yield some
+
+
+def _flattened(
+    items: Sequence[FoundShape], file: str, tolerance: float, most: int
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """(n, 2) mm, the points of all items, and (p,) how many each part has."""
     part_counts = [len(item.outline.starts) for item in items]
-    shapes = offsets(part_counts)
-    if not items:
-        return FlattenedShapes(np.empty((0, 2)), offsets([]), shapes)
     curves = PlacedCurves(items)
     matrices = np.array([item.matrix for item in items])
     starts = _placed(np.concatenate([item.outline.starts for item in items]), np.repeat(matrices, part_counts, axis=0))
     for begin in range(0, len(curves), CHUNK):
         _check_size(items, curves[begin : begin + CHUNK], curves.first, begin, file)
-    _check_size(items, starts[:, None], shapes, 0, file)
+    _check_size(items, starts[:, None], offsets(part_counts), 0, file)
     first_curve = np.repeat(curves.first[:-1], part_counts)
     parts = np.concatenate([item.outline.parts[:-1] for item in items]) + first_curve
     parts = np.append(parts, len(curves)).astype(np.int64)
     try:
-        coords, point_parts = flatten(curves, parts, starts, tolerance, limits.MOST_POINTS)
+        coords, point_parts = flatten(curves, parts, starts, tolerance, most)
     except TooManyPoints:
         raise CannotDo(
             f"the outlines need more than {limits.MOST_POINTS:,} points: is the page far too large? "
             "Export it at its real size, or simplify",
             file=file,
         ) from None
-    return FlattenedShapes(coords, point_parts, shapes)
+    return coords, np.diff(point_parts)
+
+
+class _Points:
+    """Points that grow where they lie: pieces put together at the end would be twice as large."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self._held = np.empty((0, 2))
+
+    def append(self, coords: NDArray[np.float64]) -> None:
+        """Add (n, 2) points; the first ones, which may be all there are, are taken as they are."""
+        end = self.count + len(coords)
+        if not self.count:
+            self._held = coords
+        else:
+            if end > len(self._held):
+                self._held.resize((end + end // 32, 2), refcheck=False)
+            self._held[self.count : end] = coords
+        self.count = end
+
+    def all(self) -> NDArray[np.float64]:
+        """(n, 2) all of them; none may be added any more."""
+        self._held.resize((self.count, 2), refcheck=False)
+        return self._held
 
 
 def _placed(points: NDArray[np.float64], matrices: NDArray[np.float64]) -> NDArray[np.float64]:

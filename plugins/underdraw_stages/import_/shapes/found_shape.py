@@ -12,7 +12,10 @@ from underdraw_stages.import_.style.svg_paint import Paint
 
 @dataclass(slots=True)
 class FoundShape:
-    """One shape as found: its outline in user units, its matrix to mm, its appearance."""
+    """One shape as found: its outline in user units, its matrix to mm, its appearance.
+
+    Once it is flattened the outline is without its curves, so that those of all shapes are never held.
+    """
 
     outline: Outline
     matrix: Matrix

@@ -8,7 +8,7 @@ from typing import Literal
 from lxml import etree
 
 from underdraw.drawing.affine import IDENTITY, Matrix, compose
-from underdraw_stages.import_.file.user_units import View, user_units
+from underdraw_stages.import_.file.user_units import user_units
 from underdraw_stages.import_.outlines.path_data import Outline
 from underdraw_stages.import_.shapes.basic_shapes import SHAPES
 from underdraw_stages.import_.shapes.found_shape import FoundShape
@@ -23,7 +23,7 @@ from underdraw_stages.import_.style.appearance import (
     stroke_of,
     stroke_width_of,
 )
-from underdraw_stages.import_.style.cascade import GEOMETRY, GEOMETRY_ELEMENTS, Style
+from underdraw_stages.import_.style.cascade import GEOMETRY, GEOMETRY_ELEMENTS
 from underdraw_stages.import_.style.svg_paint import NO_PAINT, Paint, split_url
 from underdraw_stages.import_.text.text_layout import EnterSpan, first_words, lay_out, read_letters
 from underdraw_stages.import_.tree.document import Document
@@ -51,7 +51,7 @@ class DrawnElements:
         self, element: etree._Element, name: str, state: InheritedState, shapes: list[FoundShape], collect: Collect
     ) -> None:
         """Add a shape, and the markers on its vertices; `state` is its own. collect: finds what a marker draws."""
-        outline = self._outline(element, name, state.declared, state.view)
+        outline = self._outline(element, name, state)
         label = element.get("id") or f"<{name}> line {element.sourceline}"
         if outline is not None and outline.cut_short:
             self.left_out.add("error", label)
@@ -65,15 +65,16 @@ class DrawnElements:
             if name in WITH_MARKERS and self.purpose == "paint":
                 self._add_markers(outline, state, item, shapes, collect)
 
-    def _outline(self, element: etree._Element, name: str, declared: Style, view: View) -> Outline | None:
-        """The outline of a shape; a path that may be drawn more than once is read once."""
-        if name == "path" and element in self.document.outlines:
+    def _outline(self, element: etree._Element, name: str, state: InheritedState) -> Outline | None:
+        """The outline of a shape; a path that others draw, and may draw again, is read once."""
+        kept = name == "path" and (bool(state.uses) or self.purpose != "paint")
+        if kept and element in self.document.outlines:
             return self.document.outlines[element]
         written: dict[str, str] = dict(element.attrib)
         if name in GEOMETRY_ELEMENTS:
-            written |= {key: declared[key] for key in GEOMETRY if key in declared}
-        outline = SHAPES[name](written, view)
-        if name == "path" and "id" in written:
+            written |= {key: state.declared[key] for key in GEOMETRY if key in state.declared}
+        outline = SHAPES[name](written, state.view)
+        if kept:
             self.document.outlines[element] = outline
         return outline
 

@@ -1,7 +1,7 @@
 """Walks the artwork as it is painted, from the bottom up, and finds every shape with its matrix and appearance."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from lxml import etree
@@ -67,8 +67,8 @@ class Walker:
         """A walker through the same artwork that finds outlines only, and reports nothing."""
         return Walker(self.document, Selection(), LeftOut(), purpose=purpose)
 
-    def items(self) -> list[FoundShape]:
-        """Every visible shape, in stacking order. Raises CannotDo where reuse would draw too much."""
+    def items(self) -> Iterator[FoundShape]:
+        """Every visible shape as it is found, in stacking order. Raises CannotDo where reuse would draw too much."""
         elements = sum(1 for _ in self.document.root.iter("*"))
         if next(self.document.root.iter("{*}use"), None) is not None:
             self.document.budget.room_for(self.document.visits_of(self.document.root) - elements)
@@ -76,28 +76,34 @@ class Walker:
         start = InheritedState(
             self.document.page.matrix, dict(INHERITED), self.document.page.view, taken=not self.selection.only
         )
-        return self.collect(self.document.root, start)
+        yield from self._found(self.document.root, start)
 
     def collect(
         self, element: etree._Element, state: InheritedState, untransformed: etree._Element | None = None
     ) -> list[FoundShape]:
-        """The shapes of an element and all in it; `state` is its parent's. No recursion: depth costs nothing.
+        """The shapes of an element and all in it; `state` is its parent's.
 
         The transform of `untransformed` is left out.
         """
-        shapes: list[FoundShape] = []
+        return list(self._found(element, state, untransformed))
+
+    def _found(
+        self, element: etree._Element, state: InheritedState, untransformed: etree._Element | None = None
+    ) -> Iterator[FoundShape]:
+        """One shape after the other. No recursion: depth costs nothing."""
         waiting: Visit = [(element, state)]
         while waiting:
             element, state = waiting.pop()
             if isinstance(element.tag, str):
+                shapes: list[FoundShape] = []
                 inside = self._visit(element, state, shapes, element is not untransformed)
+                yield from shapes
                 waiting.extend(reversed(inside))
-        return shapes
 
     def _visit(
         self, element: etree._Element, state: InheritedState, shapes: list[FoundShape], transformed: bool
     ) -> Visit:
-        """Add an element's own shape to `found`, and return what is to be visited inside it."""
+        """Add an element's own shape to `shapes`, and return what is to be visited inside it."""
         tag: str = element.tag
         name = tag.rpartition("}")[2]
         if tag[0] == "{" and not tag.startswith("{" + SVG):
