@@ -43,7 +43,7 @@ def full_size_pages(subject: Subject, plan: PaintPlan) -> list[tuple[str, bytes]
             "\n  try: paint --no-full-size, for a map on one page"
         )
     placing = OnPage((0.0, 0.0, wide, tall), 1.0, 0.0, 0.0)
-    lines, narrow = outlines(plan, subject.panel, placing), on_page(plan.narrow.area, placing)
+    lines, narrow = outlines(plan, placing), on_page(plan.narrow.area, placing)
     around = (-AROUND, -AROUND, wide + AROUND, tall + AROUND)
     numbers, _ = place_numbers(plan, lines, narrow, placing, around)
     tiles = [(row, column) for row in range(rows) for column in range(columns)]

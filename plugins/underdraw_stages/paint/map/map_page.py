@@ -54,7 +54,7 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     page = Page(f"{subject.name}: map for painting", description(subject, plan), style=STYLE)
     page.defs.append(HATCHING)
     put_title(page, f"Map for painting{subject.which_way}", subject, placing.words)
-    lines, narrow = outlines(plan, panel, placing), on_page(plan.narrow.area, placing)
+    lines, narrow = outlines(plan, placing), on_page(plan.narrow.area, placing)
     put_outlines(page, lines, narrow)
     ticks = fold_ticks(panel, placing)
     put_fold_ticks(page, ticks)

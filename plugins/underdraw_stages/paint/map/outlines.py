@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from underdraw import Panel
 from underdraw.page.canvas_page import LETTERS, Page, n
 from underdraw.page.on_page import OnPage
+from underdraw_stages.paint.map.borders import borders
 from underdraw_stages.paint.map.region_numbers import CAPITAL, RegionNumber
 from underdraw_stages.paint.paint_plan import PaintPlan
 
@@ -27,11 +28,10 @@ HATCHING = (
 )
 
 
-def outlines(plan: PaintPlan, panel: Panel, placing: OnPage) -> NDArray[Any]:
+def outlines(plan: PaintPlan, placing: OnPage) -> NDArray[Any]:
     """(m,) LineStrings on the page: every border between regions once, and the board's edge."""
-    borders = np.concatenate([shapely.boundary(plan.area), [shapely.box(0.0, 0.0, *panel.board).exterior]])
-    merged = shapely.get_parts(shapely.line_merge(shapely.union_all(borders)))
-    return np.asarray(on_page(shapely.simplify(merged, FINEST * placing.reduction), placing))
+    lines = borders(np.concatenate([plan.area, plan.bare_area]))
+    return np.asarray(on_page(shapely.simplify(lines, FINEST * placing.reduction), placing))
 
 
 def on_page(geometry: NDArray[Any], placing: OnPage) -> NDArray[Any]:

@@ -12,9 +12,10 @@ import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.boxes import Point
-from underdraw.drawing.ragged import Floats, Mask
+from underdraw.drawing.ragged import Floats, Ints, Mask
 from underdraw.page.on_page import Box, OnPage
 from underdraw.page.text_width import text_width
+from underdraw_stages.paint.map.crossed_cells import CrossedCells
 from underdraw_stages.paint.paint_plan import PaintPlan
 
 LARGEST, SMALLEST = 3.6, 2.0  # font size of numbers, in mm on the page
@@ -65,14 +66,34 @@ def leader_start(middle: Point, half: Point, pole: Point) -> Point:
     return middle[0] + share * dx, middle[1] + share * dy
 
 
+def grown(boxes: Floats) -> Floats:
+    """(n, 4) boxes with air all round."""
+    return boxes + AIR * np.array([-1.0, -1.0, 1.0, 1.0])
+
+
+def overlapping(boxes: Floats, others: Floats) -> Mask:
+    """(n, m) which of (n, 4) boxes touch which of (m, 4) others."""
+    x0, y0, x1, y1 = boxes.T[:, :, None]
+    return np.asarray((x1 >= others[:, 0]) & (others[:, 2] >= x0) & (y1 >= others[:, 1]) & (others[:, 3] >= y0))
+
+
 @dataclass
 class Taken:
     """What numbers with leaders must keep clear of: lines of the map, and numbers and leaders that are there."""
 
     lines: shapely.STRtree
+    crossed: CrossedCells
     inside: Box
     boxes: list[Box] = field(default_factory=list)
     leaders: list[Any] = field(default_factory=list)
+
+    @classmethod
+    def by(cls, lines: NDArray[Any], hatched: NDArray[Any], inside: Box) -> "Taken":
+        """Lines and hatched Polygons on the page; what is asked for must be inside a box of it."""
+        drawn = np.concatenate([lines, hatched])
+        return cls(
+            shapely.STRtree(np.concatenate([short_lines(lines), hatched])), CrossedCells.of(drawn, inside), inside
+        )
 
     def add(self, number: RegionNumber) -> None:
         """Keep clear of this one from now on."""
@@ -80,30 +101,22 @@ class Taken:
         if number.pole is not None:
             self.leaders.append(shapely.LineString(number.leader))
 
-    def free(self, boxes: Floats, starts: Floats, pole: Point) -> Mask:
-        """(c,) which of (c, 4) boxes are free, with (c, 2) starts of their leaders to the pole."""
-        x0, y0, x1, y1 = boxes.T
+    def free(self, boxes: Floats, starts: Floats, pole: Point) -> Ints:
+        """Which of (c, 4) boxes are free, with (c, 2) starts of their leaders to the pole."""
         low, high = self.inside[:2], self.inside[2:]
-        free: Mask = np.asarray((boxes[:, :2] >= low).all(axis=1) & (boxes[:, 2:] <= high).all(axis=1))
-        areas = shapely.box(x0 - AIR, y0 - AIR, x1 + AIR, y1 + AIR)
-        leaders = shapely.linestrings(np.stack([starts, np.broadcast_to(pole, starts.shape)], axis=1))
-        free[self.lines.query(areas, predicate="intersects")[0]] = False
-        if self.boxes:
-            there = np.array(self.boxes)
-            apart = (x1[:, None] + AIR < there[:, 0]) | (there[:, 2] + AIR < x0[:, None])
-            apart |= (y1[:, None] + AIR < there[:, 1]) | (there[:, 3] + AIR < y0[:, None])
-            free &= apart.all(axis=1)
-            near = shapely.box(there[:, 0] - AIR, there[:, 1] - AIR, there[:, 2] + AIR, there[:, 3] + AIR)
-            open_ = np.flatnonzero(free)
-            free[open_] = ~shapely.intersects(leaders[open_, None], near).any(axis=1)
-        if self.leaders:
-            there_too = np.array(self.leaders, dtype=object)
-            open_ = np.flatnonzero(free)
-            crossed = shapely.intersects(areas[open_, None], there_too) | shapely.intersects(
-                leaders[open_, None], there_too
-            )
-            free[open_] = ~crossed.any(axis=1)
-        return free
+        airy, there = grown(boxes), np.array(self.boxes).reshape(-1, 4)
+        within: Mask = np.asarray((boxes[:, :2] >= low).all(axis=1) & (boxes[:, 2:] <= high).all(axis=1))
+        free = np.flatnonzero(within & ~self.crossed.crossed(airy))  # the quick looks come first: most end there
+        free = free[~overlapping(airy[free], there).any(axis=1)]
+        areas = shapely.box(*airy[free].T)
+        clear = np.ones(len(free), dtype=np.bool_)
+        clear[self.lines.query(areas, predicate="intersects")[0]] = False
+        free, areas = free[clear], areas[clear]
+        leaders = shapely.linestrings(np.stack([starts[free], np.broadcast_to(pole, (len(free), 2))], axis=1))
+        crossed = shapely.intersects(leaders[:, None], shapely.box(*grown(there).T)).any(axis=1)
+        for line in (areas, leaders):
+            crossed |= shapely.intersects(line[:, None], np.array(self.leaders, dtype=object)).any(axis=1)
+        return np.asarray(free[~crossed])
 
 
 def place_numbers(
@@ -119,7 +132,7 @@ def place_numbers(
     in_reach = 2 * radius * placing.reduction > plan.tool  # else the region is hatched all over
     rooms = zip(plan.number.tolist(), pole.tolist(), np.where(in_reach, radius, 0.0).tolist(), strict=True)
     within = [_within(number, at, room) for number, at, room in rooms]
-    taken = Taken(shapely.STRtree(np.concatenate([short_lines(lines), hatched])), inside)
+    taken = Taken.by(lines, hatched, inside)
     placed = [each for each in within if each is not None]
     for each in placed:
         taken.add(each)
@@ -159,7 +172,7 @@ def _beside(number: int, pole: Point, taken: Taken) -> RegionNumber | None:
     dx, dy = np.abs(way.T) * (away[:, None] + half).T
     share = np.minimum(np.minimum((half[0] + AIR) / np.maximum(dx, 1e-9), (half[1] + AIR) / np.maximum(dy, 1e-9)), 1.0)
     starts = middle + share[:, None] * (np.array(pole) - middle)
-    free = np.flatnonzero(taken.free(np.concatenate([middle - half, middle + half], axis=1), starts, pole))
+    free = taken.free(np.concatenate([middle - half, middle + half], axis=1), starts, pole)
     if not len(free):
         return None
     x, y = middle[free[0]].tolist()
