@@ -203,7 +203,7 @@ def kernels_for(drawing: Drawing, context: Context) -> Kernels:
     if not has_compiler():
         if count > LARGE_STROKES:
             context.notice(
-                f"{count:,} strokes take a while; pip install 'underdraw[fast]' makes this step ten times as fast"
+                f"{count:,} strokes take a while; pip install 'underdraw[fast]' makes this step three times as fast"
             )
         return interpreted()
     if count <= INTERPRETED_STROKES or (count <= REPAYING_STROKES and not is_built()):

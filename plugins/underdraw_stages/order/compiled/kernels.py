@@ -16,13 +16,13 @@ from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
-from underdraw_stages.order.compiled import box_tree, greedy_joins, local_search, lower_distances, shortest_path
+from underdraw_stages.order.compiled import greedy_joins, local_search, lower_distances, shortest_path
 
-INTERPRETED_STROKES = 1_000  # up to here loading the compiled search takes about as long as the search as it stands
-REPAYING_STROKES = 10_000  # from here on the search as it stands takes longer than building the compiled one
-LARGE_STROKES = 20_000  # as it stands, the search of so many takes about half a minute
+INTERPRETED_STROKES = 2_000  # up to here loading the compiled search takes longer than the search as it stands
+REPAYING_STROKES = 20_000  # from here on the search as it stands takes longer than building the compiled one
+LARGE_STROKES = 20_000  # as it stands, the search of so many takes a dozen seconds
 # Each has a list KERNELS, callers last.
-COMPILED = (local_search, box_tree, greedy_joins, shortest_path, lower_distances)
+COMPILED = (local_search, greedy_joins, shortest_path, lower_distances)
 
 Arrays = TypeVar("Arrays", bound=tuple[Any, ...])
 
@@ -33,7 +33,6 @@ class Kernels(NamedTuple):
     compiled: bool
     settle: Callable[..., float]
     perturb: Callable[..., float]
-    nearest_nodes: Callable[..., None]
     link: Callable[..., int]
     shortest_path: Callable[..., float]
     lightest_tree: Callable[..., int]
@@ -54,7 +53,6 @@ def interpreted() -> Kernels:
         False,
         local_search.settle,
         local_search.perturb,
-        box_tree.nearest_nodes,
         greedy_joins.link,
         shortest_path.shortest_path,
         greedy_joins.lightest_tree,

@@ -6,7 +6,7 @@ from underdraw_stages.order.compiled import Wholes
 from underdraw_stages.order.compiled.kernels import Kernels
 from underdraw_stages.order.compiled.local_search import EVERY, JOURNAL, RANDOM, WAITING, Search, set_entry
 from underdraw_stages.order.search.effort import Effort
-from underdraw_stages.order.search.neighbours import NEAREST, Nodes, near_cities, near_nodes
+from underdraw_stages.order.search.neighbours import Near, Nodes, near_cities
 from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds, ends_of
 from underdraw_stages.order.search.travel_cost import TravelCost
 
@@ -17,12 +17,16 @@ BATCHES = 40  # looks at the clock, at least; the search is a little stricter af
 BATCH_KICKS = (10, 400)  # perturbations between two of them, at least and at most
 
 
-def improve(strokes: StrokeEnds, plan: Plan, cost: TravelCost, kernels: Kernels, effort: Effort, kicks: int) -> Plan:
-    """A better plan of the same strokes, `kicks` perturbations unless the effort sets a time."""
+def improve(
+    strokes: StrokeEnds, near: Near, plan: Plan, cost: TravelCost, kernels: Kernels, effort: Effort, kicks: int
+) -> Plan:
+    """A better plan of the same strokes, `kicks` perturbations unless the effort sets a time; near: of their nodes."""
     into, out = ends_of(strokes, plan)
     usual = float(np.hypot(*(into - np.roll(out, 1, axis=0)).T).mean())
     renumbered, here = strokes.subset(plan.order), Plan(np.arange(len(plan.order)), plan.turned, plan.entry)
-    search = kernels.arrays(search_arrays(renumbered, here, cost, kernels))
+    nodes = Nodes.of(renumbered)
+    near = near.renumbered(Nodes.of(strokes), plan.order, nodes)
+    search = kernels.arrays(search_arrays(renumbered, nodes, near, here, cost))
     kernels.settle(search, EVERY, EVERY)  # well under a second for 100,000 strokes: not worth stopping within
     best_tour = search.tour.copy(), search.entry.copy()
     if kicks and len(strokes) >= FEWEST_STROKES:
@@ -63,11 +67,10 @@ def _restore(search: Search, tour: Wholes, entry: Wholes) -> None:
             set_entry(search, stroke, point)
 
 
-def search_arrays(strokes: StrokeEnds, plan: Plan, cost: TravelCost, kernels: Kernels) -> Search:
+def search_arrays(strokes: StrokeEnds, nodes: Nodes, near: Near, plan: Plan, cost: TravelCost) -> Search:
     """The search's arrays, as numpy's, for strokes numbered in the plan's order; every city is queued."""
     count = len(strokes)
-    nodes = Nodes.of(strokes)
-    cities, distance, width = near_cities(nodes, *near_nodes(nodes, NEAREST, kernels))
+    cities, distance, width = near_cities(nodes, near)
     into, out = ends_of(strokes, plan)
     turned = plan.turned.astype(np.int64)
     points = np.empty((count, 2, 2))

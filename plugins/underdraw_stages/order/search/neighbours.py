@@ -1,20 +1,23 @@
 """Which ends lie near which: lists of near cities, for the search to try."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.ragged import offsets, row_positions
-from underdraw_stages.order.compiled.box_tree import build_boxes
-from underdraw_stages.order.compiled.kernels import Kernels
 from underdraw_stages.order.search.stroke_ends import StrokeEnds
 
 NEAREST = 8  # nodes in a list; the search's gain is small beyond (Johnson and McGeoch 1997 use 20 quadrant neighbours)
 RING_POINTS = 16  # of a usual ring, to look for neighbours from; the entry itself may be any point
 LEAST_RING_POINTS = 4
 ALL_RING_POINTS = 400_000  # of all rings together, so that memory does not grow with their detail
-BRUTE = 2000  # points up to which all distances at once are quicker than a tree
+HANDFUL = 12  # nodes to a box, from whose size the first reach comes
+GROWTH = 1.6  # of the reach of a node whose list is not full
+LEAST_REACH = 1e-6  # mm
+AT_ONCE = 20_000  # nodes looked at together, so that memory does not grow with their number
 
 
 @dataclass(frozen=True)
@@ -70,68 +73,110 @@ def sample_rings(strokes: StrokeEnds) -> tuple[NDArray[np.int64], NDArray[np.int
     return starts[ring_index] + step * sizes[ring_index] // taken[ring_index], rings[ring_index]
 
 
-def near_nodes(nodes: Nodes, k: int, kernels: Kernels) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """(nodes, k) nearest nodes of other strokes, nearest first, -1 where there are no more; and how far (mm)."""
+@dataclass(frozen=True)
+class Near:
+    """nodes: (n, k) the nearest nodes of other strokes to each, nearest first, -1 where there are no more; mm: how far.
+
+    Of equally near ones the first.
+    """
+
+    nodes: NDArray[np.int64]
+    mm: NDArray[np.float64]
+
+    def renumbered(self, before: Nodes, order: NDArray[np.int64], after: Nodes) -> "Near":
+        """The same for strokes in another order; `before` and `after` are their nodes."""
+        place = np.empty(len(order), dtype=np.int64)
+        place[order] = np.arange(len(order))
+        city = before.cities[:, 0]
+        number = after.node_of_city[2 * place[city >> 1] + (city & 1)]
+        near, mm = np.empty_like(self.nodes), np.empty_like(self.mm)
+        near[number], mm[number] = np.where(self.nodes >= 0, number[self.nodes], -1), self.mm
+        return Near(near, mm)
+
+
+def near_nodes(nodes: Nodes, k: int) -> Near:
+    """The k nearest of each node: all within its reach are looked at, and the reach grows where those are too few."""
     count = len(nodes.stroke)
-    if not kernels.compiled and len(nodes.points) <= BRUTE:
-        return _near_by_all_distances(nodes, k)
-    boxes = kernels.arrays(build_boxes(nodes.points, nodes.node, nodes.stroke))
-    near, near_mm = np.full(count * k, -1, dtype=np.int64), np.full(count * k, np.inf)
-    lists = (near, near_mm) if kernels.compiled else (near.tolist(), near_mm.tolist())
-    kernels.nearest_nodes(boxes, k, 0, count, *lists)
-    return np.asarray(lists[0]).reshape(count, k), np.sqrt(np.asarray(lists[1])).reshape(count, k)
+    near = Near(np.full((count, k), -1), np.full((count, k), np.inf))
+    shape = shapes_of(nodes)
+    bounds = shapely.bounds(shape)
+    farthest = 2 * float(np.hypot(*np.ptp(nodes.points, axis=0))) + LEAST_REACH
+    reach = np.clip(handful_reach((bounds[:, :2] + bounds[:, 2:]) / 2), LEAST_REACH, farthest)
+    asked = np.flatnonzero(rank_in_place(bounds) <= k + 1)  # of many in one place no list has more
+    tree = shapely.STRtree(shape[asked])
+    waiting = np.arange(count)
+    while len(waiting):
+        for some in np.array_split(waiting, -(-len(waiting) // AT_ONCE)):
+            one, two = tree.query(shape[some], predicate="dwithin", distance=reach[some])
+            one, two = some[one], asked[two]
+            others = nodes.stroke[one] != nodes.stroke[two]
+            one, two = one[others], two[others]
+            mm = shapely.distance(shape[one], shape[two])
+            sequence = np.lexsort((two, mm, one))
+            one, two, mm = one[sequence], two[sequence], mm[sequence]
+            place = np.arange(len(one)) - np.searchsorted(one, one)
+            listed = place < k
+            near.nodes[one[listed], place[listed]] = two[listed]
+            near.mm[one[listed], place[listed]] = mm[listed]
+        waiting = waiting[np.isinf(near.mm[waiting, -1]) & (reach[waiting] < farthest)]
+        reach[waiting] = np.minimum(GROWTH * reach[waiting], farthest)
+    return near
 
 
-def squared_distances(nodes: Nodes) -> NDArray[np.float64]:
-    """(nodes, nodes) least distance between points of each pair, squared, in mm²: as the tree compares them."""
+def shapes_of(nodes: Nodes) -> NDArray[Any]:
+    """(nodes,) a Point, or the MultiPoint of a ring's."""
     order = np.argsort(nodes.node, kind="stable")
-    points, starts = nodes.points[order], np.searchsorted(nodes.node[order], np.arange(len(nodes.stroke)))
-    squared, y = (np.subtract.outer(points[:, axis], points[:, axis]) for axis in (0, 1))
-    squared *= squared
-    y *= y
-    squared += y
-    if len(starts) == len(points):  # ends alone
-        return squared
-    of_points = np.minimum.reduceat(squared, starts, axis=0).T  # symmetric: rows twice, which is quicker than columns
-    return np.minimum.reduceat(np.ascontiguousarray(of_points), starts, axis=0)
+    points, node = nodes.points[order], nodes.node[order]
+    counts = np.bincount(node, minlength=len(nodes.stroke))
+    shape = np.asarray(shapely.points(points[offsets(counts)[:-1]]))
+    many = counts > 1
+    if many.any():
+        of_many = many[node]
+        shape[many] = shapely.multipoints(shapely.points(points[of_many]), indices=(np.cumsum(many) - 1)[node[of_many]])
+    return shape
 
 
-def _near_by_all_distances(nodes: Nodes, k: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    squared = squared_distances(nodes)
-    squared[nodes.stroke[:, None] == nodes.stroke[None, :]] = np.inf
-    near = _least_of_rows(squared, min(k, len(squared)))
-    near_mm = np.sqrt(np.take_along_axis(squared, near, axis=1))
-    near[np.isinf(near_mm)] = -1
-    if near.shape[1] < k:
-        spare = ((0, 0), (0, k - near.shape[1]))
-        near, near_mm = np.pad(near, spare, constant_values=-1), np.pad(near_mm, spare, constant_values=np.inf)
-    return near, near_mm
+def handful_reach(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n,) mm, about as far from each of (n, 2) points as a handful of them lie: half the diagonal of its box.
+
+    The boxes are halved across their longer sides until each holds a handful.
+    """
+    order, starts = np.arange(len(points)), np.array([0, len(points)])
+    while True:
+        low, high = (extreme.reduceat(points[order], starts[:-1]) for extreme in (np.minimum, np.maximum))
+        counts = np.diff(starts)
+        if counts.max() <= HANDFUL:
+            break
+        box = np.repeat(np.arange(len(counts)), counts)
+        sides = high - low
+        axis = (sides[:, 1] > sides[:, 0]).astype(np.int64)[box]
+        order = order[np.lexsort((points[order, axis], box))]
+        starts = np.union1d(starts, starts[:-1] + counts // 2)
+    reach = np.empty(len(points))
+    reach[order] = np.repeat(np.hypot(*(high - low).T) / 2, counts)
+    return reach
 
 
-def _least_of_rows(values: NDArray[np.float64], k: int) -> NDArray[np.int64]:
-    """(n, k) columns of each row's least values, least first; of equal ones the first, as a stable sort has them."""
-    bound = np.partition(values, k - 1, axis=1)[:, k - 1 : k]
-    row, column = np.nonzero(values <= bound)
-    sequence = np.lexsort((values[row, column], row))
-    starts = np.searchsorted(row, np.arange(len(values)))
-    least: NDArray[np.int64] = column[sequence][starts[:, None] + np.arange(k)]
-    return least
+def rank_in_place(bounds: NDArray[np.float64]) -> NDArray[np.int64]:
+    """(n,) how many with the same (n, 4) bounds come before each."""
+    _, place, counts = np.unique(bounds, axis=0, return_inverse=True, return_counts=True)
+    rank = np.empty(len(bounds), dtype=np.int64)
+    rank[np.argsort(place.reshape(-1), kind="stable")] = row_positions(counts)
+    return rank
 
 
-def near_cities(
-    nodes: Nodes, near: NDArray[np.int64], near_mm: NDArray[np.float64]
-) -> tuple[NDArray[np.int64], NDArray[np.float64], int]:
+def near_cities(nodes: Nodes, near: Near) -> tuple[NDArray[np.int64], NDArray[np.float64], int]:
     """The same lists for cities, flat: (2n × width,) cities, their distances, and the width.
 
     A node with two cities stands in a list as both, one behind the other.
     """
     doubled = bool((nodes.cities[:, 1] >= 0).any())
     if not doubled:
-        cities = np.where(near >= 0, nodes.cities[near, 0], -1)
-        return cities[nodes.node_of_city].ravel(), near_mm[nodes.node_of_city].ravel(), near.shape[1]
-    count, k = near.shape
-    cities = np.where(near[:, :, None] >= 0, nodes.cities[near], -1).reshape(count, 2 * k)
-    distance = np.repeat(near_mm, 2, axis=1)
+        cities = np.where(near.nodes >= 0, nodes.cities[near.nodes, 0], -1)
+        return cities[nodes.node_of_city].ravel(), near.mm[nodes.node_of_city].ravel(), near.nodes.shape[1]
+    count, k = near.nodes.shape
+    cities = np.where(near.nodes[:, :, None] >= 0, nodes.cities[near.nodes], -1).reshape(count, 2 * k)
+    distance = np.repeat(near.mm, 2, axis=1)
     front = np.argsort(cities < 0, axis=1, kind="stable")
     cities, distance = np.take_along_axis(cities, front, axis=1), np.take_along_axis(distance, front, axis=1)
     return cities[nodes.node_of_city].ravel(), distance[nodes.node_of_city].ravel(), 2 * k

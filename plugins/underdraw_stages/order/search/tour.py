@@ -9,7 +9,7 @@ from underdraw_stages.order.search.cells import CELL_STROKES, CUTS, cells_of, cu
 from underdraw_stages.order.search.effort import Effort
 from underdraw_stages.order.search.exhaustive import EXHAUSTIVE_STROKES, best_of_all_orders
 from underdraw_stages.order.search.first_tour import greedy_plan
-from underdraw_stages.order.search.neighbours import NEAREST, Nodes, near_nodes
+from underdraw_stages.order.search.neighbours import NEAREST, Near, Nodes, near_nodes
 from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
 from underdraw_stages.order.search.travel_cost import TravelCost
 
@@ -34,25 +34,28 @@ def shortest_tour(
     if not len(strokes):
         return Plan.as_drawn(np.empty(0, np.int64))
     everything = strokes.with_others(park)
+    nodes = Nodes.of(everything)
+    near = near_nodes(nodes, NEAREST)
     if len(strokes) <= EXHAUSTIVE_STROKES:
         plan = best_of_all_orders(strokes, park, cost)
     else:
-        nodes = Nodes.of(everything)
-        plan = greedy_plan(nodes, *near_nodes(nodes, NEAREST, kernels), kernels)
+        plan = greedy_plan(nodes, near, kernels)
         plan = best_ends(everything, plan, cost, kernels)
     if len(everything) <= WHOLE_STROKES:
         kicks = min(LEAST_KICKS, LEAST_KICKS_A_STROKE * len(strokes)) + _kicks(everything, KICKS_A_STROKE)
-        plan = improve(everything, plan, cost, kernels, effort, tries * kicks)
+        plan = improve(everything, near, plan, cost, kernels, effort, tries * kicks)
     else:
-        plan = _improve_in_cells(everything, plan, cost, kernels, effort)
+        plan = _improve_in_cells(everything, near, plan, cost, kernels, effort)
     plan = best_ends(everything, plan, cost, kernels)
     return _from_park(plan, len(strokes))
 
 
-def _improve_in_cells(strokes: StrokeEnds, plan: Plan, cost: TravelCost, kernels: Kernels, effort: Effort) -> Plan:
+def _improve_in_cells(
+    strokes: StrokeEnds, near: Near, plan: Plan, cost: TravelCost, kernels: Kernels, effort: Effort
+) -> Plan:
     """The search without perturbation over the whole, perturbed cell by cell, and over the whole again."""
     with effort.part(0.0, 0.02):
-        plan = improve(strokes, plan, cost, kernels, effort, 0)
+        plan = improve(strokes, near, plan, cost, kernels, effort, 0)
     for turn, cut in enumerate(CUTS):
         cells = cells_of(strokes, cut)
         for number, rows in enumerate(cells):
@@ -62,9 +65,11 @@ def _improve_in_cells(strokes: StrokeEnds, plan: Plan, cost: TravelCost, kernels
                     return plan
                 cell = cut_out(strokes, plan, rows)
                 kicks = _kicks(cell.strokes, KICKS_A_STROKE_IN_CELLS / len(CUTS))
-                plan = put_back(plan, cell, improve(cell.strokes, cell.plan, cost, kernels, effort, kicks))
+                near_in_cell = near_nodes(Nodes.of(cell.strokes), NEAREST)
+                better = improve(cell.strokes, near_in_cell, cell.plan, cost, kernels, effort, kicks)
+                plan = put_back(plan, cell, better)
     with effort.part(0.98, 1.0):
-        return improve(strokes, plan, cost, kernels, effort, 0)
+        return improve(strokes, near, plan, cost, kernels, effort, 0)
 
 
 def _kicks(strokes: StrokeEnds, each: float) -> int:

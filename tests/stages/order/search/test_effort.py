@@ -17,6 +17,7 @@ from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.compiled.kernels import compiled, interpreted
 from underdraw_stages.order.search.annealing import improve
 from underdraw_stages.order.search.effort import Effort
+from underdraw_stages.order.search.neighbours import NEAREST, Nodes, near_nodes
 from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
 from underdraw_stages.order.search.travel_cost import TravelCost
 from underdraw_stages.order.stage import order
@@ -103,7 +104,8 @@ def test_progress_grows_from_nothing_to_all() -> None:
 def test_the_search_finds_the_same_compiled_or_not(open_: int, closed: int) -> None:
     strokes, cost = StrokeEnds.of(garden([*moths(open_, 8), *flowers(closed, 9)])), TravelCost(50.8, 300.0)
     plan = Plan.as_drawn(np.arange(len(strokes)))
-    one, two = (improve(strokes, plan, cost, kernels, Effort(), 100) for kernels in (interpreted(), compiled()))
+    near = near_nodes(Nodes.of(strokes), NEAREST)
+    one, two = (improve(strokes, near, plan, cost, kernels, Effort(), 100) for kernels in (interpreted(), compiled()))
     assert (one.order == two.order).all()
     assert (one.turned == two.turned).all()
     assert (one.entry == two.entry).all()
