@@ -7,7 +7,7 @@ from test_plane import garden, plan
 
 from underdraw_stages.paint.map.borders import borders
 from underdraw_stages.paint.map.crossed_cells import CELL, CrossedCells
-from underdraw_stages.paint.map.region_numbers import overlapping
+from underdraw_stages.paint.map.region_numbers import RegionNumber, Taken, grown, overlapping
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -60,3 +60,28 @@ def test_overlapping_boxes_are_those_of_shapely() -> None:
     boxes = np.concatenate([low, low + rng.integers(1, 6, (60, 2))], axis=1)
     areas = shapely.box(*boxes.T)
     assert np.array_equal(overlapping(boxes[:25], boxes), shapely.intersects(areas[:25, None], areas))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_is_free_is_what_touches_nothing_by_all_of_shapelys_distances(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    lines = shapely.linestrings(rng.uniform(0, 60, (3, 2, 2)))
+    hatched = shapely.buffer(shapely.points(rng.uniform(0, 60, (3, 2))), 3)
+    taken = Taken.by(lines, hatched, (0.0, 0.0, 60.0, 60.0))
+    for x, y, away_x, away_y in rng.uniform(5, 55, (10, 4)).tolist():
+        taken.add(RegionNumber(8, x, y, 2.0, (x + (away_x - 30) / 3, y + (away_y - 30) / 3)))
+    for x, y in rng.uniform(5, 55, (4, 2)).tolist():
+        taken.add(RegionNumber(12, x, y, 3.0))
+    pole, middle = (30.0, 31.0), rng.uniform(-2, 62, (1500, 2))
+    half = rng.uniform(0.3, 1.2, (1500, 2))
+    boxes = np.concatenate([middle - half, middle + half], axis=1)
+    own = shapely.box(*grown(boxes).T)
+    leaders = shapely.linestrings(np.stack([middle, np.broadcast_to(pole, middle.shape)], axis=1))
+    numbers = shapely.box(*np.array(taken.boxes).T)
+    others = np.array(taken.leaders, dtype=object)
+    wanted = (boxes >= 0).all(axis=1) & (boxes <= 60).all(axis=1)
+    for one, other in ((own, lines), (own, hatched), (own, numbers), (own, others), (leaders, others)):
+        wanted &= ~shapely.intersects(one[:, None], other).any(axis=1)
+    wanted &= ~shapely.intersects(leaders[:, None], shapely.box(*grown(np.array(taken.boxes)).T)).any(axis=1)
+    assert taken.free(boxes, middle, pole).tolist() == np.flatnonzero(wanted).tolist()
+    assert wanted.sum() >= 20

@@ -112,10 +112,16 @@ class Taken:
         clear = np.ones(len(free), dtype=np.bool_)
         clear[self.lines.query(areas, predicate="intersects")[0]] = False
         free, areas = free[clear], areas[clear]
+        if not len(free):
+            return free
         leaders = shapely.linestrings(np.stack([starts[free], np.broadcast_to(pole, (len(free), 2))], axis=1))
-        crossed = shapely.intersects(leaders[:, None], shapely.box(*grown(there).T)).any(axis=1)
-        for line in (areas, leaders):
-            crossed |= shapely.intersects(line[:, None], np.array(self.leaders, dtype=object)).any(axis=1)
+        reach = shapely.total_bounds(np.concatenate([areas, leaders]))[None]
+        in_reach = grown(there[overlapping(grown(reach), there)[0]])
+        crossed = shapely.intersects(leaders[:, None], shapely.box(*in_reach.T)).any(axis=1)
+        others = np.array(self.leaders, dtype=object)
+        others = others[overlapping(reach, shapely.bounds(others).reshape(-1, 4))[0]]
+        for own in (areas, leaders):
+            crossed |= shapely.intersects(own[:, None], others).any(axis=1)
         return np.asarray(free[~crossed])
 
 
