@@ -67,22 +67,23 @@ def joins_cores(rest: NDArray[Any], of: Ints, core: NDArray[Any], radius: Floats
     return np.bincount(asked[leftover[touched]], minlength=count)
 
 
-def narrowest(regions: NDArray[Any], width: float) -> Floats:
+def narrowest(regions: NDArray[Any], width: float, least: float = 0.0) -> Floats:
     """(r,) mm at the narrowest of (r,) Polygons; `width` for those that are nowhere narrower.
 
     Tips no longer than `TIP` times `width` are none. So in a region that is no longer, its largest circle counts.
+    least: mm that nothing is narrower than.
     """
     found = np.full(len(regions), width)
     small = 2 * shapely.minimum_bounding_radius(regions) <= TIP * width
     circles = shapely.maximum_inscribed_circle(regions[small], tolerance=width / 2**STEPS)
     found[small] = np.minimum(2 * shapely.length(circles), width)
-    found[~small] = halved(shapely.simplify(regions[~small], SLACK_MM / 2), width)
+    found[~small] = halved(shapely.simplify(regions[~small], SLACK_MM / 2), width, min(least, width))
     return found
 
 
-def halved(regions: NDArray[Any], width: float) -> Floats:
+def halved(regions: NDArray[Any], width: float, least: float) -> Floats:
     """The same by halving the width that is looked for, again and again."""
-    low, high = np.zeros(len(regions)), np.full(len(regions), width)
+    low, high = np.full(len(regions), least), np.full(len(regions), width)
     for _ in range(STEPS if len(regions) <= MANY else STEPS_OF_MANY):
         middle = (low + high) / 2
         found = np.zeros(len(regions), dtype=np.bool_)

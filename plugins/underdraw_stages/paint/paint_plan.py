@@ -153,7 +153,7 @@ def too_narrow(areas: NDArray[Any], tool: float) -> tuple[NarrowPlaces, Floats]:
     narrow = narrow_places(areas, np.full(len(areas), tool), TIP * tool)
     width = np.full(len(areas), np.inf)
     found = np.unique(narrow.region)
-    width[found] = narrowest(areas[found], tool)
+    width[found] = narrowest(areas[found], tool, HAIR_MM)
     return narrow, width
 
 

@@ -7,7 +7,8 @@ from shapely.affinity import translate
 from test_plane import box, on_board, plan
 
 from underdraw_stages.paint.narrow_places import TIP, narrow_places, narrowest
-from underdraw_stages.paint.paint_plan import NarrowRegion
+from underdraw_stages.paint.paint_plan import NarrowRegion, too_narrow
+from underdraw_stages.paint.plane.painted_regions import HAIR_MM
 
 WIDTHS = (0.3, 0.5, 1.0, 1.5, 1.9, 1.99, 2.0, 2.01, 2.5, 3.0)
 
@@ -102,3 +103,12 @@ def test_a_tip_beside_another_region_is_no_neck() -> None:
     assert sorted(found.region.tolist()) == [0, 1]
     for place, bottom in zip(found.area, (0, 22.5), strict=True):
         assert place.intersects(translate(bridge, yoff=bottom))
+
+
+def test_of_very_many_narrow_regions_none_reads_as_no_width_at_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Their width is worked out less closely; a hair's is the least, as thinner ones have gone to a neighbour."""
+    monkeypatch.setattr("underdraw_stages.paint.narrow_places.MANY", 1)
+    bands = shapely.box(0, np.arange(0, 30, 10.0), 60, np.arange(0, 30, 10.0) + np.array([0.11, 0.13, 1.3]))
+    _, width = too_narrow(bands, 2.0)
+    assert (width[:2] >= HAIR_MM).all() and (width[:2] <= [0.11, 0.13]).all()
+    assert width[2] == pytest.approx(1.3, abs=2.0 / 16)
