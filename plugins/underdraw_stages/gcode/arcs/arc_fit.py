@@ -44,9 +44,7 @@ def fit(coords: Array, parts: Index, tolerance: float, arcs: bool = True, smooth
     breaks = _breaks(points, owner)
     inside = owner[breaks[:-1]] == owner[breaks[1:]]
     start = breaks[:-1][inside]
-    first, last, bend = longest(points, start, breaks[1:][inside], np.full(len(start), tolerance), arcs)
-    order = np.argsort(first, kind="stable")
-    first, last, bend = first[order], last[order], bend[order]
+    first, last, bend, _ = longest(points, start, breaks[1:][inside], np.full(len(start), tolerance), arcs)
     places = coords
     if arcs and smooth:
         corner = corners(points, CORNER_TURN)

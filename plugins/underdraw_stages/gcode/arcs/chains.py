@@ -52,6 +52,14 @@ class Chains:
             columns[name][rows] = getattr(other, name)[other_rows]
         return replace(self, **columns)
 
+    def together(self, *others: "Chains") -> "Chains":
+        """These chains and then the others."""
+        every = [self, *others]
+        names = ("first", "last", "half_turn", "straight", "from_heading", "to_heading")
+        columns = {name: np.concatenate([getattr(chains, name) for chains in every]) for name in names}
+        counts = np.concatenate([np.diff(chains.starts) for chains in every])
+        return Chains(starts=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), **columns)
+
     def select(self, chains: Index) -> "Chains":
         """Only these."""
         rows, starts = rows_of(self.starts, chains)

@@ -15,13 +15,15 @@ LARGEST_RADIUS_MM = 10_000.0  # flatter arcs are drawn as lines: controllers los
 BACKWARD_SHARE = 0.1  # of the tolerance: how far a point may step back along the chord
 
 
-def longest(points: Array, start: Index, end: Index, tolerance: Array, arcs: bool) -> tuple[Index, Index, Array]:
-    """First and last points and bends of moves that cover every piece from its start to its end, in no order.
+def longest(points: Array, start: Index, end: Index, tolerance: Array, arcs: bool) -> tuple[Index, Index, Array, Index]:
+    """First and last points and bends of moves that cover every piece from its start to its end, piece by piece.
 
     points: (n, 2) mm, no two the same one after the other. start, end: (p,) points. tolerance: (p,) mm, of each piece.
-    Each move gallops to an end that fails, then halves the interval.
+    Last come (p + 1,) offsets: which moves each piece has. Each move gallops to an end that fails, then halves the
+    interval.
     """
-    done: list[tuple[Index, Index, Array]] = []
+    piece = np.arange(len(start))
+    done = [(piece[:0], start[:0], start[:0], np.empty(0))]
     here, stop = start.copy(), end.copy()
     good, bad = here + 1, stop + 1  # the farthest end known to fit, the nearest known not to
     bend = np.zeros(len(here))
@@ -29,7 +31,7 @@ def longest(points: Array, start: Index, end: Index, tolerance: Array, arcs: boo
     while len(here):
         finished = (good == stop) | (bad - good == 1)
         if finished.any():
-            done.append((here[finished], good[finished], bend[finished]))
+            done.append((piece[finished], here[finished], good[finished], bend[finished]))
             stride[finished] = np.maximum(good[finished] - here[finished] - 1, 1)
             here[finished] = good[finished]
             good[finished] += 1
@@ -37,17 +39,17 @@ def longest(points: Array, start: Index, end: Index, tolerance: Array, arcs: boo
             bend[finished] = 0.0
             going = here < stop
             here, stop, good, bad, stride = (array[going] for array in (here, stop, good, bad, stride))
-            bend, tolerance = bend[going], tolerance[going]
+            piece, bend, tolerance = piece[going], bend[going], tolerance[going]
             continue
         halved = np.where(bad > stop, np.minimum(good + stride, stop), (good + bad) // 2)
         fits, bent = _trial(points, here, halved, tolerance, arcs)
         good, bad = np.where(fits, halved, good), np.where(fits, bad, halved)
         bend = np.where(fits, bent, bend)
         stride = np.where(fits, 2 * stride, stride)
-    if not done:
-        return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64), np.empty(0)
-    first, last, bends = (np.concatenate(columns) for columns in zip(*done, strict=True))
-    return first, last, bends
+    piece, first, last, bend = (np.concatenate(columns) for columns in zip(*done, strict=True))
+    order = np.lexsort((first, piece))
+    bounds = np.searchsorted(piece[order], np.arange(len(start) + 1)).astype(np.int64)
+    return first[order], last[order], bend[order], bounds
 
 
 def _trial(points: Array, first: Index, last: Index, tolerance: Array, arcs: bool) -> tuple[NDArray[np.bool_], Array]:

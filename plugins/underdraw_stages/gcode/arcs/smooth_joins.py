@@ -36,7 +36,7 @@ KINK_SHARE = 0.25  # … or by so much of what is expected
 TANGENT = np.radians(0.1)  # joins that turn by less are smooth
 MOVES_FOR_ONE_MORE = 8  # a chain of three or more may have one move more, and another for so many that it has
 FITTING_ROUNDS = 5  # each with a move more for what strays
-EVENING_ROUNDS = 4
+EVENING_ROUNDS = 2  # of three tolerances each, which are as good as two halvings
 LEAST_SHARE = 0.1  # of the tolerance, that evened arcs stay within
 SHARING_ROUNDS = 2
 SHARING = 0.6  # of the step that would make all arcs of a chain stray alike, if each were alone
@@ -67,6 +67,7 @@ def smooth_joins(
     # Each chain for itself, so that a stroke's moves do not depend on which others are drawn with it.
     source, spare = np.arange(len(todo)), (np.diff(todo.starts) >= 3) + np.diff(todo.starts) // MOVES_FOR_ONE_MORE
     spare, more = spare + np.diff(todo.starts), np.zeros(len(todo), dtype=np.int64)
+    left: list[Chains] = []
     for _ in range(FITTING_ROUNDS):
         if not len(todo):
             break
@@ -84,12 +85,11 @@ def smooth_joins(
         done.append(_moves(places, trial, ~again))
         ends = np.concatenate([trial.first[~again], trial.last[~again]])
         moved[ends] = places[ends]
-        left = todo.select(np.flatnonzero(dear))
-        spare -= np.bincount(np.repeat(source[dear], np.diff(left.starts)), minlength=len(spare))
-        done.append(_left_rough(points, moved, left, tolerance))
+        left.append(todo.select(np.flatnonzero(dear)))
+        spare -= np.bincount(np.repeat(source[dear], np.diff(left[-1].starts)), minlength=len(spare))
         todo, source = todo.select(np.flatnonzero(~dear)), source[~dear]
         more = np.ones(len(todo), dtype=np.int64)
-    done.append(_left_rough(points, moved, todo, tolerance))
+    done.append(_left_rough(points, moved, todo.together(*left), tolerance))
     firsts, lasts, bends = (np.concatenate(column) for column in zip(*done, strict=True))
     order = np.argsort(firsts, kind="stable")
     return firsts[order], lasts[order], bends[order], moved
@@ -267,21 +267,27 @@ def _evened(points: Array, chains: Chains, allowed: Index, tolerance: float) -> 
 
     So the last arc of a chain is no short rest of it, and every arc has room to turn in.
     """
-    count = len(allowed)
-    low, high = np.full(count, LEAST_SHARE * tolerance), np.full(count, tolerance)
-    for _ in range(EVENING_ROUNDS):
+    each = np.arange(len(allowed))
+    low, high = np.full(len(each), LEAST_SHARE * tolerance), np.full(len(each), tolerance)
+    tried: list[Chains] = []
+    kept = np.full(len(each), -1)  # which of all tried: the nearest with few enough moves
+    for turn in range(EVENING_ROUNDS):
         middle = np.sqrt(low * high)
-        fits = np.diff(_chained(points, chains, middle).starts) <= allowed
-        low, high = np.where(fits, low, middle), np.where(fits, middle, high)
-    return _chained(points, chains, high)
+        between = np.stack([np.sqrt(low * middle), middle, np.sqrt(middle * high)])
+        tried.append(_chained(points, chains.select(np.tile(each, 3)), between.ravel()))
+        fits = (np.diff(tried[-1].starts) <= np.tile(allowed, 3)).reshape(between.shape)
+        at = np.where(fits[1], np.where(fits[0], 0, 1), np.where(fits[2], 2, 3))  # as halving twice would find it
+        kept = np.where(at < 3, (3 * turn + at) * len(each) + each, kept)
+        bounds = np.stack([low, *between, high])
+        low, high = bounds[at, each], bounds[at + 1, each]
+    none = np.flatnonzero(kept < 0)
+    kept[none] = 3 * EVENING_ROUNDS * len(each) + np.arange(len(none))
+    tried.append(_chained(points, chains.select(none), high[none]))
+    return tried[0].together(*tried[1:]).select(kept)
 
 
 def _chained(points: Array, chains: Chains, tolerance: Array) -> Chains:
     """The same ways as the longest moves within (c,) tolerances."""
     begin, end = chains.first[chains.starts[:-1]], chains.last[chains.starts[1:] - 1]
-    first, last, bend = longest(points, begin, end, tolerance, True)
-    order = np.argsort(first, kind="stable")
-    first, last, bend = first[order], last[order], bend[order]
-    starts = np.append(np.searchsorted(first, begin), len(first)).astype(np.int64)
-    made = Chains.of(points, first, last, bend, starts)
+    made = Chains.of(points, *longest(points, begin, end, tolerance, True))
     return replace(made, from_heading=chains.from_heading, to_heading=chains.to_heading)

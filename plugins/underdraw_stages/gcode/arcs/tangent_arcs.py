@@ -182,10 +182,12 @@ def _block_solve(
     begin, size = begin[order], size[order]
     longest = int(size[0])
     alive = np.searchsorted(-size, -np.arange(longest + 1), side="left")  # chains that have more joins than k
+    inverse = np.empty_like(diagonal)
+    inverse[begin] = _inverse(diagonal[begin])
     for k in range(1, longest):
         at = begin[: alive[k]] + k
-        factor = np.swapaxes(across[at - 1], 1, 2) @ _inverse(diagonal[at - 1])
-        diagonal[at] -= factor @ across[at - 1]
+        factor = np.swapaxes(across[at - 1], 1, 2) @ inverse[at - 1]
+        inverse[at] = _inverse(diagonal[at] - factor @ across[at - 1])
         vector[at] -= (factor @ vector[at - 1][:, :, None])[:, :, 0]
     result = np.zeros((nodes, 2))
     for k in range(longest - 1, -1, -1):
@@ -194,7 +196,7 @@ def _block_solve(
         more = alive[k + 1]
         if more:
             rest[:more] -= (across[at[:more]] @ result[at[:more] + 1][:, :, None])[:, :, 0]
-        result[at] = (_inverse(diagonal[at]) @ rest[:, :, None])[:, :, 0]
+        result[at] = (inverse[at] @ rest[:, :, None])[:, :, 0]
     return result
 
 
@@ -203,5 +205,4 @@ def _inverse(matrix: Array) -> Array:
     a, b, c, d = matrix[:, 0, 0], matrix[:, 0, 1], matrix[:, 1, 0], matrix[:, 1, 1]
     determinant = a * d - b * c
     determinant = np.where(np.abs(determinant) < 1e-300, 1e-300, determinant)
-    adjugate = np.stack([np.stack([d, -b], axis=1), np.stack([-c, a], axis=1)], axis=1)
-    return np.asarray(adjugate / determinant[:, None, None])
+    return np.stack([d, -b, -c, a], axis=1).reshape(-1, 2, 2) / determinant[:, None, None]
