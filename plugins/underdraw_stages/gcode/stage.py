@@ -20,7 +20,7 @@ from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.rehearsal import Trace, rehearsal
 from underdraw_stages.gcode.setup import Setup, set_up, warn_of_inks
 from underdraw_stages.gcode.toolpath import Drawn, moves_of
-from underdraw_stages.gcode.writer import write_program
+from underdraw_stages.gcode.writer import program_blocks, program_bytes
 
 NEARLY_WHOLE = 1e-3  # a share of a stroke: more than that is left to draw of one that was begun
 DANGERS = ("spindle", "coolant", "output", "rapid-down")  # reported before anything else that is wrong
@@ -133,15 +133,16 @@ def _checked(
     """A program and what an independent reading finds. Raises CannotDo if that is not what was meant."""
     expected = Expected.of(setup.job, setup.lying, context.registry, setup.controller.name)
     expected = expected.drawing(drawing, program_file.runs, program_file.begins)
+    blocks = program_blocks(setup, program_file, moves, trace, settings.optional_stops)
     head: list[str] = []
     if setup.controller.comments:  # the header gives the time that the reader finds
-        draft = write_program(setup, program_file, moves, [], trace, settings.optional_stops)
+        draft = program_bytes(setup, [], blocks)
         read = check_program(draft, replace(expected, strokes=None)).drawn.load_seconds[-len(program_file.loads) :]
         if len(read) < len(program_file.loads):  # a swap without a pause
             read_again = check_program(draft, expected, settings.tolerance)
             _refuse(setup, read_again, context, draft, settings.keep_refused)
         head = header(drawing, setup, program_file, read, settings.dated)
-    data = write_program(setup, program_file, moves, head, trace, settings.optional_stops)
+    data = program_bytes(setup, head, blocks)
     report = check_program(data, expected, settings.tolerance)
     if report.problems:
         _refuse(setup, report, context, data, settings.keep_refused)

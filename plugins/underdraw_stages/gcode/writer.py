@@ -129,25 +129,26 @@ class Program:
         return f" {self.controller.feed(feed)}"
 
 
-def write_program(
-    setup: Setup,
-    program_file: ProgramFile,
-    moves: Drawn,
-    header: list[str],
-    trace: Trace | None,
-    optional_stops: bool = False,
-) -> bytes:
-    """One program, of moves for all the strokes that were chosen.
-
-    optional_stops: whether the machine may be made to wait after each stroke.
+def program_bytes(setup: Setup, header: list[str], blocks: list[str]) -> bytes:
+    """A program of these blocks, with notes before them.
 
     Raises CannotDo, naming the controller, for a block longer than it declares, or is no plain text.
+    """
+    controller = setup.controller
+    notes = [block for note in header for block in controller.note(note)]
+    return _as_bytes(setup, controller.finish(notes + blocks))
+
+
+def program_blocks(
+    setup: Setup, program_file: ProgramFile, moves: Drawn, trace: Trace | None, optional_stops: bool = False
+) -> list[str]:
+    """The blocks of one program, of moves for all the strokes that were chosen.
+
+    optional_stops: whether the machine may be made to wait after each stroke.
     """
     program = Program(setup)
     controller = setup.controller
     by_marker = {name: _of_marker(setup, name) for name in setup.speeds}
-    for note in header:
-        program.blocks += controller.note(note)
     program.blocks += controller.begin(setup.units) + controller.path(setup.job.machine.path)
     program.marker = program_file.loads[0].marker.name
     program.lift_to_begin()
@@ -179,7 +180,7 @@ def write_program(
                 program.restate()
         program.park()
     program.blocks += controller.end()
-    return _as_bytes(setup, controller.finish(program.blocks))
+    return program.blocks
 
 
 def _of_marker(setup: Setup, name: str) -> tuple[float, float, float]:
