@@ -488,7 +488,7 @@ ARTWORK = """<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" 
 def test_a_time_that_grows_too_fast_is_taken_once_more(
     again: float, is_a_fault: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # A quarter of the strokes: what is loaded once counts not, and a busy machine held up the third; all of them, twice.
+    # A quarter of the strokes: the first loads, the third was held up by a busy machine; and all of them, twice.
     seconds = iter([9.0, 1.0, 3.0, 20.0, again])
     trial = StageContract()
     trial.stage = Stage("steady", "Leaves all as it is.", lambda drawing, _, __: Result(drawing))
