@@ -4,17 +4,15 @@ Nothing of the stage is used here: regions are labelled on a picture of hairline
 pixel that the ink leaves open, and lines merge where the ink is thicker than one line and longer than a crossing.
 """
 
-import struct
-import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-import numba
 import numpy as np
 import resvg_py
 import shapely
 from numpy.typing import NDArray
+from rendered import pixels
 from scipy import ndimage
 
 PER_MM = 20
@@ -67,50 +65,7 @@ def picture(lines: NDArray[Any], width: float, box: tuple[float, float, float, f
         f'viewBox="{box[0]} {box[1]} {size[0]} {size[1]}"><path d="{data}" fill="none" stroke="#000" '
         f'stroke-width="{width}" stroke-linecap="round" stroke-linejoin="round"/></svg>'
     )
-    return opacity(bytes(resvg_py.svg_to_bytes(svg_string=svg))) >= 128
-
-
-def opacity(png: bytes) -> NDArray[np.uint8]:
-    """(h, w) the fourth channel of an 8-bit RGBA picture (Portable Network Graphics, second edition, W3C 2003, 9)."""
-    at, data = 8, b""
-    while at < len(png):
-        length, kind = struct.unpack(">I4s", png[at : at + 8])
-        if kind == b"IHDR":
-            width, height, depth, colour = struct.unpack(">IIBB", png[at + 8 : at + 18])
-            assert (depth, colour) == (8, 6)
-        elif kind == b"IDAT":
-            data += png[at + 8 : at + 8 + length]
-        at += 12 + length
-    raw = np.frombuffer(zlib.decompress(data), dtype=np.uint8).reshape(height, 1 + 4 * width)
-    return _unfiltered(raw[:, 0].copy(), raw[:, 4::4].astype(np.int32))
-
-
-@numba.njit(cache=False)
-def _unfiltered(kinds: NDArray[np.uint8], channel: NDArray[np.int32]) -> NDArray[np.uint8]:
-    """One channel of the rows: each filter takes from the pixel to the left, above, and left above (9.2)."""
-    height, width = channel.shape
-    out = np.zeros((height, width), dtype=np.uint8)
-    for y in range(height):
-        for x in range(width):
-            left = np.int32(out[y, x - 1]) if x else np.int32(0)
-            top = np.int32(out[y - 1, x]) if y else np.int32(0)
-            corner = np.int32(out[y - 1, x - 1]) if x and y else np.int32(0)
-            guess = np.int32(0)
-            if kinds[y] == 1:
-                guess = left
-            elif kinds[y] == 2:
-                guess = top
-            elif kinds[y] == 3:
-                guess = (left + top) // 2
-            elif kinds[y] == 4:
-                far_left, far_top, far_corner = abs(top - corner), abs(left - corner), abs(left + top - 2 * corner)
-                guess = (
-                    left
-                    if far_left <= far_top and far_left <= far_corner
-                    else (top if far_top <= far_corner else corner)
-                )
-            out[y, x] = (channel[y, x] + guess) % 256
-    return out
+    return np.asarray(pixels(bytes(resvg_py.svg_to_bytes(svg_string=svg)))[..., 3] >= 128)
 
 
 def seen(lines: NDArray[Any], width: float) -> Seen:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 from constructs import loop, pair, wedge
-from raster import is_inked, seen
+from raster import Seen, is_inked, seen
 
 from underdraw_stages.inspect.found.closing import closed_regions
 from underdraw_stages.inspect.found.line_pieces import pieces_of
@@ -32,10 +32,15 @@ def garden(seed: int) -> np.ndarray:
     return shapely.linestrings(np.concatenate(lines), indices=np.repeat(np.arange(len(lines)), [len(a) for a in lines]))
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_the_regions_that_close_are_those_that_the_picture_shows_closed(seed: int) -> None:
-    lines = garden(seed)
-    picture = seen(lines, WIDTH)
+@pytest.fixture(scope="module", params=range(4))
+def shown(request: pytest.FixtureRequest) -> tuple[np.ndarray, Seen]:
+    """A garden's lines, and what the picture shows of them: the picture takes longest, and serves all tests."""
+    lines = garden(request.param)
+    return lines, seen(lines, WIDTH)
+
+
+def test_the_regions_that_close_are_those_that_the_picture_shows_closed(shown: tuple[np.ndarray, Seen]) -> None:
+    lines, picture = shown
     closed = closed_regions(lines, np.full(len(lines), WIDTH))
     assert len(picture.closed) >= 1
     points = shapely.points(picture.closed)
@@ -45,10 +50,8 @@ def test_the_regions_that_close_are_those_that_the_picture_shows_closed(seed: in
     assert all(is_inked(lines, WIDTH, region) for region in closed)  # and none is made up
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_lines_merge_where_the_picture_is_thicker_than_a_line(seed: int) -> None:
-    lines = garden(seed)
-    picture = seen(lines, WIDTH)
+def test_lines_merge_where_the_picture_is_thicker_than_a_line(shown: tuple[np.ndarray, Seen]) -> None:
+    lines, picture = shown
     spots = merging_spots(pieces_of(lines, np.full(len(lines), WIDTH)))
     mine = shapely.union_all([spot.outline for spot in spots])
     shared = (shapely.distance(shapely.points(picture.thick), mine) < 0.15).mean()
