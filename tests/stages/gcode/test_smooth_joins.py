@@ -10,6 +10,7 @@ from underdraw import Drawing, Result
 from underdraw.program import Report
 from underdraw_stages.gcode.arcs.arc_fit import fit
 from underdraw_stages.gcode.arcs.smooth_joins import MOVES_FOR_ONE_MORE, corners
+from underdraw_stages.gcode.arcs.tangent_arcs import tridiagonal_solve
 
 TOLERANCE = 0.02
 STEEP, SLIGHT = np.radians(0.5), np.radians(0.1)
@@ -145,3 +146,20 @@ def test_many_random_curves_stay_within_the_tolerance_with_tangent_joins() -> No
         turned += np.abs(met)[~corners(curve, np.radians(30))[fitted.first[1:]]].tolist()
     assert np.mean(np.array(turned) < STEEP) > 0.8
     assert moves <= 1.25 * before  # short curves; in whole drawings it is a tenth
+
+
+@pytest.mark.parametrize("joins", [1, 2, 3, 4, 5, 8, 17, 100])
+def test_a_row_of_joins_is_solved_as_numpys_linear_algebra_solves_it(joins: int) -> None:
+    rng = np.random.default_rng(joins)
+    factor = rng.normal(size=(joins, 2, 2))
+    diagonal = factor @ np.swapaxes(factor, 1, 2) + 8 * np.eye(2)
+    across, vector = rng.normal(size=(joins, 2, 2)), rng.normal(size=(joins, 2))
+    across[joins // 2] = 0.0  # one chain ends here, another one begins
+    dense = np.zeros((2 * joins, 2 * joins))
+    for at in range(joins):
+        here, there = slice(2 * at, 2 * at + 2), slice(2 * at + 2, 2 * at + 4)
+        dense[here, here] = diagonal[at]
+        if at + 1 < joins:
+            dense[here, there], dense[there, here] = across[at], across[at].T
+    expected = np.linalg.solve(dense, vector.ravel()).reshape(joins, 2)
+    assert tridiagonal_solve(diagonal, across, vector) == pytest.approx(expected, abs=1e-12)

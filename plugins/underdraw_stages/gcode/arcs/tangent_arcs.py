@@ -175,28 +175,36 @@ def _block_solve(
         vector[rows, unknown] = 0.0
         across[rows, unknown, :] = 0.0
         across[np.maximum(rows - 1, 0), :, unknown] = np.where((rows > 0)[:, None], 0.0, across[0, :, unknown])
-    count = len(chains.starts) - 1
-    begin = chains.starts[:-1] + np.arange(count)
-    size = np.diff(chains.starts) + 1
-    order = np.argsort(-size, kind="stable")
-    begin, size = begin[order], size[order]
-    longest = int(size[0])
-    alive = np.searchsorted(-size, -np.arange(longest + 1), side="left")  # chains that have more joins than k
-    inverse = np.empty_like(diagonal)
-    inverse[begin] = _inverse(diagonal[begin])
-    for k in range(1, longest):
-        at = begin[: alive[k]] + k
-        factor = np.swapaxes(across[at - 1], 1, 2) @ inverse[at - 1]
-        inverse[at] = _inverse(diagonal[at] - factor @ across[at - 1])
-        vector[at] -= (factor @ vector[at - 1][:, :, None])[:, :, 0]
-    result = np.zeros((nodes, 2))
-    for k in range(longest - 1, -1, -1):
-        at = begin[: alive[k]] + k
-        rest = vector[at].copy()
-        more = alive[k + 1]
-        if more:
-            rest[:more] -= (across[at[:more]] @ result[at[:more] + 1][:, :, None])[:, :, 0]
-        result[at] = (inverse[at] @ rest[:, :, None])[:, :, 0]
+    return tridiagonal_solve(diagonal, across, vector)
+
+
+def tridiagonal_solve(diagonal: Array, across: Array, vector: Array) -> Array:
+    """(n, 2) unknowns of n joins in a row: (n, 2, 2) blocks on the diagonal, and from each join to the next.
+
+    Every other join is eliminated at once, and so on until one is left (cyclic reduction: Buzbee, Golub, Nielson,
+    'On direct methods for solving Poisson's equations', 1970). Chains lie one after the other, with nothing between.
+    """
+    count = len(diagonal)
+    if count == 1:
+        return np.asarray((_inverse(diagonal) @ vector[:, :, None])[:, :, 0])
+    odd, even = slice(1, None, 2), slice(0, None, 2)
+    inverse = _inverse(diagonal[odd])
+    before, after = np.swapaxes(across[:-1:2], 1, 2), across[odd]  # from each odd join to its even ones
+    to_before, to_after = inverse @ before, inverse @ after
+    alone = (inverse @ vector[odd][:, :, None])[:, :, 0]
+    left_diagonal, left_vector = diagonal[even].copy(), vector[even].copy()
+    through = len(left_vector) - 1  # odd joins with an even one after them
+    left_diagonal[: len(inverse)] -= across[:-1:2] @ to_before
+    left_vector[: len(inverse)] -= (across[:-1:2] @ alone[:, :, None])[:, :, 0]
+    back = np.swapaxes(after[:through], 1, 2)
+    left_diagonal[1:] -= back @ to_after[:through]
+    left_vector[1:] -= (back @ alone[:through, :, None])[:, :, 0]
+    left_across = np.zeros_like(left_diagonal)
+    left_across[:through] = -across[:-1:2][:through] @ to_after[:through]
+    result = np.empty((count, 2))
+    result[even] = tridiagonal_solve(left_diagonal, left_across, left_vector)
+    result[odd] = alone - (to_before @ result[:-1:2][:, :, None])[:, :, 0]
+    result[odd][:through] -= (to_after[:through] @ result[2::2][:, :, None])[:, :, 0]
     return result
 
 
