@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 EXAMPLE = Path(__file__).parents[2] / "plugins" / "example_controller"
+pytestmark = pytest.mark.slow
 JOB = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.toml"
 
 

@@ -131,6 +131,7 @@ def test_check_and_canvas_warn_of_the_job_that_they_are_given(told, command):
         assert told(holder, *words, "--offset", "10 x 0 mm") == []  # typed just now, and meant
 
 
+@pytest.mark.slow
 def test_the_sample_job_with_another_holder_draws_where_that_holder_carries_the_marker(shop, capsys):
     text = (ROOT / "fixtures/moonflower/moonflower.toml").read_text()
     (shop / "moonflower.svg").write_bytes((ROOT / "fixtures/moonflower/moonflower.svg").read_bytes())

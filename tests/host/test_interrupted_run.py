@@ -72,6 +72,7 @@ def interrupt_the_search(process: "subprocess.Popen[str]") -> str:
     return until(process, "Ctrl-C again")
 
 
+@pytest.mark.slow
 def test_an_interrupt_of_the_search_tells_what_it_does_and_everything_is_written(shop):
     process = started(shop)
     told = interrupt_the_search(process)
@@ -82,6 +83,7 @@ def test_an_interrupt_of_the_search_tells_what_it_does_and_everything_is_written
     assert {path.suffix for path in (shop / "panel").iterdir()} == {".nc", ".html", ".svg"}
 
 
+@pytest.mark.slow
 def test_a_second_interrupt_stops_the_run_and_nothing_is_written(shop):
     (shop / "waiting.py").write_text(WAITING.replace("SECONDS", "30"))
     process = started(shop)
@@ -106,6 +108,7 @@ def ended_with(shop: Path, redirect: str) -> int:
     return subprocess.run(["sh", "-c", command, sys.executable], cwd=shop, check=False, timeout=60).returncode
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "redirect",
     [
@@ -120,6 +123,7 @@ def test_messages_that_cannot_be_written_lose_no_work(shop, redirect):
     assert (shop / "panel" / "moths.nc").read_text().startswith("(underdraw")
 
 
+@pytest.mark.slow
 def test_whoever_stops_reading_the_messages_loses_no_work(shop):
     (shop / "moths.toml").write_text(JOB.replace("seconds = 40", "seconds = 0"))
     (shop / "waiting.py").write_text(WAITING.replace("SECONDS", "2"))

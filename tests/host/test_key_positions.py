@@ -146,6 +146,7 @@ def ways_of(value: object, way: Way = ()) -> Iterator[Way]:
         yield from ways_of(item, (*way, key))
 
 
+@pytest.mark.slow
 @settings(max_examples=600, deadline=None)
 @given(pages())
 def test_every_key_of_any_file_is_on_the_line_that_it_was_written_on(page: Page) -> None:

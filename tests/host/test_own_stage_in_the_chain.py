@@ -79,6 +79,7 @@ def test_run_takes_it_from_the_jobs_file_with_the_jobs_settings(by_run: tuple[by
     assert len(drawing) == 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("every_command", [True, False], ids=["--plugin on each that needs it", "$UNDERDRAW_PLUGINS"])
 def test_the_shell_chain_gives_the_same_bytes_as_run(
     studio: Path, by_run: tuple[bytes, bytes], every_command: bool

@@ -111,6 +111,7 @@ def test_a_place_at_the_very_edge_of_the_bed_is_on_it(said):
     assert said('units = "in"', 'units = "in"\npark = "-4 x 23 in"')[0] == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("offset", ["-1.037 x 0.4113 in", "7.777 x -3.333 mm", "0.4449 x 0.0031 in"])
 def test_the_places_that_the_refusal_of_a_park_names_are_on_the_bed(said, offset):
     def parked(at: str) -> tuple[int, str]:

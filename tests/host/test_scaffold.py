@@ -19,6 +19,7 @@ def registry() -> Registry:
     return Registry.installed()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_new_distribution_has_what_it_takes_and_passes_its_own_tests(kind: str, tmp_path: Path) -> None:
     done = underdraw("scaffold", kind, "moon-vine", where=tmp_path)

@@ -136,6 +136,7 @@ def test_what_cannot_be_asked_is_one_line(ask: Any, words: list[str], told: str)
     assert code == 2 and told in err and len(err.strip().splitlines()) == 1
 
 
+@pytest.mark.slow
 def test_a_programs_line_gives_the_stroke_and_how_far_along_it(tmp_path: Path, capsys: Any, registry: Registry) -> None:
     """Every line of the program, against a reading of it block by block that is the test's own."""
     drawing = strokes()

@@ -192,6 +192,7 @@ def test_an_entity_is_never_expanded_nor_a_file_read(tmp_path) -> None:  # type:
     assert "L9 9" not in str(error.value)
 
 
+@pytest.mark.slow
 def test_a_drawing_is_held_once_while_it_is_written() -> None:
     def written(strokes: int) -> tuple[int, int]:
         """Bytes of a drawing of so many long strokes, and at most held while it is written."""

@@ -47,6 +47,7 @@ def test_the_sample_has_what_an_export_has() -> None:
     assert max(nested) >= 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("job", "sides"),
     [

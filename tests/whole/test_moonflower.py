@@ -55,6 +55,7 @@ def test_run_leaves_a_program_previews_a_sheet_and_the_drawing(made: Path) -> No
     assert all(path.stat().st_size > 1000 for path in made.iterdir())
 
 
+@pytest.mark.slow
 def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_path: Path) -> None:
     chain = " | ".join(
         [
@@ -91,6 +92,7 @@ def damaged(made: Path, tmp_path: Path, *, find: str, change: str, occurrence: i
     return tmp_path / "damaged.nc", number + 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("find", "change", "what"),
     [
@@ -114,6 +116,7 @@ def test_no_program_of_the_sample_starts_a_spindle(made: Path) -> None:
     assert "M5" in body[next(i for i, line in enumerate(body) if line and line != "%")] or "M5" in "".join(body[:12])
 
 
+@pytest.mark.slow
 def test_demo_writes_a_job_that_runs(tmp_path: Path) -> None:
     assert shell(f"{UNDERDRAW} demo garden", tmp_path).returncode == 0
     done = shell(f"{UNDERDRAW} run garden/moonflower.toml", tmp_path)
@@ -124,6 +127,7 @@ def test_demo_writes_a_job_that_runs(tmp_path: Path) -> None:
     assert b"is there already" in again.stderr
 
 
+@pytest.mark.slow
 def test_what_the_sheet_says_to_type_after_a_fade_works_as_typed(made: Path, tmp_path: Path) -> None:
     """Every command of 'When a line fades', N replaced by a stroke; each rest is part of the drawing."""
     root = html.fromstring((made / "moonflower-sheet.html").read_text())

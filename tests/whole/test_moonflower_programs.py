@@ -55,6 +55,7 @@ def written(drawing, registry):
     return write
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("controller", ["rs274", "iso6983", "lines"])
 def test_the_fixture_is_drawn_within_tolerance_nothing_missing_nothing_extra(
@@ -67,6 +68,7 @@ def test_the_fixture_is_drawn_within_tolerance_nothing_missing_nothing_extra(
     assert (report.comparison.missing_mm, report.comparison.extra_mm) == (0, 0)
 
 
+@pytest.mark.slow
 def test_arcs_are_at_most_a_fifth_of_the_straight_moves_of_the_same_tolerance(written, capsys):
     arcs, lines = (check_program(written(controller=name)).drawn for name in ("rs274", "lines"))
     drawn = [int(program.moves.drawing.sum()) for program in (arcs, lines)]
@@ -75,6 +77,7 @@ def test_arcs_are_at_most_a_fifth_of_the_straight_moves_of_the_same_tolerance(wr
     assert drawn[0] <= 0.20 * drawn[1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("controller", ["rs274", "iso6983", "lines"])
 def test_inch_and_metric_programs_draw_the_same_to_five_micrometres(written, controller, capsys):
     metric, inch = (check_program(written(controller=controller, units=units)).drawn for units in ("mm", "in"))
@@ -87,6 +90,7 @@ def test_inch_and_metric_programs_draw_the_same_to_five_micrometres(written, con
     assert (apart.missing_mm, apart.extra_mm) == (0, 0)
 
 
+@pytest.mark.slow
 def test_the_motion_clock_and_the_programs_clock_agree(drawing, registry, written):
     drawn = check_program(written(), Expected.of(drawing.job, Lying.of(drawing, registry), registry)).drawn
     schedule = Schedule.of(drawing, registry)
@@ -96,6 +100,7 @@ def test_the_motion_clock_and_the_programs_clock_agree(drawing, registry, writte
         assert abs(drawn.stroke_at(at)[0] - schedule.stroke_at(at)) <= 1
 
 
+@pytest.mark.slow
 def test_a_machine_of_another_zero_and_offset_draws_in_the_same_place(drawing, registry, written):
     job = drawing.job
     shifted = replace(

@@ -123,6 +123,7 @@ def test_a_file_without_end_stops_at_a_limit(words: tuple[str, ...], tmp_path: P
     assert b"fault" not in done.stderr
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", ["import moth.svg >&-", "run moth.toml --json >&-", "tidy <&- >&-", "import - <&-"])
 def test_closed_streams_are_told_in_one_line(words: str, tmp_path: Path) -> None:
     job(tmp_path, "outline")

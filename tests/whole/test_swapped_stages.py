@@ -82,6 +82,7 @@ def usual(tmp_path_factory: pytest.TempPathFactory) -> tuple[Outcome, list[str]]
     return made(tmp_path_factory.mktemp("usual") / "job", {})
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "names",
     [

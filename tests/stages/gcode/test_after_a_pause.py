@@ -33,6 +33,7 @@ PROGRAMS = [
 PAUSE = r"^(N\d+ )?M0?[01]\b"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("controller", "units", "asked"), PROGRAMS)
 def test_words_typed_at_a_pause_change_nothing_that_is_drawn(garden, write, shop, controller, units, asked):
     job = {key: value for key, value in asked.items() if key in ("gold", "loads", "holder", "machine")}
@@ -59,6 +60,7 @@ def test_words_typed_at_a_pause_change_nothing_that_is_drawn(garden, write, shop
             assert sorted(line.depths) == pytest.approx(sorted(same.depths))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("mode", ["G21", "G17", "G90", "G54", "G61"])
 def test_a_mode_that_is_not_stated_after_a_pause_is_a_fault(garden, write, read_back, mode):
     drawing = garden(gold=3)

@@ -72,6 +72,7 @@ def test_a_straight_line_in_many_pieces_is_one_move() -> None:
     assert fitted.bend.tolist() == [0]
 
 
+@pytest.mark.slow
 @given(st.integers(0, 2**31), st.sampled_from([0.005, 0.02, 0.1]), st.booleans())
 @example(3628800, 0.02, True)
 @settings(max_examples=15, deadline=None)

@@ -162,6 +162,7 @@ def whole(garden, write, read_back) -> tuple[Drawing, Lines]:
     return drawing, data.decode().splitlines()
 
 
+@pytest.mark.slow
 def test_every_planted_fault_is_found_and_named(whole, read_back, capsys) -> None:
     drawing, lines = whole
     found: Counter[str] = Counter()
@@ -185,6 +186,7 @@ def test_every_planted_fault_is_found_and_named(whole, read_back, capsys) -> Non
     assert sum(found.values()) >= 300
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("controller", ["rs274", "iso6983", "lines"])
 def test_whole_programs_raise_no_false_alarm(garden, write, read_back, controller) -> None:
     for units in ("mm", "in"):

@@ -55,6 +55,7 @@ def told(drawing, registry, controller: str, data: bytes, name: str):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("controller", "units", "job"), CASES)
 def test_what_was_drawn_and_what_is_left_are_together_the_whole(
     garden, write, registry, tmp_path, controller, units, job
@@ -104,6 +105,7 @@ def test_a_place_within_a_stroke_is_its_decimals(garden, write, read_back, regis
     )
 
 
+@pytest.mark.slow
 def test_strokes_are_drawn_again_alone_and_by_marker(garden, write, registry):
     drawing = garden(gold=3)
     for controller in ("rs274", "iso6983", "lines"):

@@ -34,6 +34,7 @@ def without_comments(data: bytes) -> str:
     return re.sub(r"\([^()\n]*\)", "", data.decode())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("controller", ["rs274", "iso6983", "lines"])
 def test_no_program_of_any_controller_setting_or_marker_starts_anything(garden, write, registry, controller):
     programs = 0

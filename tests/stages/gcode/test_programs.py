@@ -81,6 +81,7 @@ def test_a_rigid_holder_only_touches_and_an_ink_that_wants_a_spring_is_warned_ab
     assert not quiet.warnings
 
 
+@pytest.mark.slow
 def test_each_ink_is_drawn_at_its_own_speed_and_never_faster(garden, write, read_back):
     # 30 in/min for oil paint, 60 in/min for permanent: common practice, no source.
     drawing = garden(gold=2)
@@ -148,6 +149,7 @@ def test_split_writes_a_file_for_each_marker_or_load(garden, write, read_back):
     assert all(b"M0" not in file.data for file in loads)
 
 
+@pytest.mark.slow
 def test_a_part_of_the_strokes_and_the_rest_drawn_apart_equal_the_whole(garden, write, read_back):
     drawing = garden(gold=3)
     whole = read_back(write(drawing).files[0].data, drawing).drawn
@@ -332,6 +334,7 @@ def test_what_a_controller_cannot_show_at_a_swap_is_told_in_the_summary(garden, 
         assert due in text
 
 
+@pytest.mark.slow
 def test_a_tolerance_finer_than_a_programs_numbers_is_refused_with_one_that_would_do(garden, write, read_back):
     least = {
         ("lines", "mm"): "0.004 mm",

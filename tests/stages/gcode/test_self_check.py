@@ -46,6 +46,7 @@ def refusal(garden, write, listener):
     return refused
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "block", ["M3 S1000", "M4", "m 3", "M03", "M3.0", "S12000 M3", "G1 F100 M3\nM5", "(quiet) M(x)3"]
 )
@@ -56,6 +57,7 @@ def test_a_plugin_controller_that_starts_a_spindle_is_refused_with_its_name(refu
     assert "refused" in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("block", "said"),
     [
@@ -81,6 +83,7 @@ def test_a_controller_that_does_anything_else_that_was_not_meant_is_refused(refu
     assert re.search(said, text), text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("old", "new"),
     [
@@ -129,6 +132,7 @@ class Off(Controller):
         return super().feed(per_minute / self.slower)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("controller", "said"),
     [

@@ -11,6 +11,7 @@ from underdraw.machine.timing import rest_to_rest
 RATES = [{}, {"rapid_z": "40 in/min"}, {"rapid_z": "20 in/min", "acceleration_z": "50 mm/s2"}]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("holder", [{}, {"swap_lift": "40 mm"}])
 @pytest.mark.parametrize("rates", RATES)
 def test_both_clocks_agree_whatever_z_takes(garden, write, read_back, registry, rates, holder):

@@ -60,6 +60,7 @@ CURVES = {"ellipse": ellipse(60, 25, 100, 120), "spiral": spiral(), "wave": wave
 LEAST = {"ellipse": 0.6, "spiral": 0.95, "wave": 0.2}  # share of joins; a wave's curvature turns round and round
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CURVES)
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_most_joins_of_a_smooth_curve_are_tangent_in_the_program(
@@ -128,6 +129,7 @@ def _turned(degrees: float) -> Any:
     return np.array([(np.cos(angle), np.sin(angle)), (-np.sin(angle), np.cos(angle))])
 
 
+@pytest.mark.slow
 def test_many_random_curves_stay_within_the_tolerance_with_tangent_joins() -> None:
     rng = np.random.default_rng(17)
     turned, moves, before = [], 0, 0

@@ -23,6 +23,7 @@ def test_unsaid_or_as_high_as_the_lift_the_program_is_the_same_to_the_byte(garde
     assert write(garden(gold=2, holder={"lift": "4 mm", "swap_lift": "4 mm"})).files[0].data == plain
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("controller", ["rs274", "iso6983"])
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_the_marker_is_up_there_at_the_start_at_each_swap_and_at_the_end(garden, write, read_back, controller, units):

@@ -50,6 +50,7 @@ def imported(run):  # type: ignore[no-untyped-def]
     return lines
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", [name for name in NAMES if name not in APART])
 def test_a_construct_lies_where_the_independent_normaliser_puts_it(name, imported) -> None:  # type: ignore[no-untyped-def]
     root = normalise(FIXTURES / f"{name}.svg", "--use-font-file", str(FONT))

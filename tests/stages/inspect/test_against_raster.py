@@ -10,6 +10,7 @@ from underdraw_stages.inspect.found.closing import closed_regions
 from underdraw_stages.inspect.found.line_pieces import pieces_of
 from underdraw_stages.inspect.found.merging import merging_spots
 
+pytestmark = pytest.mark.slow
 WIDTH = 0.7
 NEAR_MM = 0.3
 

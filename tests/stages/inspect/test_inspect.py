@@ -187,6 +187,7 @@ def test_the_picture_has_a_ring_a_spot_as_many_as_asked_for(bench: TrialContext)
     assert b"17 spots more without a ring" in few.data
 
 
+@pytest.mark.slow
 def test_a_ring_is_round_its_spot_and_a_close_up_shows_artwork_under_ink(bench: TrialContext) -> None:
     drawing = drawn(*pair(0.5), artwork=disc(AMBER, 12.0))
     (file,) = inspect(drawing, InspectSettings(), bench).files

@@ -45,6 +45,7 @@ def test_each_section_reaches_its_strokes_whole_and_the_board_in_all(name: str, 
     assert sections.first >= slack - 1e-3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", PANELS)
 @pytest.mark.parametrize("overlap", ["2 mm", "0 mm", "7.5 mm"])
 def test_nothing_is_lost_or_moved_and_each_cut_is_drawn_over_by_the_overlap(name: str, overlap: str) -> None:

@@ -140,6 +140,7 @@ def drawn(svg: str, numbers: bool, per_mm: float = 12.0) -> np.ndarray:
     return np.asarray(rendered(svg, round(width * per_mm)).min(axis=2) < 200)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_no_number_is_over_a_line_or_another_number(bench: TrialContext, seed: int) -> None:
     """As resvg renders it: no pixel of a number on a pixel of an outline, a leader or a hatching."""

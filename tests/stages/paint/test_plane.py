@@ -67,6 +67,7 @@ def garden(seed: int, count: int = 60) -> Drawing:
     return on_board(shapes, fill=fill, evenodd=evenodd, fill_opacity=opacity)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_areas_by_colour_are_what_an_independent_renderer_paints(seed: int) -> None:
     """resvg, 20 pixels a mm: within 0.5 %, or within the pixels along the colour's edges."""

@@ -53,6 +53,7 @@ def test_every_stroke_comes_when_the_machine_draws_it(bench: TrialContext) -> No
         assert end == pytest.approx(max(lift / 20, start), abs=0.016)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["12 x 16 in", "deep square", "48 x 20 in"])
 def test_at_half_time_it_shows_what_check_names(bench: TrialContext, tmp_path: Path, name: str) -> None:
     drawing = panel_drawing(name, strokes=40)

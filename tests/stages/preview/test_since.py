@@ -73,6 +73,7 @@ def far_from(drawing: Drawing, other: Drawing, within: float) -> float:
     return float((~shapely.dwithin(points, whole, within)).sum()) * SAMPLE_MM
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(30))
 def test_a_random_edit_is_shown_as_it_was_made(seed: int) -> None:
     old = panel_drawing("12 x 16 in")
@@ -113,6 +114,7 @@ def points_of(svg: bytes, name: str) -> np.ndarray:
     return np.array(re.findall(r"[-\d.e]+", group[0].get("d")), dtype=np.float64).reshape(-1, 2)
 
 
+@pytest.mark.slow
 def test_what_came_is_bold_in_two_renderers(bench: TrialContext, tmp_path: Path) -> None:
     old = panel_drawing("12 x 16 in")
     new, _ = edited(old, 1)

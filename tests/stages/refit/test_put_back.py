@@ -98,6 +98,7 @@ def test_noise_in_the_readings_moves_no_point_farther_than_it_can(tmp_path: Path
         assert (off <= most + 1e-3).all() and off.max() > 0.005
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "machine",
     [{}, {"zero": "centre"}, {"zero": "pin", "pin": "20 x 25 mm"}, {"units": "in", "zero": "face"}],
@@ -259,6 +260,7 @@ def test_without_marks_the_message_says_what_to_write_instead(tmp_path: Path) ->
         refitted(without_marks(drawing), file)
 
 
+@pytest.mark.slow
 def test_refit_stands_in_a_pipe_before_the_program(tmp_path: Path) -> None:
     drawing = marked()
     read = file_of(tmp_path / "read.toml", Shove(1.0, (5.0, 5.0)).of(from_corner(drawing, marks_of(drawing))))

@@ -60,6 +60,7 @@ def drawn_on_board(data: bytes, drawing: Drawing, shove: Shove) -> Lines:
     return np.split(back, strokes.parts[1:-1])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", PANELS)
 def test_all_sections_together_are_the_drawing(tmp_path: Path, registry, name: str) -> None:
     drawing, rng = ordered(long_panel(name))[0], np.random.default_rng(len(name))
@@ -163,6 +164,7 @@ def test_some_strokes_again_are_of_their_section(registry) -> None:
         gcode(drawing, read_settings(GcodeSettings, {"again": str(first), "section": 1}), TrialContext(registry))
 
 
+@pytest.mark.slow
 def test_zero_that_the_first_section_does_not_reach_is_refused_with_one_that_it_does(registry) -> None:
     far, near = (ordered(long_panel("16 x 120 in", zero=zero))[0] for zero in ("centre", "face"))
     with pytest.raises(CannotDo, match=r'the middle of the board is .* along the board.*\n  try: zero = "board"'):
@@ -170,6 +172,7 @@ def test_zero_that_the_first_section_does_not_reach_is_refused_with_one_that_it_
     assert len(gcode(near, GcodeSettings(), TrialContext(registry)).files) == 3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_a_program_is_checked_against_the_job_alone_where_its_notes_put_the_board(tmp_path, registry, units) -> None:
     """Of a section as planned, of one that was measured, and of a board that was put back."""

@@ -22,6 +22,7 @@ def steps_of(drawing) -> list[str]:
     return [html.unescape(step) for step in re.findall(r"<li>(.*?)</li>", file.data.decode(), re.DOTALL)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("programs", [True, False])
 def test_each_section_is_moved_measured_written_and_drawn_in_turn(programs: bool) -> None:
     drawing, _ = ordered(long_panel("16 x 120 in"))

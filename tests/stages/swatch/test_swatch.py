@@ -165,6 +165,7 @@ def test_the_card_goes_over_the_wire_whole(bench: TrialContext) -> None:
     assert [section.speed for section in again.job.markers] == [section.speed for section in drawing.job.markers]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("options", [(), ("--machine",)])
 def test_the_machine_can_draw_it_and_the_check_passes_it(bench: TrialContext, tmp_path: Path, options) -> None:  # type: ignore[no-untyped-def]
     bench.job = job_from_data(JOB, "garden")

@@ -75,6 +75,7 @@ def told(name: str, tidied: Drawing, sides: tuple[Side, Side]) -> None:
         print(f"\n{name}: {len(tidied)} strokes; {side.share:.3%} {whose}; {side.farthest:.3f} mm at {x:.2f}, {y:.2f}")
 
 
+@pytest.mark.slow
 def test_the_moonflower_is_drawn_as_the_eye_sees_it_once_and_in_the_fewest_strokes() -> None:
     drawing = before_tidy(FIXTURE)
     tidied = run(drawing).drawing
@@ -85,6 +86,7 @@ def test_the_moonflower_is_drawn_as_the_eye_sees_it_once_and_in_the_fewest_strok
     assert drawn_twice_mm(tidied) < 0.001 * tidied.drawn_mm
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(8))
 def test_a_garden_of_petals_and_broad_tendrils_is_drawn_as_the_eye_sees_it(seed: int) -> None:
     drawing = garden(seed)
@@ -97,6 +99,7 @@ def test_a_garden_of_petals_and_broad_tendrils_is_drawn_as_the_eye_sees_it(seed:
     assert drawn_twice_mm(tidied) < 0.001 * tidied.drawn_mm
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("settings", ({"meet": False}, {"same": 0.0}, {"meet": False, "same": 0.0, "join": 0.0}))
 def test_it_holds_for_other_settings(settings: dict[str, float]) -> None:
     drawing = garden(3)
@@ -124,6 +127,7 @@ def moved(drawing: Drawing, aside: tuple[float, float], strokes: np.ndarray | No
     return replace(drawing, coords=drawing.coords + which[:, None] * np.array(aside))
 
 
+@pytest.mark.slow
 def test_a_stroke_too_few_is_told(right: tuple[Drawing, dict[str, Wanted]]) -> None:
     tidied, wanted = right
     length = tidied.part_lengths()
@@ -134,6 +138,7 @@ def test_a_stroke_too_few_is_told(right: tuple[Drawing, dict[str, Wanted]]) -> N
         assert not agrees(agreement(others, wanted)), f"stroke {number + 1}, {length[number]:.1f} mm, is not missed"
 
 
+@pytest.mark.slow
 def test_a_stroke_too_many_is_told(right: tuple[Drawing, dict[str, Wanted]]) -> None:
     tidied, wanted = right
     random = np.random.default_rng(5)
@@ -159,6 +164,7 @@ def test_a_stroke_moved_by_a_fifth_of_a_tip_is_told(right: tuple[Drawing, dict[s
         assert min(seen.share for _, seen in sides) < SHARE, f"stroke {number + 1} may be moved"
 
 
+@pytest.mark.slow
 def test_a_drawing_moved_by_a_tenth_of_a_millimetre_is_told(right: tuple[Drawing, dict[str, Wanted]]) -> None:
     tidied, wanted = right
     drawn, seen = agreement(moved(tidied, (0.06, 0.08)), wanted)
@@ -166,6 +172,7 @@ def test_a_drawing_moved_by_a_tenth_of_a_millimetre_is_told(right: tuple[Drawing
     assert agrees(agreement(moved(tidied, (0.03, 0.04)), wanted))
 
 
+@pytest.mark.slow
 def test_a_stroke_with_the_wrong_marker_is_told(right: tuple[Drawing, dict[str, Wanted]]) -> None:
     tidied, wanted = right
     marker = tidied.marker.copy()

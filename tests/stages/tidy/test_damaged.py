@@ -31,6 +31,7 @@ def test_a_fill_of_no_area_is_counted() -> None:
     assert (len(result.drawing), result.figures["unpainted"]) == (1, 2)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("points", "refused"), [(200, False), (1001, True)])
 def test_a_scribble_of_thousands_of_crossings_is_refused_at_once(points: int, refused: bool) -> None:
     chords = [(50 + 40 * np.cos(t), 50 + 40 * np.sin(t)) for t in np.arange(points) * 2.4]
@@ -92,6 +93,7 @@ def test_a_line_that_runs_back_on_itself_is_drawn_once() -> None:
     assert len(drawing) == fewest_by_networkx(drawing)
 
 
+@pytest.mark.slow
 def test_scribbles_over_each_other_lose_nothing() -> None:
     random = np.random.default_rng(4)
     scribbles = [stroke(*random.uniform(20, 60, (80, 2)), width=0.1) for _ in range(2)]

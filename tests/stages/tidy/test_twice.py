@@ -40,6 +40,7 @@ def test_tidied_twice_is_tidied_once(seed: int) -> None:
     assert (twice.figures["joined"], twice.figures["dropped"], twice.figures["hidden_mm"]) == (0, 0, 0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("settings", ({"same": 1.0}, {"join": 1.0}, {"centre": 2.0}, {"cover": False}, {"points": 0.1}))
 @pytest.mark.parametrize("seed", (3, 21, 26))
 def test_it_holds_for_other_settings(settings: dict[str, Any], seed: int) -> None:

@@ -4,6 +4,7 @@ Corner squares by shapely; which fill shows at a point by its winding, summed ov
 """
 
 import numpy as np
+import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -73,6 +74,7 @@ def test_lines_of_any_artwork_meet_their_mirrored_edge(seed: int, canvas: dict[s
     assert crossings(made.select(made.fill == ""), panel)[1] < 0.001
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(seed=st.integers(0, 2**31), side=st.sampled_from(SIDES))
 def test_a_mirrored_side_shows_the_same_colours_as_the_face(seed: int, side: str) -> None:

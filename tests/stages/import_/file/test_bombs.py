@@ -90,7 +90,19 @@ def importing(path: Path, *options: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.parametrize("what", BOMBS)
+LONG = {  # of these, each takes a second or more
+    "a long path many times",
+    "selectors that look at every ancestor",
+    "selectors that look at every sibling",
+    "one rule of many declarations",
+    "an attribute looked through by every rule",
+}
+assert set(BOMBS) > LONG
+
+
+@pytest.mark.parametrize(
+    "what", [pytest.param(what, marks=pytest.mark.slow) if what in LONG else what for what in BOMBS]
+)
 def test_a_bomb_ends_with_one_clear_line_or_a_drawing(what, artwork) -> None:  # type: ignore[no-untyped-def]
     text, said = BOMBS[what]
     options = ("--text", str(Path(__file__).parents[4] / "fixtures/import/moth.ttf")) if "letters" in what else ()
@@ -105,6 +117,7 @@ def test_a_bomb_ends_with_one_clear_line_or_a_drawing(what, artwork) -> None:  #
         assert "<path" in done.stdout
 
 
+@pytest.mark.slow
 def test_a_packed_bomb_is_not_unpacked(artwork) -> None:  # type: ignore[no-untyped-def]
     packed = gzip.compress(b" " * (300 * 2**20), compresslevel=9)
     done = importing(artwork(packed, name="bomb.svgz"))

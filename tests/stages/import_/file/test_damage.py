@@ -78,6 +78,7 @@ def importing(run, data: bytes) -> str:  # type: ignore[no-untyped-def]
     return happened
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(10))
 def test_damaged_artwork_is_drawn_or_refused_in_one_line(seed, run) -> None:  # type: ignore[no-untyped-def]
     dice = random.Random(f"moth {seed}")

@@ -34,6 +34,7 @@ coordinate = st.floats(-500, 500, allow_nan=False, width=32)
 points = st.tuples(coordinate, coordinate)
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None)
 @given(st.tuples(points, points, points, points))
 def test_any_bezier_curve_stays_within_a_hundredth_of_a_millimetre(curve) -> None:  # type: ignore[no-untyped-def]

@@ -46,6 +46,7 @@ def ends_of(data: str) -> list[tuple[float, float]]:
     return [tuple(point) for point in outline.curves[outline.vertex, 3].round(6).tolist()]
 
 
+@pytest.mark.slow
 @settings(max_examples=200, deadline=None)
 @given(path_data())
 def test_sound_data_is_read_as_an_independent_library_reads_it(data: str) -> None:
@@ -129,6 +130,7 @@ def test_data_of_digits_alone_is_read_at_once() -> None:
     assert read_path_data("M0 0 L" + "1," * 200_000 + ",x").cut_short
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("digits", ["4" * MANY, "4" + " " * MANY, "4" + "," * MANY, "4 " * MANY, "a" * MANY])
 def test_values_of_one_thing_alone_are_read_at_once(digits, run) -> None:  # type: ignore[no-untyped-def]
     wing = '<path d="M5 5L30 5L30 30" fill="none" stroke="#000"/>'

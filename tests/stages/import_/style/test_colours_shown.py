@@ -94,6 +94,7 @@ def far_off(drawing: Drawing, picture: NDArray[np.float64], random: Random) -> N
     return np.asarray(off.max(axis=1)[~steep])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("block", range(4))
 def test_colours_are_those_that_a_renderer_shows(run: Callable[..., Result], block: int) -> None:
     random = np.random.default_rng(block)

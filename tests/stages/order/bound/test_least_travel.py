@@ -61,6 +61,7 @@ def test_the_bound_is_no_more_than_the_best_of_all_orders(lines: list[NDArray[np
     assert bound_of(lines) <= least_of_all_orders(lines) + 1e-6
 
 
+@pytest.mark.slow
 @given(LINES)
 @settings(max_examples=40, deadline=None)
 def test_the_order_is_the_best_of_all_orders_where_those_can_be_tried(lines: list[NDArray[np.float64]]) -> None:
@@ -118,6 +119,7 @@ def test_odd_sets_are_odd_and_do_not_overlap_within_a_level() -> None:
     assert (sets[2] == -1).all()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [150, 600])
 def test_the_bound_is_close_for_open_strokes(count: int) -> None:
     figures = order(garden(moths(count, 3), acceleration=AS_FAR_AS_TIME), OrderSettings(bound=True), Listener()).figures

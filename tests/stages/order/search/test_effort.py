@@ -39,6 +39,7 @@ def run(arguments: list[str], drawing: Drawing, **environment: str) -> subproces
     return started
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lines", [moths(40, 1), [*moths(90, 2), *flowers(30, 3)]])
 def test_two_runs_write_the_same_bytes(lines: list[np.ndarray]) -> None:
     written = [run([], garden(lines)).communicate()[0] for _ in range(2)]
@@ -46,6 +47,7 @@ def test_two_runs_write_the_same_bytes(lines: list[np.ndarray]) -> None:
     assert any(record.stage == "order" for record in read_drawing(written[0]).history)
 
 
+@pytest.mark.slow
 def test_an_interrupt_keeps_the_best_so_far_and_says_so() -> None:
     drawing = garden([*moths(150, 4), *flowers(30, 5)])
     order(drawing, OrderSettings(), Listener())  # builds the compiled search where it is not yet
@@ -79,6 +81,7 @@ def test_a_second_interrupt_is_for_whoever_handles_them() -> None:
     assert subprocess.run([sys.executable, "-c", script], capture_output=True, check=True).stdout == b"stopped\n"
 
 
+@pytest.mark.slow
 def test_seconds_bound_the_search_and_more_of_them_do_no_harm() -> None:
     drawing = garden(moths(200, 6))
     order(drawing, OrderSettings(), Listener())
@@ -111,6 +114,7 @@ def test_the_search_finds_the_same_compiled_or_not(open_: int, closed: int) -> N
     assert (one.entry == two.entry).all()
 
 
+@pytest.mark.slow
 def test_large_drawings_are_searched_cell_by_cell_and_come_out_whole() -> None:
     drawing = garden([*moths(4000, 10, long=8.0), *flowers(1200, 11, radius=4.0, points=8)])
     result = order(drawing, OrderSettings(), Listener())

@@ -9,6 +9,7 @@ from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.stage import order
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("side", "axis", "sign"), [("left", 0, 1), ("right", 0, -1), ("far", 1, 1), ("near", 1, -1)])
 def test_strokes_are_drawn_from_the_side_that_was_asked_for(side: str, axis: int, sign: int) -> None:
     # y runs down the board: its far side is at the top, the operator's near side at the bottom.

@@ -162,6 +162,7 @@ def test_a_sharp_notch_is_not_bitten_off() -> None:
     assert same_bytes(drawing, tidied(notch, other))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_of_petals_of_one_colour_the_outline_of_their_union_is_left(seed: int) -> None:
     """Outside check: shapely's union of the petals, which `tidy` does not form."""
@@ -173,6 +174,7 @@ def test_of_petals_of_one_colour_the_outline_of_their_union_is_left(seed: int) -
     assert found.length == pytest.approx(outline.length, rel=0.01)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(3))
 def test_of_petals_of_three_colours_the_outlines_of_the_areas_that_show_are_left(seed: int) -> None:
     """Outside check: the area of each colour that shows, from the top down, by shapely."""

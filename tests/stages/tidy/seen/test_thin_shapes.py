@@ -68,6 +68,7 @@ def test_a_line_beneath_a_thin_shape_goes_on_to_its_middle() -> None:
     assert shapely.union_all(all_lines(drawing)).length == pytest.approx(80 + 30, abs=0.05)
 
 
+@pytest.mark.slow
 def test_a_long_slanted_sliver_becomes_one_line() -> None:
     """Thousands of points on one straight line took the diagram minutes."""
     drawing = tidied(fill((10, 10), (45, 45), (44.95, 45.05)), centre=2.0)

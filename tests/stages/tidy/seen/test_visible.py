@@ -132,6 +132,7 @@ def test_nothing_left_to_draw_is_said() -> None:
         tidied(painted([(0, 0), (10, 10)], stroke="#000000", stroke_width=1.0, stroke_opacity=0.0))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_seen_outlines_agree_with_each_boundary_less_the_union_above_it(seed: int) -> None:
     """Outside check: shapely, another way."""
@@ -143,6 +144,7 @@ def test_seen_outlines_agree_with_each_boundary_less_the_union_above_it(seed: in
     assert found.length == pytest.approx(wanted.length, rel=1e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(3))
 def test_seen_outlines_agree_where_broad_strokes_lie_over_fills(seed: int) -> None:
     """Outside check: shapely, another way; lines are left to end at the edge of a stroke above them."""

@@ -22,6 +22,7 @@ def tendrils(count: int, seed: int, width: float) -> Drawing:
     return artwork(*(stroke(*arc.T, width=width) for arc in arcs))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("width", (0.2, 0.3))
 @pytest.mark.parametrize("seed", range(3))
 def test_a_tangle_tidied_twice_is_the_tangle_tidied_once(seed: int, width: float) -> None:
@@ -47,6 +48,7 @@ def test_an_end_does_not_reach_back_over_its_own_line() -> None:
     assert max(y for line in lines_of(once.drawing) for _, y in line) == 50
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(5))
 def test_noding_where_lines_meet_is_noding_all_of_them(seed: int) -> None:
     """Some lines of a noded network moved: looking at those alone finds what looking at all of them finds."""

@@ -26,5 +26,6 @@ def test_as_many_lines_that_lie_apart_are_drawn(monkeypatch: pytest.MonkeyPatch)
     assert len(run(artwork(*grass)).drawing) == 200
 
 
+@pytest.mark.slow
 def test_the_tangle_is_drawn_within_the_limit() -> None:
     assert len(run(artwork(*tangle(200))).drawing) > 0
