@@ -11,7 +11,7 @@ from PIL import Image
 
 def rendered(svg: str, width: int) -> NDArray[np.float64]:
     """(h, w, 3) the picture on a white page, so many pixels wide; 0 to 255."""
-    picture = pixels(_png(svg, width, _sans_serif()))
+    picture = pixels(_png(svg, width, sans_serif()))
     opacity = picture[..., 3:] / 255
     return np.asarray(picture[..., :3] * opacity + 255 * (1 - opacity))
 
@@ -21,7 +21,7 @@ def _png(svg: str, width: int, sans_serif: str | None) -> bytes:
 
 
 @functools.cache
-def _sans_serif() -> str | None:
+def sans_serif() -> str | None:
     """A family that this machine has: without one, text would be left out and no test of it could fail."""
     letter = (
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><text y="8" font-family="sans-serif">8</text></svg>'

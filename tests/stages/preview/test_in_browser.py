@@ -4,8 +4,10 @@ import json
 from pathlib import Path
 
 import pytest
+import resvg_py
 from garden_panels import SIX, panel_drawing
 from in_browser import CHROMIUM, WHY_NOT, data_uri, evaluate, overlaps, text_boxes
+from rendered import sans_serif
 
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
@@ -88,15 +90,14 @@ return result;
 
 @needs_browser
 def test_two_renderers_show_the_same_picture(bench: TrialContext, tmp_path: Path) -> None:
-    resvg_py = pytest.importorskip("resvg_py")
     pairs = {}
     for name in ("12 x 16 in", "48 x 20 in"):
         for view in ("flat", "folded", "motion"):
             svg = preview(panel_drawing(name), PreviewSettings(view=(view,)), bench).files[0].data
             still = svg.replace(b"animation:", b"unanimated:")  # a picture in a page plays too
-            png = bytes(resvg_py.svg_to_bytes(svg_string=svg.decode(), dpi=144))
+            png = bytes(resvg_py.svg_to_bytes(svg_string=svg.decode(), dpi=144, sans_serif_family=sans_serif()))
             pairs[f"{name} {view}"] = (data_uri(still, "image/svg+xml"), data_uri(png, "image/png"))
     compared = evaluate(f'<script type="application/json" id="pairs">{json.dumps(pairs)}</script>', LOADED, tmp_path)
     for name, shares in compared.items():
         assert shares["ink"] > 0.01, name
-        assert shares["far"] < 0.01, (name, shares)
+        assert shares["far"] < 0.02, (name, shares)  # with letters left out it is 0.044
