@@ -1,6 +1,7 @@
 """What `order` owes to whoever draws: every stroke once, less travel, the markers one after the other."""
 
 import dataclasses
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -90,6 +91,22 @@ def test_keep_leaves_the_artworks_order_and_only_turns_strokes() -> None:
     kept = order(drawing, OrderSettings(keep=True), Listener())
     assert list(map(unturned, lines_of(kept.drawing))) == list(map(unturned, lines_of(drawing)))
     assert kept.figures["travel_mm"] < kept.figures["travel_before_mm"]
+
+
+def test_keep_finds_the_best_of_all_directions() -> None:
+    lines = moths(8, 21)
+    kept = order(garden(lines, acceleration=AS_FAR_AS_TIME), OrderSettings(keep=True), Listener())
+    park = np.array([[0.0, BOARD[1]]])
+    best = min(
+        travelled([park, *(line[::way] for line, way in zip(lines, ways, strict=True)), park])
+        for ways in product((1, -1), repeat=len(lines))
+    )
+    assert kept.figures["travel_mm"] == pytest.approx(best, abs=1e-3)
+
+
+def travelled(lines: list[np.ndarray]) -> float:
+    """mm from the end of each line to the start of the next."""
+    return sum(float(np.hypot(*(there[0] - here[-1]))) for here, there in pairwise(lines))
 
 
 def test_the_given_drawing_is_not_changed_and_the_same_comes_out_again() -> None:
