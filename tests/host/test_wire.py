@@ -205,6 +205,6 @@ def test_a_drawing_is_held_once_while_it_is_written() -> None:
         finally:
             tracemalloc.stop()
 
-    (few, held_for_few), (many, held_for_many) = written(600), written(1_500)
+    (few, held_for_few), (many, held_for_many) = written(300), written(900)
     grows = (held_for_many - held_for_few) / (many - few)  # the words of one run of points are held in both
     assert grows < 1.5, f"{grows:.2f} times the file"

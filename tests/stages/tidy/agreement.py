@@ -1,5 +1,6 @@
 """How well a tidied drawing agrees with what should be drawn: either looked for in the other, point by point."""
 
+import functools
 from dataclasses import dataclass
 from typing import Any
 
@@ -65,15 +66,23 @@ def on_one_of(at: NDArray[np.float64], lines: list[Any]) -> NDArray[np.bool_]:
     return found
 
 
+@functools.lru_cache(maxsize=8)  # the same is held against one drawing after another
+def points_of(
+    wanted: Wanted,
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64], NDArray[np.bool_]]:
+    """Points along what is wanted as `points_along` gives them, and (n,) which of them must be drawn."""
+    at, owner, place = points_along(wanted.chains)
+    return at, owner, place, on_one_of(at, wanted.sure)
+
+
 def not_drawn(wanted: Wanted, drawn: list[Any], tip: float, same: float) -> tuple[NDArray[Any], NDArray[Any]]:
     """(n, 2) points of what must be drawn, and (n,) mm from each to what was.
 
     No gap (0 mm) where another line beside is drawn in its place: a run may be missing only where for longer than
     three tips another stretch of line lies within `same` mm of it, and only there where that stretch is drawn.
     """
-    at, owner, place = points_along(wanted.chains)
+    at, owner, place, must = points_of(wanted)
     gap = gaps(at, drawn)
-    must = on_one_of(at, wanted.sure)
     if (gap > REACH_MM).any() and same > 0:
         one, other = cKDTree(at).query_pairs(same + STEP_MM / 4, output_type="ndarray").T
         beside = (owner[one] != owner[other]) | (np.abs(place[one] - place[other]) > OWN * same)

@@ -61,7 +61,7 @@ class Stop:
     beneath: list[Cover]
 
 
-@dataclass
+@dataclass(eq=False)
 class Wanted:
     """LineStrings of one marker: what must be drawn, what shows, and meetings beneath strokes; the stops of its lines.
 
