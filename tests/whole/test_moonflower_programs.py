@@ -1,5 +1,6 @@
 """The fixture's programs: every controller, in mm and in inches, read back against the drawing."""
 
+import functools
 from dataclasses import replace
 from pathlib import Path
 
@@ -44,6 +45,7 @@ def drawing(registry) -> Drawing:
 def written(drawing, registry):
     """A program's bytes, by settings as a person writes them."""
 
+    @functools.cache  # one program serves several tests
     def write(**asked: str) -> bytes:
         stage, console = registry.stages["gcode"], Console()
         console.quiet = True
