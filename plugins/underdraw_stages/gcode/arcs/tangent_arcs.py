@@ -186,26 +186,31 @@ def tridiagonal_solve(diagonal: Array, across: Array, vector: Array) -> Array:
     """
     count = len(diagonal)
     if count == 1:
-        return np.asarray((_inverse(diagonal) @ vector[:, :, None])[:, :, 0])
+        return _times(_inverse(diagonal), vector)
     odd, even = slice(1, None, 2), slice(0, None, 2)
+    into, out_of = across[:-1:2], across[odd]  # from the join before each odd one, and to the join after it
     inverse = _inverse(diagonal[odd])
-    before, after = np.swapaxes(across[:-1:2], 1, 2), across[odd]  # from each odd join to its even ones
-    to_before, to_after = inverse @ before, inverse @ after
-    alone = (inverse @ vector[odd][:, :, None])[:, :, 0]
+    to_before, to_after = inverse @ np.swapaxes(into, 1, 2), inverse @ out_of
+    alone = _times(inverse, vector[odd])
     left_diagonal, left_vector = diagonal[even].copy(), vector[even].copy()
-    through = len(left_vector) - 1  # odd joins with an even one after them
-    left_diagonal[: len(inverse)] -= across[:-1:2] @ to_before
-    left_vector[: len(inverse)] -= (across[:-1:2] @ alone[:, :, None])[:, :, 0]
-    back = np.swapaxes(after[:through], 1, 2)
+    left_diagonal[: len(into)] -= into @ to_before
+    left_vector[: len(into)] -= _times(into, alone)
+    through = len(left_vector) - 1  # odd joins with one after them
+    back = np.swapaxes(out_of[:through], 1, 2)
     left_diagonal[1:] -= back @ to_after[:through]
-    left_vector[1:] -= (back @ alone[:through, :, None])[:, :, 0]
+    left_vector[1:] -= _times(back, alone[:through])
     left_across = np.zeros_like(left_diagonal)
-    left_across[:through] = -across[:-1:2][:through] @ to_after[:through]
+    left_across[:through] = -into[:through] @ to_after[:through]
     result = np.empty((count, 2))
     result[even] = tridiagonal_solve(left_diagonal, left_across, left_vector)
-    result[odd] = alone - (to_before @ result[:-1:2][:, :, None])[:, :, 0]
-    result[odd][:through] -= (to_after[:through] @ result[2::2][:, :, None])[:, :, 0]
+    result[odd] = alone - _times(to_before, result[:-1:2])
+    result[odd][:through] -= _times(to_after[:through], result[2::2])
     return result
+
+
+def _times(matrix: Array, vector: Array) -> Array:
+    """(k, 2) products of (k, 2, 2) and (k, 2)."""
+    return np.asarray((matrix @ vector[:, :, None])[:, :, 0])
 
 
 def _inverse(matrix: Array) -> Array:
