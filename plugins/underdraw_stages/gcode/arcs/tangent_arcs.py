@@ -190,17 +190,17 @@ def tridiagonal_solve(diagonal: Array, across: Array, vector: Array) -> Array:
     odd, even = slice(1, None, 2), slice(0, None, 2)
     into, out_of = across[:-1:2], across[odd]  # from the join before each odd one, and to the join after it
     inverse = _inverse(diagonal[odd])
-    to_before, to_after = inverse @ np.swapaxes(into, 1, 2), inverse @ out_of
+    to_before, to_after = _times(inverse, np.swapaxes(into, 1, 2)), _times(inverse, out_of)
     alone = _times(inverse, vector[odd])
     left_diagonal, left_vector = diagonal[even].copy(), vector[even].copy()
-    left_diagonal[: len(into)] -= into @ to_before
+    left_diagonal[: len(into)] -= _times(into, to_before)
     left_vector[: len(into)] -= _times(into, alone)
     through = len(left_vector) - 1  # odd joins with one after them
     back = np.swapaxes(out_of[:through], 1, 2)
-    left_diagonal[1:] -= back @ to_after[:through]
+    left_diagonal[1:] -= _times(back, to_after[:through])
     left_vector[1:] -= _times(back, alone[:through])
     left_across = np.zeros_like(left_diagonal)
-    left_across[:through] = -into[:through] @ to_after[:through]
+    left_across[:through] = -_times(into[:through], to_after[:through])
     result = np.empty((count, 2))
     result[even] = tridiagonal_solve(left_diagonal, left_across, left_vector)
     result[odd] = alone - _times(to_before, result[:-1:2])
@@ -208,9 +208,12 @@ def tridiagonal_solve(diagonal: Array, across: Array, vector: Array) -> Array:
     return result
 
 
-def _times(matrix: Array, vector: Array) -> Array:
-    """(k, 2) products of (k, 2, 2) and (k, 2)."""
-    return np.asarray((matrix @ vector[:, :, None])[:, :, 0])
+def _times(matrix: Array, other: Array) -> Array:
+    """Products of (k, 2, 2) and (k, 2) or (k, 2, 2).
+
+    Not by `@`, whose last digits depend on the processor: the same drawing gives the same program on any machine.
+    """
+    return np.asarray(np.einsum("kij,kj...->ki...", matrix, other))
 
 
 def _inverse(matrix: Array) -> Array:
