@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from commands import process
 from lxml import html
 
 from underdraw.drawing.wire import read_drawing
@@ -74,6 +75,18 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
         assert done.returncode == 0, done.stderr.decode()
         for name in (".nc", "-flat.svg", "-folded.svg", "-inspect.svg", "-paint.svg", "-sheet.html", "-drawing.svg"):
             assert (tmp_path / f"moonflower{name}").read_bytes() == (made / f"moonflower{name}").read_bytes(), name
+
+
+@pytest.mark.slow
+def test_another_processors_arithmetic_gives_the_same_program(made: Path, tmp_path: Path) -> None:
+    """The library that multiplies numpy's matrices chooses its code by the processor; a name of an old one does, too."""
+    written = set()
+    for chosen in ({}, {"OPENBLAS_CORETYPE": "Nehalem"}):
+        program = tmp_path / f"{len(chosen)}.nc"
+        done = process("gcode", "-i", made / "moonflower-drawing.svg", "-o", program, **chosen)
+        assert done.returncode == 0, done.stderr
+        written.add(program.read_bytes())
+    assert len(written) == 1
 
 
 def test_the_programs_check_finds_nothing_against_job_and_drawing(made: Path) -> None:
