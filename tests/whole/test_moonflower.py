@@ -79,7 +79,7 @@ def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_
 
 @pytest.mark.slow
 def test_another_processors_arithmetic_gives_the_same_program(made: Path, tmp_path: Path) -> None:
-    """The library that multiplies numpy's matrices chooses its code by the processor; a name of an old one does, too."""
+    """The library that multiplies numpy's matrices chooses its code by the processor; here, by an old one's name."""
     written = set()
     for chosen in ({}, {"OPENBLAS_CORETYPE": "Nehalem"}):
         program = tmp_path / f"{len(chosen)}.nc"
