@@ -40,7 +40,7 @@ def graph_of(strokes: StrokeEnds, park: NDArray[np.float64], plan: Plan, longest
     """The graph of strokes; the plan's own travels are near pairs too. longest: mm, the longest of these."""
     nodes = Nodes.of(strokes)
     count = len(nodes.stroke)
-    near = near_nodes(nodes, min(NEAR, max(1, count - 1))).nodes
+    near = near_nodes(nodes, min(NEAR, max(1, count - 1))).near
     turned = plan.turned.astype(np.int64)
     entered = nodes.node_of_city[2 * plan.order + turned]
     left = nodes.node_of_city[2 * plan.order + 1 - turned]

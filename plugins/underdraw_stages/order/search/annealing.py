@@ -24,9 +24,8 @@ def improve(
     into, out = ends_of(strokes, plan)
     usual = float(np.hypot(*(into - np.roll(out, 1, axis=0)).T).mean())
     renumbered, here = strokes.subset(plan.order), Plan(np.arange(len(plan.order)), plan.turned, plan.entry)
-    nodes = Nodes.of(renumbered)
-    near = near.renumbered(Nodes.of(strokes), plan.order, nodes)
-    search = kernels.arrays(search_arrays(renumbered, nodes, near, here, cost))
+    near = near.renumbered(plan.order, Nodes.of(renumbered))
+    search = kernels.arrays(search_arrays(renumbered, near, here, cost))
     kernels.settle(search, EVERY, EVERY)  # well under a second for 100,000 strokes: not worth stopping within
     best_tour = search.tour.copy(), search.entry.copy()
     if kicks and len(strokes) >= FEWEST_STROKES:
@@ -67,10 +66,10 @@ def _restore(search: Search, tour: Wholes, entry: Wholes) -> None:
             set_entry(search, stroke, point)
 
 
-def search_arrays(strokes: StrokeEnds, nodes: Nodes, near: Near, plan: Plan, cost: TravelCost) -> Search:
+def search_arrays(strokes: StrokeEnds, near: Near, plan: Plan, cost: TravelCost) -> Search:
     """The search's arrays, as numpy's, for strokes numbered in the plan's order; every city is queued."""
     count = len(strokes)
-    cities, distance, width = near_cities(nodes, near)
+    cities, distance, width = near_cities(near)
     into, out = ends_of(strokes, plan)
     turned = plan.turned.astype(np.int64)
     points = np.empty((count, 2, 2))

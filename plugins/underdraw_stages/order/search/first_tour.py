@@ -17,25 +17,28 @@ from underdraw_stages.order.search.stroke_ends import Plan
 GROUPS_NEAREST = 5  # neighbours of a group's end, from the second round on
 
 
-def greedy_plan(nodes: Nodes, near: Near, kernels: Kernels) -> Plan:
+def greedy_plan(found: Near, kernels: Kernels) -> Plan:
     """All strokes in one tour that begins at the last of them (park)."""
+    nodes = found.nodes
     count = len(nodes.node_of_city) // 2
     links = kernels.arrays(
         Links(np.full(2 * count, -1), np.arange(count), nodes.cities[:, 0].copy(), nodes.cities[:, 1].copy())
     )
-    groups = kernels.link(links, *_by_length(np.arange(len(nodes.stroke)), near, kernels), count)
+    groups = kernels.link(links, *_by_length(np.arange(len(nodes.stroke)), found.near, found.mm, kernels), count)
     while groups > 1:
         ends, subset = _free_ends(nodes, links)
-        near = near_nodes(subset, min(GROUPS_NEAREST, groups - 1))
-        near = Near(np.where(near.nodes >= 0, ends[near.nodes], -1), near.mm)
-        groups = kernels.link(links, *_by_length(ends, near, kernels), groups)
+        found = near_nodes(subset, min(GROUPS_NEAREST, groups - 1))
+        near = np.where(found.near >= 0, ends[found.near], -1)
+        groups = kernels.link(links, *_by_length(ends, near, found.mm, kernels), groups)
     return _walk(np.asarray(links.link), count - 1)
 
 
-def _by_length(ends: NDArray[np.int64], near: Near, kernels: Kernels) -> tuple[Wholes, Wholes]:
+def _by_length(
+    ends: NDArray[np.int64], near: NDArray[np.int64], mm: NDArray[np.float64], kernels: Kernels
+) -> tuple[Wholes, Wholes]:
     """Pairs of nodes, the nearest first, each pair once; equal ones by their numbers."""
-    one = np.repeat(ends, near.nodes.shape[1])
-    two, far = near.nodes.ravel(), near.mm.ravel()
+    one = np.repeat(ends, near.shape[1])
+    two, far = near.ravel(), mm.ravel()
     real = two >= 0
     low, high, far = np.minimum(one, two)[real], np.maximum(one, two)[real], far[real]
     order = np.lexsort((high, low, far))

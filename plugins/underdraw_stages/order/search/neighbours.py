@@ -75,29 +75,30 @@ def sample_rings(strokes: StrokeEnds) -> tuple[NDArray[np.int64], NDArray[np.int
 
 @dataclass(frozen=True)
 class Near:
-    """nodes: (n, k) the nearest nodes of other strokes to each, nearest first, -1 where there are no more; mm: how far.
+    """(n, k) the nearest nodes of other strokes to each of n, nearest first, -1 where there are no more; mm: how far.
 
     Of equally near ones the first.
     """
 
-    nodes: NDArray[np.int64]
+    nodes: Nodes
+    near: NDArray[np.int64]
     mm: NDArray[np.float64]
 
-    def renumbered(self, before: Nodes, order: NDArray[np.int64], after: Nodes) -> "Near":
-        """The same for strokes in another order; `before` and `after` are their nodes."""
+    def renumbered(self, order: NDArray[np.int64], nodes: Nodes) -> "Near":
+        """The same for strokes in another order, with their own nodes."""
         place = np.empty(len(order), dtype=np.int64)
         place[order] = np.arange(len(order))
-        city = before.cities[:, 0]
-        number = after.node_of_city[2 * place[city >> 1] + (city & 1)]
-        near, mm = np.empty_like(self.nodes), np.empty_like(self.mm)
-        near[number], mm[number] = np.where(self.nodes >= 0, number[self.nodes], -1), self.mm
-        return Near(near, mm)
+        city = self.nodes.cities[:, 0]
+        number = nodes.node_of_city[2 * place[city >> 1] + (city & 1)]
+        near, mm = np.empty_like(self.near), np.empty_like(self.mm)
+        near[number], mm[number] = np.where(self.near >= 0, number[self.near], -1), self.mm
+        return Near(nodes, near, mm)
 
 
 def near_nodes(nodes: Nodes, k: int) -> Near:
     """The k nearest of each node: all within its reach are looked at, and the reach grows where those are too few."""
     count = len(nodes.stroke)
-    near = Near(np.full((count, k), -1), np.full((count, k), np.inf))
+    found = Near(nodes, np.full((count, k), -1), np.full((count, k), np.inf))
     shape = shapes_of(nodes)
     bounds = shapely.bounds(shape)
     farthest = 2 * float(np.hypot(*np.ptp(nodes.points, axis=0))) + LEAST_REACH
@@ -116,11 +117,11 @@ def near_nodes(nodes: Nodes, k: int) -> Near:
             one, two, mm = one[sequence], two[sequence], mm[sequence]
             place = np.arange(len(one)) - np.searchsorted(one, one)
             listed = place < k
-            near.nodes[one[listed], place[listed]] = two[listed]
-            near.mm[one[listed], place[listed]] = mm[listed]
-        waiting = waiting[np.isinf(near.mm[waiting, -1]) & (reach[waiting] < farthest)]
+            found.near[one[listed], place[listed]] = two[listed]
+            found.mm[one[listed], place[listed]] = mm[listed]
+        waiting = waiting[np.isinf(found.mm[waiting, -1]) & (reach[waiting] < farthest)]
         reach[waiting] = np.minimum(GROWTH * reach[waiting], farthest)
-    return near
+    return found
 
 
 def shapes_of(nodes: Nodes) -> NDArray[Any]:
@@ -165,18 +166,19 @@ def rank_in_place(bounds: NDArray[np.float64]) -> NDArray[np.int64]:
     return rank
 
 
-def near_cities(nodes: Nodes, near: Near) -> tuple[NDArray[np.int64], NDArray[np.float64], int]:
+def near_cities(found: Near) -> tuple[NDArray[np.int64], NDArray[np.float64], int]:
     """The same lists for cities, flat: (2n × width,) cities, their distances, and the width.
 
     A node with two cities stands in a list as both, one behind the other.
     """
+    nodes, near = found.nodes, found.near
     doubled = bool((nodes.cities[:, 1] >= 0).any())
     if not doubled:
-        cities = np.where(near.nodes >= 0, nodes.cities[near.nodes, 0], -1)
-        return cities[nodes.node_of_city].ravel(), near.mm[nodes.node_of_city].ravel(), near.nodes.shape[1]
-    count, k = near.nodes.shape
-    cities = np.where(near.nodes[:, :, None] >= 0, nodes.cities[near.nodes], -1).reshape(count, 2 * k)
-    distance = np.repeat(near.mm, 2, axis=1)
+        cities = np.where(near >= 0, nodes.cities[near, 0], -1)
+        return cities[nodes.node_of_city].ravel(), found.mm[nodes.node_of_city].ravel(), near.shape[1]
+    count, k = near.shape
+    cities = np.where(near[:, :, None] >= 0, nodes.cities[near], -1).reshape(count, 2 * k)
+    distance = np.repeat(found.mm, 2, axis=1)
     front = np.argsort(cities < 0, axis=1, kind="stable")
     cities, distance = np.take_along_axis(cities, front, axis=1), np.take_along_axis(distance, front, axis=1)
     return cities[nodes.node_of_city].ravel(), distance[nodes.node_of_city].ravel(), 2 * k

@@ -34,12 +34,11 @@ def shortest_tour(
     if not len(strokes):
         return Plan.as_drawn(np.empty(0, np.int64))
     everything = strokes.with_others(park)
-    nodes = Nodes.of(everything)
-    near = near_nodes(nodes, NEAREST)
+    near = near_nodes(Nodes.of(everything), NEAREST)
     if len(strokes) <= EXHAUSTIVE_STROKES:
         plan = best_of_all_orders(strokes, park, cost)
     else:
-        plan = greedy_plan(nodes, near, kernels)
+        plan = greedy_plan(near, kernels)
         plan = best_ends(everything, plan, cost, kernels)
     if len(everything) <= WHOLE_STROKES:
         kicks = min(LEAST_KICKS, LEAST_KICKS_A_STROKE * len(strokes)) + _kicks(everything, KICKS_A_STROKE)

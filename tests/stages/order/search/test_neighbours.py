@@ -48,7 +48,7 @@ def test_the_nearest_are_those_of_a_stable_sort_of_all_distances(lines: list[NDA
     far[nodes.stroke[:, None] == nodes.stroke[None, :]] = np.inf
     far = np.where(np.isinf(far), np.inf, np.round(far, 9))
     found = near_nodes(nodes, 8)
-    near, near_mm = found.nodes, found.mm
+    near, near_mm = found.near, found.mm
     expected = np.sort(far, axis=1)[:, :8]
     expected = np.pad(expected, ((0, 0), (0, 8 - expected.shape[1])), constant_values=np.inf)
     assert near_mm == pytest.approx(expected)
@@ -64,14 +64,12 @@ def test_strokes_in_another_order_have_the_same_neighbours() -> None:
     strokes = StrokeEnds.of(garden([*moths(60, 3), *flowers(20, 4)]))
     order = np.random.default_rng(5).permutation(len(strokes))
     before, after = Nodes.of(strokes), Nodes.of(strokes.subset(order))
-    found, again = near_nodes(before, 8).renumbered(before, order, after), near_nodes(after, 8)
-    assert np.array_equal(found.nodes, again.nodes)
+    found, again = near_nodes(before, 8).renumbered(order, after), near_nodes(after, 8)
+    assert np.array_equal(found.near, again.near)
     assert found.mm == pytest.approx(again.mm)
 
 
-def test_of_many_in_one_place_few_are_looked_at(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_of_many_in_one_place_few_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
     pairs = 0
 
     class Counting(shapely.STRtree):
@@ -84,5 +82,5 @@ def test_of_many_in_one_place_few_are_looked_at(
     monkeypatch.setattr(shapely, "STRtree", Counting)
     nodes = Nodes.of(StrokeEnds.of(garden([np.full((2, 2), 50.0)] * 10_000)))
     found = near_nodes(nodes, 8)
-    assert (found.mm == 0).all() and found.nodes[0].tolist() == [1, 2, 3, 4, 5, 6, 7, 8]
+    assert (found.mm == 0).all() and found.near[0].tolist() == [1, 2, 3, 4, 5, 6, 7, 8]
     assert pairs <= 10 * 10_000
