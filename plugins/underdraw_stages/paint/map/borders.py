@@ -20,19 +20,21 @@ def borders(regions: NDArray[Any]) -> NDArray[Any]:
     places, place = np.unique(coords[:, 0] + 1j * coords[:, 1], return_inverse=True)
     step = np.flatnonzero(ring[1:] == ring[:-1])  # from a point to the next of its ring
     edge = np.sort(np.stack([place[step], place[step + 1]], axis=1), axis=1) @ (len(places), 1)
-    once = np.unique(edge, return_index=True)[1]
-    ends = np.bincount(place[np.concatenate([step[once], step[once] + 1])], minlength=len(places))
+    is_first = np.zeros(len(step), dtype=np.bool_)  # of the two rings that have an edge
+    is_first[np.unique(edge, return_index=True)[1]] = True
+    ends = np.bincount(place[np.concatenate([step[is_first], step[is_first] + 1])], minlength=len(places))
     is_node = (ends != 2)[place[step]]
 
-    step_of_ring, counts = row_positions(np.bincount(ring[step])), np.bincount(ring[step])
+    counts = np.bincount(ring[step])
+    step_of_ring = row_positions(counts)
     first_node = np.zeros(len(counts), dtype=np.int64)
     nodes = np.flatnonzero(is_node)[::-1]
     first_node[ring[step[nodes]]] = step_of_ring[nodes]
     turned = (step_of_ring - first_node[ring[step]]) % counts[ring[step]]
     order = np.lexsort((turned, ring[step]))  # each ring from a node on, if it has one
-    step, edge, is_node, turned = step[order], edge[order], is_node[order], turned[order]
+    step, is_first, is_node, turned = step[order], is_first[order], is_node[order], turned[order]
 
-    kept = np.sort(np.unique(edge, return_index=True)[1])
+    kept = np.flatnonzero(is_first)
     goes_on = (np.diff(kept, prepend=-2) == 1) & ~is_node[kept] & (turned[kept] > 0)
     first = np.append(np.flatnonzero(~goes_on), len(kept))
     return lines_of_steps(coords[step[kept]], coords[step[kept] + 1], first)
