@@ -11,7 +11,8 @@ import re
 import numpy as np
 import pytest
 from plain_machine import run
-from shapely import LineString, STRtree, get_coordinates, linestrings
+from segments import segments
+from shapely import LineString, STRtree
 
 from underdraw.errors import CannotDo, InputError
 from underdraw.panel import Lying
@@ -38,9 +39,7 @@ def lines_of(text: str) -> list[LineString]:
 
 def farthest(one: list[LineString], other: list[LineString]) -> float:
     """mm from any point of one set of lines to the nearest of the other, by shapely."""
-    coords, line = get_coordinates(other, return_index=True)
-    steps = np.flatnonzero(line[1:] == line[:-1])
-    tree = STRtree(linestrings(np.stack([coords[steps], coords[steps + 1]], axis=1)))  # found sooner than long lines
+    tree = STRtree(segments(other))
     points = [line.interpolate(np.linspace(0.0, line.length, int(line.length * 2) + 2)) for line in one]
     _, distance = tree.query_nearest(np.concatenate(points), return_distance=True, all_matches=False)
     return float(distance.max())

@@ -9,6 +9,7 @@ import shapely
 from eye_reference import SAME_MM, TOUCH_MM, Wanted
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from segments import segments
 
 from underdraw.drawing.drawing import Drawing
 
@@ -49,9 +50,7 @@ def gaps(at: NDArray[np.float64], lines: list[Any]) -> NDArray[np.float64]:
     """(n,) mm from each point to the nearest of the lines."""
     if not lines or not len(at):
         return np.full(len(at), np.inf)
-    coords, owner = shapely.get_coordinates(np.array(lines, dtype=object), return_index=True)
-    first = np.flatnonzero(owner[1:] == owner[:-1])
-    tree = shapely.STRtree(shapely.linestrings(np.stack([coords[first], coords[first + 1]], axis=1)))
+    tree = shapely.STRtree(segments(lines))
     (point, _), gap = tree.query_nearest(shapely.points(at), return_distance=True, all_matches=False)
     found = np.full(len(at), np.inf)
     found[point] = gap

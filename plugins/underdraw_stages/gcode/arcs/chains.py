@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from underdraw.drawing.ragged import offsets
 from underdraw_stages.gcode.arcs.longest_arcs import LARGEST_RADIUS_MM
 
 Array = NDArray[np.float64]
@@ -57,8 +58,7 @@ class Chains:
         every = [self, *others]
         names = ("first", "last", "half_turn", "straight", "from_heading", "to_heading")
         columns = {name: np.concatenate([getattr(chains, name) for chains in every]) for name in names}
-        counts = np.concatenate([np.diff(chains.starts) for chains in every])
-        return Chains(starts=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64), **columns)
+        return Chains(starts=offsets(np.concatenate([np.diff(chains.starts) for chains in every])), **columns)
 
     def select(self, chains: Index) -> "Chains":
         """Only these."""

@@ -23,6 +23,12 @@ class TooManyPoints(Exception):
     """Flattening would take more points than are of use; the argument is how many at least."""
 
 
+def make_room(coords: NDArray[np.float64], count: int) -> None:
+    """Let (n, 2) points that have no other owner grow where they lie: pieces put together would be twice as large."""
+    if count > len(coords):
+        coords.resize((count * 17 // 16, 2), refcheck=False)
+
+
 def flatten(
     curves: "Curves",
     parts: NDArray[np.int64],
@@ -59,8 +65,7 @@ def flatten(
         at = made + np.arange(len(points)) + np.repeat(starts_before[begin : begin + len(some)], chords)
         made += len(points)
         begin, size = begin + len(some), min(2 * size, CHUNK)
-        if at[-1] >= len(coords):  # grown where it lies: pieces put together at the end would be twice as large
-            coords.resize((int(at[-1] + 1) * 17 // 16, 2), refcheck=False)
+        make_room(coords, int(at[-1]) + 1)
         coords[at] = points
     new_parts = np.concatenate([[0], np.cumsum(counts)])[parts] + np.arange(len(parts))
     coords.resize((int(new_parts[-1]), 2), refcheck=False)

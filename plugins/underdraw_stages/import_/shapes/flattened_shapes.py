@@ -12,7 +12,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
 from underdraw.panel import Panel
 from underdraw_stages.import_.file import limits
-from underdraw_stages.import_.outlines.flatten import CHUNK, TooManyPoints, flatten
+from underdraw_stages.import_.outlines.flatten import CHUNK, TooManyPoints, flatten, make_room
 from underdraw_stages.import_.shapes.found_shape import FoundShape
 
 TOLERANCE_MM = FLATTEN_MM - 2 * QUANTUM_MM  # what rounding to the quantum and the cubics for arcs take is left off
@@ -107,7 +107,7 @@ def _flattened(
 
 
 class _Points:
-    """Points that grow where they lie: pieces put together at the end would be twice as large."""
+    """Points of one handful of shapes after the other, in one array."""
 
     def __init__(self) -> None:
         self.count = 0
@@ -119,8 +119,7 @@ class _Points:
         if not self.count:
             self._held = coords
         else:
-            if end > len(self._held):
-                self._held.resize((end + end // 32, 2), refcheck=False)
+            make_room(self._held, end)
             self._held[self.count : end] = coords
         self.count = end
 
