@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing.ragged import Floats, Ints
+from underdraw.drawing.ragged import Floats, Ints, Mask
 
 TIP = 2.0  # times the width: what is left in a corner of 30 degrees or more is no longer, 1 / tan(15°) = 3.7 radii
 EXACT_MM = 5e-4  # a region just as wide as the tool is reached: half of what coordinates and arcs may be off
@@ -42,13 +42,22 @@ def narrow_places(regions: NDArray[Any], width: Floats, tip: float) -> NarrowPla
     some = np.flatnonzero(~unreached)
     reached = shapely.buffer(core[some], radius[some] * SLACK + SLACK_MM, quad_segs=ARC_SEGMENTS)
     rest, of = shapely.get_parts(shapely.difference(regions[some], reached), return_index=True)
-    counts = 2 * shapely.minimum_bounding_radius(rest) > tip
+    counts = longer_than(rest, tip)
     short = np.flatnonzero(~counts)
     counts[short] = joins_cores(rest[short], of[short], core[some], radius[some]) >= 2
     area = np.concatenate([regions[unreached], rest[counts]])
     region = np.concatenate([np.flatnonzero(unreached), some[of[counts]]])
     order = np.argsort(region, kind="stable")
     return NarrowPlaces(area[order], region[order])
+
+
+def longer_than(areas: NDArray[Any], mm: float) -> Mask:
+    """(n,) which Polygons do not fit in a circle so many mm wide; most are told by their boxes."""
+    left, bottom, right, top = shapely.bounds(areas).T
+    longer = np.maximum(right - left, top - bottom) > mm
+    unsure = np.flatnonzero(~longer & (np.hypot(right - left, top - bottom) > mm))
+    longer[unsure] = 2 * shapely.minimum_bounding_radius(areas[unsure]) > mm
+    return np.asarray(longer)
 
 
 def joins_cores(rest: NDArray[Any], of: Ints, core: NDArray[Any], radius: Floats) -> Ints:
@@ -74,7 +83,7 @@ def narrowest(regions: NDArray[Any], width: float, least: float = 0.0) -> Floats
     least: mm that nothing is narrower than.
     """
     found = np.full(len(regions), width)
-    small = 2 * shapely.minimum_bounding_radius(regions) <= TIP * width
+    small = ~longer_than(regions, TIP * width)
     circles = shapely.maximum_inscribed_circle(regions[small], tolerance=width / 2**STEPS)
     found[small] = np.minimum(2 * shapely.length(circles), width)
     found[~small] = halved(shapely.simplify(regions[~small], SLACK_MM / 2), width, min(least, width))
