@@ -54,13 +54,16 @@ def test_the_fills_of_many_shapes_keep_their_shape_and_order() -> None:
     assert shapely.area(filled)[5:].tolist() == pytest.approx([100, 100, 100])
 
 
+LIMIT = np.array([4.0])
+
+
 @pytest.mark.parametrize(
     ("cap", "more"), [("butt", 0.0), ("square", 4.0), ("round", math.pi)]
 )  # of a line 2 mm wide: half a square and half a disc at each end
 def test_a_stroke_paints_its_width_and_its_caps(cap: str, more: float) -> None:
     """Source: SVG 1.1 (2nd ed.), 11.4, 'stroke-linecap'."""
     lines = np.array([shapely.LineString([(0, 0), (10, 0)])], dtype=object)
-    band = stroke_regions(lines, np.array([2.0]), np.array([cap], object), np.array(["miter"], object))
+    band = stroke_regions(lines, np.array([2.0]), np.array([cap], object), np.array(["miter"], object), LIMIT)
     assert band[0].area == pytest.approx(20 + more, rel=1e-3)
 
 
@@ -68,5 +71,17 @@ def test_a_stroke_paints_its_width_and_its_caps(cap: str, more: float) -> None:
 def test_a_stroke_turns_a_corner_by_its_join(join: str, corner: float) -> None:
     """Source: SVG 1.1 (2nd ed.), 11.4, 'stroke-linejoin'; the outer square millimetre of a right angle 2 mm wide."""
     lines = np.array([shapely.LineString([(0, 0), (10, 0), (10, 10)])], dtype=object)
-    band = stroke_regions(lines, np.array([2.0]), np.array(["butt"], object), np.array([join], object))
+    band = stroke_regions(lines, np.array([2.0]), np.array(["butt"], object), np.array([join], object), LIMIT)
     assert band[0].area == pytest.approx(39 + corner, rel=1e-3)
+
+
+@pytest.mark.parametrize(("limit", "tip"), [(4.0, 0.0), (6.0, 1.0)])
+def test_a_miter_past_its_limit_is_a_bevel_and_not_a_shorter_miter(limit: float, tip: float) -> None:
+    """Source: SVG 1.1 (2nd ed.), 11.4, 'stroke-miterlimit': the length is 1 / sin of half the angle, here 5."""
+    half = math.asin(1 / 5)
+    way = np.array([(10 * math.cos(half), 10 * math.sin(half)), (0, 0), (10 * math.cos(half), -10 * math.sin(half))])
+    lines = np.array([shapely.LineString(way)], dtype=object)
+    band = stroke_regions(
+        lines, np.array([2.0]), np.array(["butt"], object), np.array(["miter"], object), np.array([limit])
+    )
+    assert band[0].bounds[0] == pytest.approx(-5 * tip - (1 - tip) * math.sin(half))

@@ -71,6 +71,7 @@ COLUMNS: dict[str, Column] = {
     "stroke_width": Column(np.float64, 0.0),  # mm; after `tidy` the marker's tip
     "cap": Column(object, "butt"),  # butt, round, square
     "join": Column(object, "miter"),  # miter, round, bevel
+    "miter_limit": Column(np.float64, 4.0),  # a corner whose miter is longer, in stroke widths, is bevelled
     "blur": Column(np.float64, 0.0),  # mm over which its edge fades, by a filter; 0: a sharp edge
     "marker": Column(object, ""),  # name of the job's marker, "" where none was chosen yet, or `NO_MARKER`
     "load": Column(np.int32, 0),  # from 1 within a marker; 0 where no loads were made yet
@@ -124,6 +125,7 @@ class Drawing:
     stroke_width: NDArray[np.float64] = _UNSAID
     cap: NDArray[Any] = _UNSAID
     join: NDArray[Any] = _UNSAID
+    miter_limit: NDArray[np.float64] = _UNSAID
     blur: NDArray[np.float64] = _UNSAID
     marker: NDArray[Any] = _UNSAID
     load: NDArray[np.int32] = _UNSAID

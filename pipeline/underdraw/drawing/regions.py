@@ -1,9 +1,12 @@
 """The region a shape paints: its fill by either fill rule, its stroke by width, caps and joins.
 
+Strokes: SVG 1.1 (2nd ed.), section 11.4; a corner whose miter would pass the limit is bevelled.
+
 Fill rules: SVG 1.1 (2nd ed.), section 11.3, 'fill-rule'; open subpaths are filled as if closed (same section).
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,7 +18,7 @@ from underdraw.drawing.ragged import Floats, Ints, Mask, gather
 
 CAPS = {"butt": "flat", "round": "round", "square": "square"}
 JOINS = {"miter": "mitre", "round": "round", "bevel": "bevel"}
-MITRE_LIMIT = 4.0  # SVG 1.1, section 11.4: the initial value of stroke-miterlimit
+SMOOTH = np.radians(2)  # a bevel at a smaller turn is within 0.0003 of the half width of its miter
 ROUND_SEGMENTS = 16  # a quarter circle: within 0.5 % of the half width of the true band
 WINDING_BLOCK = 4_000_000  # pairs of a point and a segment at a time: bounds the memory of in-between arrays
 CROSSINGS_BLOCK = 200  # segments looked up together, so that a scribble is found early
@@ -129,12 +132,22 @@ def _one_part_fills(drawing: Drawing, rows: Ints) -> tuple[NDArray[Any], Ints]:
     return shapely.polygons(rings), rows
 
 
-def stroke_regions(lines: NDArray[Any], width: Floats, cap: NDArray[Any], join: NDArray[Any]) -> NDArray[Any]:
-    """What strokes paint: (n,) lines with their widths in mm, caps and joins, to (n,) Polygons or MultiPolygons."""
+def stroke_regions(
+    lines: NDArray[Any], width: Floats, cap: NDArray[Any], join: NDArray[Any], miter_limit: Floats
+) -> NDArray[Any]:
+    """What strokes paint: (n,) lines with their widths in mm, caps and joins, to (n,) Polygons or MultiPolygons.
+
+    miter_limit: (n,) in line widths; what ends in a longer tip is bevelled.
+    """
     bands = np.empty(len(lines), dtype=object)
+    mitred = np.flatnonzero(join == "miter")
+    corners = miter_corners(lines[mitred])
+    sharp = np.zeros(len(lines), dtype=np.bool_)
+    sharp[mitred[corners.line[corners.miter > miter_limit[mitred][corners.line]]]] = True
+    drawn_join = np.where(sharp, "bevel", join)
     for cap_name, cap_style in CAPS.items():
         for join_name, join_style in JOINS.items():
-            here = (cap == cap_name) & (join == join_name)
+            here = (cap == cap_name) & (drawn_join == join_name)
             if here.any():
                 bands[here] = shapely.buffer(
                     lines[here],
@@ -142,6 +155,59 @@ def stroke_regions(lines: NDArray[Any], width: Floats, cap: NDArray[Any], join: 
                     quad_segs=ROUND_SEGMENTS,
                     cap_style=cap_style,
                     join_style=join_style,
-                    mitre_limit=MITRE_LIMIT,
+                    mitre_limit=float(miter_limit[here].max()),
                 )
+    for at in np.flatnonzero(sharp).tolist():  # the library would cut their miters off at the limit
+        own = miter_corners(lines[at : at + 1])
+        bands[at] = shapely.union_all([bands[at], *own.tips(width[at] / 2, float(miter_limit[at]))])
     return bands
+
+
+@dataclass(frozen=True, eq=False)
+class Corners:
+    """(k,) corners of lines: the line, the place, unit vectors along the line before and after it; mm throughout."""
+
+    line: Ints
+    at: Floats
+    before: Floats
+    after: Floats
+
+    @property
+    def cosine(self) -> Floats:
+        """(k,) of the angle by which the line turns."""
+        return np.asarray(np.clip((self.before * self.after).sum(axis=1), -1.0, 1.0))
+
+    @property
+    def miter(self) -> Floats:
+        """(k,) how long the miter would be, in line widths: 1 / cos of half the turn."""
+        return 1 / np.sqrt(np.maximum((1 + self.cosine) / 2, 1e-30))
+
+    def tips(self, half: float, limit: float) -> NDArray[Any]:
+        """Polygons that fill the corners of lines 2 · `half` wide up to their tips, without miters past the limit."""
+        drawn = (self.miter <= limit) & (self.cosine < np.cos(SMOOTH))
+        at, before, after = self.at[drawn], self.before[drawn], self.after[drawn]
+        left = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+        outwards = half * np.where(left > 0, 1.0, -1.0)[:, None]
+        one, other = (outwards * np.stack([way[:, 1], -way[:, 0]], axis=1) for way in (before, after))
+        tip = (one + other) / (1 + self.cosine[drawn])[:, None]
+        return np.asarray(shapely.polygons(np.stack([at, at + one, at + tip, at + other], axis=1)))
+
+
+def miter_corners(lines: NDArray[Any]) -> Corners:
+    """All corners of (n,) LineStrings or MultiLineStrings; of a closed part also where it begins."""
+    parts, line = shapely.get_parts(lines, return_index=True)
+    coords, part = shapely.get_coordinates(parts, return_index=True)
+    step, inner = np.diff(coords, axis=0), part[1:] == part[:-1]
+    length = np.hypot(*step.T)
+    kept = inner & (length > 0)
+    way, start, part = step[kept] / length[kept][:, None], coords[:-1][kept], part[:-1][kept]
+    first = np.searchsorted(part, np.arange(len(parts)))
+    last = np.searchsorted(part, np.arange(len(parts)), side="right") - 1
+    follows = np.arange(1, len(part) + 1)
+    closed = np.flatnonzero(shapely.is_closed(parts) & (last > first))
+    follows[last[closed]] = first[closed]
+    has_next = np.zeros(len(part), dtype=np.bool_)
+    has_next[:-1] = part[1:] == part[:-1]
+    has_next[last[closed]] = True
+    after = follows[has_next]
+    return Corners(line[part[has_next]], start[after], way[has_next], way[after])

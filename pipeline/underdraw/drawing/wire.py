@@ -44,6 +44,7 @@ ATTRIBUTES = {
     "stroke_width": "stroke-width",
     "cap": "stroke-linecap",
     "join": "stroke-linejoin",
+    "miter_limit": "stroke-miterlimit",
 }
 OWN = {
     "blur": "ud:blur",

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.drawing import COLUMNS, Drawing
 from underdraw.drawing.ink_paths import PER_MM, ink_path, ink_paths
 from underdraw.drawing.paint.gradient_elements import gradient_elements, gradient_ids
 from underdraw.drawing.paint.gradients import Gradient
@@ -103,6 +103,8 @@ def _artwork(drawing: Drawing, identity: str) -> Iterator[str]:
             words += f' stroke="{_paint(stroke, drawing.stroke_gradient[row], ids)}"'
             words += f' stroke-width="{n(drawing.stroke_width[row] * PER_MM)}"'
             words += f' stroke-linecap="{drawing.cap[row]}" stroke-linejoin="{drawing.join[row]}"'
+            if drawing.miter_limit[row] != COLUMNS["miter_limit"].default:
+                words += f' stroke-miterlimit="{n(drawing.miter_limit[row])}"'
         yield f'<path d="{ink_path(drawing, row, row + 1)}"{words}/>'
 
 

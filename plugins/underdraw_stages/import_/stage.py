@@ -192,6 +192,7 @@ def draw(visible: VisibleShapes, size: tuple[float, float], job: Job) -> Drawing
         stroke_width=np.array([item.stroke_width for item in items]),
         cap=_column(items, "cap"),
         join=_column(items, "join"),
+        miter_limit=np.array([item.miter_limit for item in items], dtype=np.float64),
         blur=np.array([item.blur for item in items], dtype=np.float64),
         marker=_objects([markers[item.colour] for item in items]),
         layer=_column(items, "layer"),

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing.drawing import NO_MARKER, Drawing
+from underdraw.drawing.drawing import COLUMNS, NO_MARKER, Drawing
 from underdraw.drawing.facts import FaintEdges
 from underdraw.errors import CannotDo
 from underdraw.plugins.parts import Context, Result
@@ -145,6 +145,7 @@ def as_strokes(
         stroke_width=np.array([marker.line_width for marker in markers])[marker],
         cap="round",
         join="round",
+        miter_limit=COLUMNS["miter_limit"].default,
         marker=np.array(names, dtype=object)[marker],
         load=0,
         fill_gradient=None,

@@ -139,7 +139,11 @@ def stack_of(drawing: Drawing) -> PaintStack:
     stroked = np.flatnonzero((drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0))
     bands, band = shapely.get_parts(
         stroke_regions(
-            drawing.shape_lines()[stroked], drawing.stroke_width[stroked], drawing.cap[stroked], drawing.join[stroked]
+            drawing.shape_lines()[stroked],
+            drawing.stroke_width[stroked],
+            drawing.cap[stroked],
+            drawing.join[stroked],
+            drawing.miter_limit[stroked],
         ),
         return_index=True,
     )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from underdraw.drawing.affine import Matrix, compose, inverse
 from underdraw.drawing.boxes import Box
+from underdraw.drawing.drawing import COLUMNS
 from underdraw_stages.import_.outlines.path_data import Outline
 from underdraw_stages.import_.shapes.inherited_state import Clip, Group, layer_name
 from underdraw_stages.import_.style.svg_paint import Paint
@@ -33,6 +34,7 @@ class FoundShape:
     element: str  # id, or the element's name and line, for messages
     colour: str  # of the stroke, else of the fill: chooses the marker
     blur: float = 0.0  # mm over which its edge fades
+    miter_limit: float = COLUMNS["miter_limit"].default  # in stroke widths
 
     @property
     def layer(self) -> str:

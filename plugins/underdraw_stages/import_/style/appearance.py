@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from underdraw.drawing.affine import Matrix, scale_of
 from underdraw.drawing.boxes import Box
-from underdraw.drawing.drawing import LARGEST_MM
+from underdraw.drawing.drawing import COLUMNS, LARGEST_MM
 from underdraw_stages.import_.file.user_units import View, user_units
 from underdraw_stages.import_.style.cascade import Style, own
 from underdraw_stages.import_.style.svg_paint import NO_PAINT, Paint, Paints, read_share
@@ -56,6 +56,12 @@ def stroke_width_of(style: Style, declared: Style, view: View, matrix: Matrix, p
     scale = px_mm if own(declared, "vector-effect") == "non-scaling-stroke" else scale_of(matrix)
     mm = width * scale
     return min(mm, LARGEST_MM) if not math.isnan(mm) else 0.0
+
+
+def miter_limit_of(style: Style, view: View) -> float:
+    """In stroke widths; the initial value where what is written is none. Source: SVG 1.1, section 11.4."""
+    limit = user_units(style["stroke-miterlimit"], "d", view)
+    return min(limit, LARGEST_MM) if limit is not None and limit >= 1 else float(COLUMNS["miter_limit"].default)
 
 
 def dashes_of(style: Style, view: View) -> tuple[tuple[float, ...], float]:

@@ -21,6 +21,7 @@ INHERITED: dict[str, str] = {  # property: initial value
     "stroke-width": "1",
     "stroke-linecap": "butt",
     "stroke-linejoin": "miter",
+    "stroke-miterlimit": "4",
     "stroke-dasharray": "none",
     "stroke-dashoffset": "0",
     "clip-rule": "nonzero",

@@ -20,6 +20,7 @@ from underdraw_stages.import_.style.appearance import (
     PaintFrame,
     dashes_of,
     fill_of,
+    miter_limit_of,
     stroke_of,
     stroke_width_of,
 )
@@ -111,6 +112,7 @@ class DrawnElements:
             stroke_width=width if stroke.colour else 0.0,
             cap=CAPS[style["stroke-linecap"]],
             join=JOINS[style["stroke-linejoin"]],
+            miter_limit=miter_limit_of(style, state.view),
             dashes=dashes,
             dash_offset=offset,
             path_length=0.0,

@@ -69,7 +69,6 @@ def stroke_areas(drawing: Drawing, middles: Lines, more: float) -> HidingAreas:
     """The bands of strokes with these middle lines, each `more` mm broader than it is."""
     row = middles.row
     width = drawing.stroke_width[row] + more
-    areas, line_index = shapely.get_parts(
-        stroke_regions(middles.geometry, width, drawing.cap[row], drawing.join[row]), return_index=True
-    )
+    bands = stroke_regions(middles.geometry, width, drawing.cap[row], drawing.join[row], drawing.miter_limit[row])
+    areas, line_index = shapely.get_parts(bands, return_index=True)
     return HidingAreas(areas, middles.order[line_index], middles.geometry[line_index], width[line_index])

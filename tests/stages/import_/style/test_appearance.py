@@ -5,6 +5,7 @@ import pytest
 from small_artwork import INK, SVG
 
 from underdraw.drawing.paint.gradients import Stop
+from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.sections import Job, MarkerSection
 
 BOX = "M5 5H30V30H5Z"
@@ -218,6 +219,15 @@ def test_colours_that_no_marker_names_are_listed_with_their_counts(run) -> None:
 
 def test_without_markers_in_the_job_no_colour_is_strange(run) -> None:  # type: ignore[no-untyped-def]
     assert "no marker" not in run(f'<path d="{BOX}" fill="#0f0"/>').summary
+
+
+@pytest.mark.parametrize(("written", "limit"), [("", 4), ("10", 10), ("1", 1), ("0.5", 4), ("moth", 4), ("1e99", 1e7)])
+def test_the_miter_limit_is_kept_and_one_that_is_none_is_the_initial_one(written: str, limit: float, run) -> None:  # type: ignore[no-untyped-def]
+    """Source: SVG 1.1 (2nd ed.), 11.4: below 1 it is an error."""
+    words = f' stroke-miterlimit="{written}"' if written else ""
+    drawing = run(f'<g{words}><path d="M0 0L9 9L0 10" stroke="#000" fill="none"/></g>').drawing
+    assert drawing.miter_limit.tolist() == [limit]
+    assert read_drawing(write_drawing(drawing)).miter_limit.tolist() == [limit]
 
 
 @pytest.mark.parametrize("name", ["stroke-linejoin", "stroke-linecap", "fill-rule", "visibility"])

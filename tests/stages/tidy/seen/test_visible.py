@@ -193,3 +193,14 @@ def test_a_shape_that_shows_nothing_is_counted() -> None:
     result = run(artwork(flat, box(50, 50, 80, 80)))
     assert result.figures["unpainted"] == 1
     assert "1 shape shows nothing" in result.summary
+
+
+@pytest.mark.parametrize(("limit", "hidden"), [(4.0, 0.0), (6.0, 1.0)])
+def test_a_tip_that_is_bevelled_hides_nothing_where_its_miter_would_have_been(limit: float, hidden: float) -> None:
+    """A moth's feeler, 6 mm wide, ends in 23°: its miter would be 5 widths long, and is bevelled at 4."""
+    feeler = painted([(20, 40), (120, 60), (20, 80)], stroke="#000000", stroke_width=6.0, miter_limit=limit)
+    twig = stroke((126, 20), (126, 100), width=0.1)
+    drawn = shapely.union_all(tidied(twig, feeler, meet=False).part_lines())
+    gone = shapely.LineString([(126, 20), (126, 100)]).difference(shapely.buffer(drawn, 1e-6)).length
+    tip = 120 + 3 / np.sin(np.arctan(0.2))
+    assert gone == pytest.approx(hidden * 2 * (tip - 126) * 0.2, abs=1e-3)
