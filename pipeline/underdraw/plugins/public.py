@@ -22,6 +22,7 @@ PUBLIC_MODULES = (
     "underdraw.drawing.paint.colours",
     "underdraw.drawing.paint.difference",
     "underdraw.drawing.paint.gradients",
+    "underdraw.drawing.paint.hard_stops",
     "underdraw.drawing.ragged",
     "underdraw.drawing.regions",
     "underdraw.drawing.trimming",

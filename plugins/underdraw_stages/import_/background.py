@@ -40,8 +40,16 @@ def without_background(
 
 
 def find_backgrounds(items: Sequence[FoundShape], flat: FlattenedShapes, page: tuple[float, float]) -> list[int]:
-    """Which items are rectangles, upright and without stroke, that cover the whole page."""
-    return [at for at, item in enumerate(items) if not item.stroke.colour and _covers(flat, at, page)]
+    """Which items are rectangles, upright and without stroke, that cover the whole page.
+
+    One in bands, with a horizon perhaps, is artwork: an edge runs across it.
+    """
+    plain = [at for at, item in enumerate(items) if not (item.stroke.colour or _has_jumps(item))]
+    return [at for at in plain if _covers(flat, at, page)]
+
+
+def _has_jumps(item: FoundShape) -> bool:
+    return item.fill.gradient is not None and bool(item.fill.gradient.jumps)
 
 
 def hides(item: FoundShape) -> bool:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import COLUMNS, NO_MARKER, Drawing
 from underdraw.drawing.facts import FaintEdges
+from underdraw.drawing.paint.hard_stops import with_hard_stops
 from underdraw.errors import CannotDo
 from underdraw.plugins.parts import Context, Result
 from underdraw_stages.tidy import TidySettings
@@ -30,7 +31,8 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     names, marker = markers_of(drawing)
     tip = np.array([drawing.job.marker(name).line_width for name in names])[marker]
     drawing, line_width = without_narrow_blurs(drawing, tip), ALIKE_TIPS * tip
-    artwork = read_artwork(drawing, marker, line_width, settings.cover, settings.same, settings.centre)
+    sharp = with_hard_stops(drawing, tip)
+    artwork = read_artwork(sharp, marker, line_width, settings.cover, settings.same, settings.centre)
     judged = settings.cover and not (drawing.hides_nothing and drawing.is_strokes)
     seen = what_the_eye_sees(artwork, settings.meet, settings.shortest, settings.contrast if judged else 0.0)
     hatching, unshaded = find_hatching(seen.lines, settings.same)

@@ -59,14 +59,15 @@ class Paints:
         rgb, opacity = self.rgb[paint], self.opacity[paint]
         fades = np.flatnonzero(self.gradient[paint] != NO_GRADIENT)
         if len(fades):
-            shown = self._table.at(self.gradient[paint[fades]], points[fades])
+            shown = self.table.at(self.gradient[paint[fades]], points[fades])
             rgb[fades] = shown[:, :3]
             opacity[fades] *= shown[:, 3]
         return rgb, opacity
 
     @cached_property
-    def _table(self) -> "_GradientTable":
-        return _GradientTable(self.gradients)
+    def table(self) -> "GradientTable":
+        """Its gradients, to be asked for many points at once."""
+        return GradientTable(self.gradients)
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,7 +170,7 @@ def rgb_of(colours: list[str]) -> Floats:
     return np.array(values).reshape(-1, 3)[[known[name] for name in colours]]
 
 
-class _GradientTable:
+class GradientTable:
     """Gradients in arrays, so that each of many points can be asked of its own gradient at once."""
 
     def __init__(self, gradients: tuple[Gradient, ...]) -> None:
@@ -189,7 +190,7 @@ class _GradientTable:
 
     def at(self, gradient: Ints, points: Floats) -> Floats:
         """(k, 4) colour and opacity of (k,) gradients, each at its own of (k, 2) points."""
-        way = self._spread_out(gradient, self._way(gradient, points))
+        way = self.shares(gradient, points)
         after = np.searchsorted(self._key, 2 * gradient + way, side="right")
         first, last = self._first[gradient], self._first[gradient + 1] - 1
         before, after = np.clip(after - 1, first, last), np.clip(after, first, last)
@@ -197,7 +198,11 @@ class _GradientTable:
         part = np.where(step > 0, (way - self._offset[before]) / np.where(step > 0, step, 1.0), 0.0)
         return np.asarray(self._shown[before] + part[:, None] * (self._shown[after] - self._shown[before]))
 
-    def _way(self, gradient: Ints, points: Floats) -> Floats:
+    def shares(self, gradient: Ints, points: Floats) -> Floats:
+        """(k,) the share of its gradient's way, from 0 to 1, that each point shows; below 0 before a padded one."""
+        return self._spread_out(gradient, self.ways(gradient, points))
+
+    def ways(self, gradient: Ints, points: Floats) -> Floats:
         """(k,) how far along its gradient each point is: 0 at the first end, 1 at the other."""
         a, b, c, d, e, f = self._back[gradient].T
         x, y = points.T
@@ -218,5 +223,7 @@ class _GradientTable:
         spread = self._spread[gradient]
         back_and_forth = np.abs((way - 1) % 2 - 1)
         return np.where(
-            spread == "pad", np.clip(way, 0, 1), np.where(spread == "repeat", way - np.floor(way), back_and_forth)
+            spread == "pad",
+            np.clip(way, -0.5, 1),  # before all stops, of which several may lie at 0, the first is what shows
+            np.where(spread == "repeat", way - np.floor(way), back_and_forth),
         )

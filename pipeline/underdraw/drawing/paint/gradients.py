@@ -5,8 +5,11 @@ reflection or a stretch of the drawing is one more matrix, and nothing of the gr
 Source: SVG 1.1 (2nd ed.), section 13.2.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import groupby
 from typing import Any, Literal
 
 import numpy as np
@@ -32,6 +35,11 @@ class Stop:
         object.__setattr__(self, "offset", short(self.offset))
         object.__setattr__(self, "opacity", short(self.opacity))
 
+    @property
+    def look(self) -> tuple[str, float]:
+        """What it shows, wherever it stands."""
+        return self.colour, self.opacity
+
 
 @dataclass(frozen=True)
 class _Gradient:
@@ -49,6 +57,48 @@ class _Gradient:
     def least_opacity(self) -> float:
         """Of all its stops."""
         return min(stop.opacity for stop in self.stops)
+
+    @cached_property
+    def jumps(self) -> tuple[float, ...]:
+        """Shares of the way, from 0 to 1, at which what shows changes at once: hard stops.
+
+        Where a repeated gradient begins anew is 0. A reflected one turns back at its ends, and jumps at neither.
+        """
+        shown = self._shown_stops()
+        jumps = tuple(stops[0].offset for stops in shown if stops[0].look != stops[-1].look)
+        begins_anew = self.spread == "repeat" and shown[0][0].look != shown[-1][-1].look
+        return (0.0, *jumps) if begins_anew else jumps
+
+    @cached_property
+    def bands(self) -> tuple[tuple[Stop, ...], ...]:
+        """The stops before, between and after the jumps; where a repeated gradient begins anew without one, as one."""
+        bands: list[list[Stop]] = [[]]
+        for stops in self._shown_stops():
+            bands[-1].append(stops[0])
+            if stops[0].look != stops[-1].look:
+                bands.append([stops[-1]])
+        if self.spread == "repeat" and len(bands) > 1 and 0.0 not in self.jumps:
+            bands[0] = bands.pop() + bands[0]
+        return tuple(tuple(band) for band in bands)
+
+    def band_at(self, share: float) -> int:
+        """Which of `bands` shows at a share of the way; below 0 that of what lies before all stops."""
+        jumps = self.jumps[1:] if self.spread == "repeat" and self.jumps[:1] == (0.0,) else self.jumps
+        return bisect_right(jumps, share) % len(self.bands)
+
+    def _shown_stops(self) -> list[tuple[Stop, ...]]:
+        """The stops at each offset: one, or the one that shows before it and the one that shows after it.
+
+        SVG 1.1, section 13.2.4: of those at 0 and 1 both are seen only where the gradient is padded.
+        """
+        shown: list[tuple[Stop, ...]] = []
+        for offset, several in groupby(self.stops, key=lambda stop: stop.offset):
+            stops = tuple(several)
+            first, last = stops[0], stops[-1]
+            if self.spread != "pad" and offset in (0, 1):
+                first = last = last if offset == 0 else first
+            shown.append((first,) if first == last else (first, last))
+        return shown
 
 
 @dataclass(frozen=True)

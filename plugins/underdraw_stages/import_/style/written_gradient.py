@@ -35,7 +35,7 @@ class WrittenGradient:
                 return None
             matrix = compose(matrix, (box[2] - box[0], 0.0, 0.0, box[3] - box[1], box[0], box[1]))
             view = UNIT
-        if all((stop.colour, stop.opacity) == (self.stops[0].colour, self.stops[0].opacity) for stop in self.stops):
+        if all(stop.look == self.stops[0].look for stop in self.stops):
             return self.stops[0]
         outer = compose(matrix, read_transform(written.get("gradientTransform", "")) or IDENTITY)
         spread: Spread = next((word for word in SPREADS if word == written.get("spreadMethod")), "pad")

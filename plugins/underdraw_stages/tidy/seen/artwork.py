@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import NO_MARKER, Drawing
 from underdraw.drawing.facts import Ground
+from underdraw.drawing.paint.hard_stops import edges_within
 from underdraw.drawing.regions import fill_regions
 from underdraw_stages.tidy.seen.hiding_areas import HidingAreas, stroke_areas
 from underdraw_stages.tidy.seen.mirror_folds import cut_at_folds, mirror_folds
@@ -97,6 +98,7 @@ def read_artwork(
     thin = _thin_fills(areas, area_row, outlined, marker, centre)
     edges = _fill_edges(areas, area_row, outlined & ~thin.which, marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
+    stops = _hard_stops(drawing, areas[~thin.which], area_row[~thin.which], marker, line_width)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker, 0.0 if tidied else SPOT_MM)
     cut = drawing.cut_edge[middles.row]
     cut_edges, middles = middles.select(cut), middles.select(~cut)
@@ -118,10 +120,10 @@ def read_artwork(
     solid_thin = thin.cover.select((drawing.opaque_fill & cover)[thin.cover.order // 2])
     bands, broader = bands.together(solid_thin), broader.together(solid_thin)
     shown = np.zeros(len(drawing), dtype=np.bool_)
-    for rows in (edges.row, middles.row, dots.row, thin.middles.row, thin.flecks.row):
+    for rows in (edges.row, stops.row, middles.row, dots.row, thin.middles.row, thin.flecks.row):
         shown[rows] = True
     return Artwork(
-        lines=edges.together(chords, middles, thin.middles),
+        lines=edges.together(chords, stops, middles, thin.middles),
         dots=dots.together(thin.flecks),
         fills=fills,
         bands=bands,
@@ -219,6 +221,19 @@ def _fill_edges(
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     edges = shapely.linestrings(coords, indices=ring) if len(rings) else rings
     return Lines(edges, shape_index, marker[shape_index], 2 * shape_index, np.ones(len(shape_index), dtype=np.bool_))
+
+
+def _hard_stops(
+    drawing: Drawing,
+    areas: NDArray[Any],
+    area_row: NDArray[np.int64],
+    marker: NDArray[np.int64],
+    line_width: NDArray[np.float64],
+) -> Lines:
+    """Where a gradient changes its colour at once, within its fill."""
+    edges, area_index = edges_within(drawing, areas, area_row, line_width)
+    row = area_row[area_index]
+    return Lines(edges, row, marker[row], 2 * row, np.ones(len(row), dtype=np.bool_))
 
 
 def _closing_chords(drawing: Drawing, both: NDArray[np.bool_], marker: NDArray[np.int64]) -> Lines:

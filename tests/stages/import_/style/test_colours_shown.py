@@ -23,12 +23,13 @@ STEEP = 16  # of 255 from a pixel to those around it: a gradient turns back or j
 Random = np.random.Generator
 
 
-def scene(random: Random) -> str:
+def scene(random: Random, stops: Callable[[Random], NDArray[np.float64]] | None = None) -> str:
     """Artwork with 4 to 9 shapes at random, most of them painted with gradients, many see-through."""
+    stops = stops or apart
     defs, shapes = [], []
     for number in range(int(random.integers(4, 10))):
         for part in ("fill", "stroke"):
-            defs.append(gradient(f"{part}-{number}", random))
+            defs.append(gradient(f"{part}-{number}", random, stops(random)))
         x, y, w, h = random.uniform(0, 60, 2).round(1).tolist() + random.uniform(15, 60, 2).round(1).tolist()
         outline = (
             f'<rect x="{x}" y="{y}" width="{w}" height="{h}"',
@@ -46,8 +47,18 @@ def scene(random: Random) -> str:
     return f"<defs>{''.join(defs)}</defs>{''.join(shapes)}"
 
 
-def gradient(identity: str, random: Random) -> str:
-    offsets = np.sort(random.uniform(0, 1, int(random.integers(2, 6))))
+def apart(random: Random) -> NDArray[np.float64]:
+    """Offsets of two to five stops."""
+    return np.sort(random.uniform(0, 1, int(random.integers(2, 6))))
+
+
+def twice(random: Random) -> NDArray[np.float64]:
+    """Offsets of stops of which two or three each lie on one, at the ends of the way, too."""
+    once = np.clip(random.uniform(-0.4, 1.4, 2), 0, 1)
+    return np.sort(np.repeat(once, random.integers(1, 4, 2)))
+
+
+def gradient(identity: str, random: Random, offsets: NDArray[np.float64]) -> str:
     stops = "".join(
         f'<stop offset="{offset:.3f}" stop-color="{colour(random)}" stop-opacity="{random.choice([1, 1, 0.5, 0])}"/>'
         for offset in offsets
@@ -106,6 +117,18 @@ def test_colours_are_those_that_a_renderer_shows(run: Callable[..., Result], blo
     every = np.concatenate(off)
     assert len(every) > 0.8 * PLACES * SCENES / 4
     assert (every <= WITHIN).all(), np.sort(every)[-20:]
+
+
+def test_hard_stops_show_what_a_renderer_shows_before_and_after_them(run: Callable[..., Result]) -> None:
+    """Beside 200 scenes of fades: here a layer's rounding to eight bits may add up to 3 of 255 now and then."""
+    random = np.random.default_rng(6)
+    off = []
+    for _ in range(30):
+        body = scene(random, twice)
+        off.append(far_off(run(body, PAGE).drawing, rendered(f"<svg {SVG} {PAGE}>{body}</svg>", SIDE), random))
+    every = np.concatenate(off)
+    assert len(every) > 0.8 * PLACES * 30
+    assert (every <= WITHIN).mean() > 0.998 and every.max() <= WITHIN + 1
 
 
 def test_the_drawing_on_the_wire_looks_like_the_artwork(run: Callable[..., Result]) -> None:

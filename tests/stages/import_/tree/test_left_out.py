@@ -204,3 +204,12 @@ def test_a_see_through_group_of_several_shapes_is_told_of(run) -> None:  # type:
     two = f'<g opacity=".5">{WING}{WING}</g>'
     assert run(two).figures["left_out"] == {"see-through": 1}
     assert run(two.replace(WING + WING, WING)).figures["left_out"] == {}
+
+
+def test_a_page_in_bands_is_artwork_as_its_horizon_is_an_edge(run) -> None:  # type: ignore[no-untyped-def]
+    stops = '<stop offset="{}" stop-color="#123456"/><stop offset="0.6" stop-color="#345612"/>'
+    for offset, shapes in ((0.6, 2), (0.3, 1)):
+        dusk = f'<defs><linearGradient id="dusk" x2="0" y2="1">{stops.format(offset)}</linearGradient></defs>'
+        result = run(dusk + SKY.replace("#123456", "url(#dusk)") + WING)
+        assert len(result.drawing) == shapes
+        assert result.figures["left_out"] == ({} if shapes == 2 else {"background": 1})
