@@ -6,6 +6,7 @@ import numpy as np
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import Palette, PaletteColour
+from underdraw.drawing.paint.hard_stops import with_hard_stops
 from underdraw.page.subject import Subject
 from underdraw.words.quantities import area_in, counted, length_in, millilitres
 from underdraw_stages.paint import PaintSettings
@@ -25,8 +26,9 @@ def paint(drawing: Drawing, settings: PaintSettings, context: Context) -> Result
     if not (drawing.fill != "").any() and drawing.ground is None:
         return Result(drawing, {"colours": []}, NOTHING)
     subject = Subject.of(drawing, context)
-    faces = cut_into_faces(drawing, subject.panel)
-    plan = plan_of(faces, *seen_paints(drawing, faces), settings)
+    sharp = with_hard_stops(drawing, np.full(len(drawing), settings.tool))
+    faces = cut_into_faces(sharp, subject.panel)
+    plan = plan_of(faces, *seen_paints(sharp, faces), settings)
     if not plan.entries:
         return Result(drawing, {"colours": []}, NOTHING)
     if settings.full_size:

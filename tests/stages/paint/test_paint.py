@@ -12,6 +12,7 @@ from test_plane import BOARD, WRAPPED, box, garden, on_board
 
 from underdraw import CannotDo, Drawing
 from underdraw.drawing.facts import OnBoard, Palette
+from underdraw.drawing.paint.gradients import LinearGradient, Stop
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
@@ -241,3 +242,45 @@ def test_a_pattern_of_the_artwork_is_an_entry_of_its_own(bench: TrialContext, tm
     assert there.fill_pattern.tolist() == [True, False]
     rows = painted(there, bench).figures["colours"]
     assert {row["colour"]: round(row["area_mm2"]) for row in rows} == {"pattern, #6f5a95": 400, "#6f5a95": 400}
+
+
+def wing(*stops: Stop, **columns: object) -> Drawing:
+    """A square of 40 mm on the face, painted with a gradient from left to right."""
+    gradient = np.array([LinearGradient(stops, (40.0, 0.0, 0.0, 40.0, 30.0, 30.0))], dtype=object)
+    return on_board([[box(30, 30, 70, 70)]], fill="#6f5a95", fill_gradient=gradient, **columns)
+
+
+def colours_of(result: Result) -> dict[str, float]:
+    return {row["colour"]: round(row["area_mm2"], 3) for row in result.figures["colours"]}
+
+
+def test_between_hard_stops_each_band_is_an_entry_and_only_one_that_fades_is_a_gradient(bench: TrialContext) -> None:
+    night = (Stop(0.25, "#101840"), Stop(0.25, "#5d6aab"), Stop(0.75, "#f4ead8"), Stop(0.75, "#3d6f63"))
+    result = painted(wing(*night), bench)
+    assert colours_of(result) == {
+        "linear gradient #5d6aab #f4ead8": 800.0,
+        "#3d6f63": 400.0,
+        "#101840": 400.0,
+    }
+    shown = words(map_of(result))
+    assert "gradient" in shown and "linear" not in shown and "#3d6f63" in shown  # the swatch shows what it fades from
+
+
+def test_a_fade_narrower_than_the_tool_is_painted_as_an_edge(bench: TrialContext) -> None:
+    fade = (Stop(0.475, "#101840"), Stop(0.5, "#f4ead8"))  # 1 mm wide
+    assert colours_of(painted(wing(*fade), bench)) == {"#f4ead8": 820.0, "#101840": 780.0}
+    assert list(colours_of(painted(wing(*fade), bench, tool="0.9 mm"))) == ["linear gradient #101840 #f4ead8"]
+    assert painted(wing(*fade), bench).drawing.fill_gradient[0].stops == fade  # who comes after has it as it was
+
+
+def test_a_band_that_is_clear_shows_the_canvas(bench: TrialContext) -> None:
+    result = painted(wing(Stop(0.5, "#101840"), Stop(0.5, "#101840", 0.0)), bench)
+    assert colours_of(result) == {"#101840": 800.0}
+    assert sum(result.figures["bare_mm2"].values()) == pytest.approx(BOARD[0] * BOARD[1] - 800, abs=0.01)
+
+
+def test_a_page_in_bands_is_cut_along_its_horizon(bench: TrialContext) -> None:
+    dusk = LinearGradient((Stop(0.6, "#101840"), Stop(0.6, "#3d6f63")), (0.0, 100.0, 100.0, 0.0, 0.0, 0.0))
+    page = on_board([[box(0, 0, *BOARD)]], fill="#101840", fill_gradient=np.array([dusk], dtype=object))
+    on_sky = sum(painted(page, bench).figures["colours"][1]["on_mm2"].values())
+    assert on_sky == pytest.approx(0.6 * BOARD[0] * BOARD[1], abs=0.01)

@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 import shapely
+from banded import banded
 from raster_areas import pixel_areas
 
 from underdraw import Drawing, Panel
 from underdraw.drawing.facts import Ground, OnBoard
-from underdraw.drawing.paint.gradients import LinearGradient, Stop
+from underdraw.drawing.paint.gradients import LinearGradient, Stop, moved_gradient
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw_stages.paint import PaintSettings
@@ -81,6 +82,30 @@ def test_areas_by_colour_are_what_an_independent_renderer_paints(seed: int) -> N
         beside = sum(more for other, more in blended.items() if near(name, other))
         limit = max(0.005 * area, sum(edges[each] for each in theirs if each == name or near(name, each)))
         assert theirs.get(name, 0.0) + beside == pytest.approx(area, abs=limit + 0.1), name
+
+
+def banded_garden(seed: int) -> Drawing:
+    """Petals on one another, opaque, each in bands of one colour by a gradient of its own."""
+    rng = np.random.default_rng(seed)
+    shapes, gradients = [], np.full(16, None, dtype=object)
+    for at in range(len(gradients)):
+        x, y, size = rng.uniform(0, 120), rng.uniform(0, 100), rng.uniform(10, 25)
+        shapes.append([np.clip(ring(x, y, size), (0, 0), BOARD)])
+        gradients[at] = moved_gradient(banded(rng, 2 * size), (1.0, 0.0, 0.0, 1.0, x - size, y - size))
+    return on_board(shapes, fill="#f4c95d", fill_gradient=gradients)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_bands_of_gradients_are_painted_in_the_colours_that_a_renderer_shows(seed: int) -> None:
+    """resvg, 10 pixels a mm: within 0.5 %, or within a third of the pixels along the colour's edges."""
+    drawing = banded_garden(seed)
+    found = plan(drawing, alike=0)
+    assert {entry.paint.kind for entry in found.entries} == {"colour"}
+    theirs, edges = pixel_areas(drawing, 10.0)
+    ours = areas(found)
+    assert set(ours) == set(theirs)
+    for name, area in ours.items():
+        assert theirs[name] == pytest.approx(area, abs=max(0.005 * area, edges[name] / 3)), name
 
 
 def near(one: str, other: str) -> bool:

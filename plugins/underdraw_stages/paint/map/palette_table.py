@@ -25,6 +25,11 @@ def words(entry: PlanEntry) -> str:
     return paint.colours[0] if paint.kind == "colour" else f"pattern, {paint.colours[0]}"
 
 
+def row_words(entry: PlanEntry) -> str:
+    """The same beside a swatch, which shows the colours."""
+    return words(entry) if entry.paint.kind == "colour" else entry.paint.kind
+
+
 def entries_shown(plan: PaintPlan) -> list[PlanEntry]:
     """The entries that have a row on the map, in their order: the largest, where they are too many for one page."""
     largest = sorted(plan.entries, key=lambda entry: (-entry.painted_mm2, entry.number))[:MOST_ROWS]
@@ -59,7 +64,7 @@ def put_row(page: Page, entry: PlanEntry, x: float, y: float, unit: str) -> None
     """One colour."""
     page.text(x + COLUMNS[0], y, str(entry.number), size=SIZE, bold=True, anchor="end")
     put_swatch(page, entry, x + COLUMNS[1], y - 2.4)
-    page.text(x + COLUMNS[2], y, words(entry), size=SIZE, room=COLUMNS[3] - COLUMNS[2] - 8.5)
+    page.text(x + COLUMNS[2], y, row_words(entry), size=SIZE, room=COLUMNS[3] - COLUMNS[2] - 8.5)
     page.text(x + COLUMNS[3], y, area_number(entry.painted_mm2, unit), size=SIZE, anchor="end")
     page.text(x + COLUMNS[4], y, millilitres(entry.millilitres).removesuffix(" ml"), size=SIZE, anchor="end")
     colour = NARROW if entry.too_narrow else LETTERS

@@ -1,4 +1,4 @@
-"""The board cut along every outline of a fill and along the folds: faces that each show one paint, on one part of it.
+"""The board cut along every outline and hard stop of a fill and along the folds: faces that each show one paint.
 
 Sums are exact: the faces come from one set of noded lines, so they leave no gap and share no area.
 """
@@ -12,9 +12,12 @@ from numpy.typing import NDArray
 
 from underdraw import Drawing, Panel
 from underdraw.drawing.boxes import Box
+from underdraw.drawing.paint.hard_stops import edges_within
 from underdraw.drawing.ragged import Floats, Ints
 from underdraw.drawing.regions import fill_regions
 
+LEAST_BAND_MM = 0.5  # bands of a repeated gradient that are narrower are not painted one by one
+CROSSING_MM = 0.01  # by so much a hard stop crosses its fill's outline: else rounding could leave a gap
 PARTS = ("face", "sides", "bleed", "corners")  # of the flat canvas; the corner squares fold away
 
 
@@ -37,7 +40,8 @@ def cut_into_faces(drawing: Drawing, panel: Panel) -> Faces:
     fills, row = fill_regions(drawing, np.flatnonzero((drawing.fill != "") & (drawing.fill_opacity > 0)))
     board = shapely.box(0.0, 0.0, *panel.board)
     folds = [shapely.LineString(fold) for folds in (panel.folds, panel.back_folds) for fold in folds.values()]
-    outlines = [*shapely.boundary(fills), shapely.boundary(board), *folds]
+    stops, _ = edges_within(drawing, fills, row, np.full(len(drawing), LEAST_BAND_MM), CROSSING_MM)
+    outlines = [*shapely.boundary(fills), *stops, shapely.boundary(board), *folds]
     edges = shapely.get_parts(shapely.union_all(np.array(outlines, dtype=object)))
     area = shapely.get_parts(shapely.polygonize(edges))
     point = shapely.get_coordinates(shapely.point_on_surface(area))
