@@ -1,7 +1,7 @@
 """What an artwork's page was drawn for: the face, the whole image with its sides, or the canvas with its staple strips.
 
-If no setting decides, its size does: a page that agrees with the image, or with the canvas to cut, within `ALIKE` both
-ways is that one.
+If no setting decides, its size does: a page that agrees within `ALIKE` both ways with one of the three is the one that
+it is nearest to. On a large, shallow panel more than one of them may be so near.
 """
 
 from typing import TYPE_CHECKING
@@ -28,9 +28,10 @@ def drawn_for(page: Size, panel: Panel, asked: str | None, context: "Context") -
         return asked
     if not panel.wraps:
         return FACE
-    for name, size in ((IMAGE, sizes(panel)[IMAGE]), (CANVAS, sizes(panel)[CANVAS])):
-        if alike(page, size):
-            return name
+    unlike = {name: unlikeness(page, size) for name, size in sizes(panel).items()}
+    nearest = min(unlike, key=lambda name: unlike[name])
+    if unlike[nearest] <= ALIKE:
+        return nearest
     if proportional(page, sizes(panel)[IMAGE]) and not proportional(page, panel.face):
         context.warn(
             f"the page of {size_in(page, panel.unit)} has the proportions of the whole image, "
@@ -48,9 +49,9 @@ def sizes(panel: Panel) -> dict[str, Size]:
     return {FACE: panel.face, IMAGE: image, CANVAS: (image[0] + 2 * strip, image[1] + 2 * strip)}
 
 
-def alike(page: Size, size: Size) -> bool:
-    """Whether two sizes agree both ways."""
-    return all(abs(own - other) <= ALIKE * other for own, other in zip(page, size, strict=True))
+def unlikeness(page: Size, size: Size) -> float:
+    """By what share of a size a page differs from it, the way that it differs more."""
+    return max(abs(own - other) / other for own, other in zip(page, size, strict=True))
 
 
 def proportional(page: Size, size: Size) -> bool:

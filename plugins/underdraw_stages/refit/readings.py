@@ -60,7 +60,9 @@ def readings_of(data: dict[str, Any], marks: tuple[Point, ...], unit: str) -> li
     tables = data.get("mark", [])
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
         raise InputError(f"'mark' is no list of tables; expected {EXAMPLE}", keys=("mark",))
-    if not 2 <= len(tables) <= MOST_MARKS:
+    if len(tables) > MOST_MARKS:
+        raise InputError(f"expected {MOST_MARKS:,} marks at most, got {len(tables):,}; is this the file of readings?")
+    if len(tables) < 2:
         raise InputError(f"expected at least two marks, got {len(tables)}; write {EXAMPLE} for each")
     readings: list[Reading] = []
     for index, table in enumerate(tables):
@@ -107,4 +109,4 @@ def apart(one: Reading, other: Reading) -> float:
 
 def size_words(unit: str) -> str:
     """`APART_MM` in words."""
-    return "3/8 in" if unit == "in" else f"{APART_MM:g} mm"
+    return "0.4 in" if unit == "in" else f"{APART_MM:g} mm"

@@ -73,6 +73,15 @@ def test_contain_leaves_room_at_the_sides_of_a_wider_face(registry: Registry) ->
     assert box(made) == pytest.approx([100, 50, 400, 450])
 
 
+@pytest.mark.parametrize("face", ["400 x 500 mm", "300 x 500 mm"])
+def test_cover_fills_a_face_that_is_wider_than_the_page_and_one_that_is_taller(registry: Registry, face: str) -> None:
+    job = {"canvas": {"face": face, "depth": "40 mm", "bleed": "10 mm"}}
+    _, told, _ = fitted(artwork(FRAME, FRAME / 2 + 20, job=job), registry, how="cover")
+    width, height = (float(side) for side in face.removesuffix(" mm").split(" x "))
+    assert told["scale"] == pytest.approx(max(width / 90, height / 120))
+    assert told["scale"] * 90 >= width - 1e-6 and told["scale"] * 120 >= height - 1e-6
+
+
 def test_cover_leaves_no_part_bare_and_tells_what_is_lost(registry: Registry) -> None:
     wide = {"canvas": {"face": "400 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}}
     cross = np.array([(45.0, 0.0), (45.0, 120.0)])
@@ -182,6 +191,11 @@ def _holders() -> Registry:
 def test_lines_grow_as_broad_as_the_artwork_grows_large(registry: Registry) -> None:
     made, told, _ = fitted(artwork(FRAME), registry)
     assert made.stroke_width[0] == pytest.approx(told["scale"], abs=1e-4)
+
+
+def test_blurs_grow_with_the_artwork(registry: Registry) -> None:
+    made, told, _ = fitted(artwork(FRAME, blur=0.5), registry)
+    assert made.blur.tolist() == pytest.approx([0.5 * told["scale"]], abs=1e-4) and told["scale"] > 3
 
 
 def test_stretched_canvas_brings_the_drawing_onto_the_folds(registry: Registry) -> None:
@@ -321,6 +335,29 @@ def test_a_page_of_the_images_size_is_the_image_with_its_sides_drawn(
     assert max(made.bounds[2] - made.bounds[0], 0) == pytest.approx(22 * INCH, rel=0.04)
     (line,) = chosen(made, registry, on_a_page(width, height))
     assert "whole image" in line and "--covers" in line
+
+
+@pytest.mark.parametrize(
+    ("face", "depth", "bleed", "staple"),
+    [(2000.0, 15.0, 5.0, 25.0), (1900.0, 40.0, 10.0, 20.0), (3000.0, 9.0, 1.0, 10.0)],
+)
+def test_a_page_of_any_finished_size_keeps_its_size_on_a_panel_so_large_that_they_are_alike(
+    registry: Registry, face: float, depth: float, bleed: float, staple: float
+) -> None:
+    """Face, image and canvas of a large, shallow panel differ by less than a drawing program may round."""
+    job = {
+        "canvas": {
+            "face": f"{face} x {face} mm",
+            "depth": f"{depth} mm",
+            "bleed": f"{bleed} mm",
+            "staple": f"{staple} mm",
+        }
+    }
+    image = face + 2 * (depth + bleed)
+    for name, side in (("face", face), ("image", image), ("canvas", image + 2 * staple)):
+        _, told, warned = fitted(on_a_page(side / INCH, side / INCH, job), registry)
+        assert (told["covers"], warned) == (name, [])
+        assert told["scale"] == pytest.approx(1, abs=1e-9)
 
 
 def chosen(_made: Drawing, registry: Registry, drawing: Drawing) -> list[str]:

@@ -23,6 +23,7 @@ from scipy.spatial.transform import Rotation
 from underdraw import CannotDo, InputError
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
@@ -31,7 +32,9 @@ from underdraw.program.expected import Expected
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
+from underdraw_stages.refit import RefitSettings
 from underdraw_stages.refit.best_motion import best_motion
+from underdraw_stages.refit.stage import refit
 
 NOISE_MM = 0.05
 
@@ -71,6 +74,10 @@ def test_readings_in_a_mirrored_order_give_a_turn_and_no_mirror_image() -> None:
     here = np.array([(0.0, 0.0), (100.0, 0.0), (100.0, 200.0), (0.0, 200.0)])
     found = best_motion(here, here[[1, 0, 3, 2]])
     assert np.hypot(*found.residuals.T).max() > 50
+    (sigma, tau), square = (4 * 50.0**2, 4 * 100.0**2), 4 * (50.0**2 + 100.0**2)
+    assert found.scale == pytest.approx(
+        (tau - sigma) / square
+    )  # Umeyama 1991: the mirrored direction counts against it
 
 
 def test_with_exact_readings_every_point_is_drawn_within_a_micrometre(tmp_path: Path) -> None:
@@ -173,6 +180,48 @@ def test_two_marks_leave_nothing_to_check_by_and_three_do(tmp_path: Path) -> Non
     assert refitted(drawing, file_of(tmp_path / "three.toml", read[[0, 2, 3]], [1, 3, 4]))[2] == []
 
 
+@pytest.mark.parametrize("marks", [3, 4])
+def test_of_four_marks_one_that_the_others_do_not_bear_out_is_named_though_all_are_within_half_a_tip(
+    tmp_path: Path, marks: int
+) -> None:
+    """0.6 of a tip off at one of four is spread over all by the best motion; three leave nothing to tell it by."""
+    drawing = marked()
+    tip = min(drawing.job.marker(str(name)).tip for name in set(drawing.marker.tolist()))
+    read = from_corner(drawing, marks_of(drawing))
+    read[1] += (0.42 * tip, 0.42 * tip)
+    _, told, warned = refitted(drawing, file_of(tmp_path / "read.toml", read[:marks], list(range(1, marks + 1))))
+    assert max(told["residuals_mm"]) < tip / 2
+    assert [text[:6] for text in warned] == (["mark 2"] if marks == 4 else [])
+
+
+@pytest.mark.parametrize(("scale", "said"), [(1.0003, True), (0.9997, True), (1.0001, False)])
+def test_a_scale_that_would_fit_better_is_in_the_summary(tmp_path: Path, scale: float, said: bool) -> None:
+    drawing = marked()
+    read = from_corner(drawing, marks_of(drawing)) * scale
+    settings = read_settings(RefitSettings, {"measured": str(file_of(tmp_path / "read.toml", read))})
+    text = refit(drawing, settings, TrialContext(Registry.installed())).summary
+    assert (f"a scale of {scale:.5f} would fit better; it is not applied" in text) is said
+
+
+@pytest.mark.parametrize(("apart", "refused"), [(9.9, True), (10.1, False)])
+def test_points_that_are_near_to_one_another_are_refused(tmp_path: Path, apart: float, refused: bool) -> None:
+    file = tmp_path / "read.toml"
+    points = [(50.0, 60.0), (50.0 + apart * 0.6, 60.0 + apart * 0.8)]
+    drawing = marked()
+    here = from_corner(drawing, np.array(points))
+    file.write_text(
+        "".join(
+            f'[[mark]]\nat = "{x} x {y} mm"\nread = "{u} x {v} mm"\n'
+            for (x, y), (u, v) in zip(points, here.tolist(), strict=True)
+        )
+    )
+    if refused:
+        with pytest.raises(InputError, match="or within 0.4 in of one another"):
+            refitted(drawing, file)
+    else:
+        assert refitted(drawing, file)[1]["angle_deg"] == pytest.approx(0, abs=1e-6)
+
+
 def test_a_scale_is_reported_and_not_applied(tmp_path: Path) -> None:
     drawing = marked()
     marks = from_corner(drawing, marks_of(drawing))
@@ -226,6 +275,7 @@ def test_a_board_that_the_bed_does_not_reach_any_more_is_refused(tmp_path: Path)
     [
         ("", None, "expected at least two marks, got 0"),
         ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"', None, "expected at least two marks, got 1"),
+        ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n' * 1001, None, "expected 1,000 marks at most, got 1,001"),
         ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 2', 4, "read is missing"),
         ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nread = "1 x 2 mm"', 4, "either number or at"),
         ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 5\nread = "1 x 2 mm"', 5, "there is no mark 5"),
