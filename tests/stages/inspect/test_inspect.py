@@ -114,6 +114,19 @@ def test_the_larger_face_that_is_named_helps(bench: TrialContext) -> None:
     assert [spot["kind"] for spot in inspect(drawn(*larger), InspectSettings(), bench).figures["spots"]] == []
 
 
+def test_a_face_that_would_have_to_be_more_than_four_times_as_large_is_no_remedy(bench: TrialContext) -> None:
+    for apart, words in ((0.27, "a face 3.8 times as large leaves none"), (0.2, "no usual tip is fine enough")):
+        assert words in inspect(drawn(*pair(apart)), InspectSettings(), bench).summary
+
+
+@pytest.mark.parametrize(("length", "tip"), [(9, 0.5), (15, 0.3)])
+def test_a_tip_is_named_with_which_three_quarters_of_it_reads(bench: TrialContext, length: float, tip: float) -> None:
+    """Two lines of 30 mm 0.6 mm apart, and two of so many mm that are 0.35 mm apart."""
+    nearer = [[(-30.0, 40 + y), (length - 30.0, 40 + y)] for y in (0.0, 0.35)]
+    summary = inspect(drawn(*pair(0.6), *nearer), InspectSettings(), bench).summary
+    assert f"; a {tip} mm tip would show most of it" in summary
+
+
 def test_lines_that_tidy_is_told_to_draw_once_merge_no_more(bench: TrialContext) -> None:
     drawing = drawn(*pair(0.6))
     once = tidy(drawing, TidySettings(same=1.0), bench).drawing

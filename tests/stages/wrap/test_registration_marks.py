@@ -8,11 +8,14 @@ from on_board import board, tendrils, wrapped
 from underdraw import Drawing, Panel
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
+from underdraw.job.settings import read_settings
 from underdraw.panel import Lying, corner_marks
 from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.stage import tidy
+from underdraw_stages.wrap import WrapSettings
+from underdraw_stages.wrap.stage import wrap
 
 LAYER = "registration marks"
 
@@ -109,3 +112,20 @@ def test_marks_travel_on_the_wire_and_turn_with_the_panel() -> None:
     crosses = hung.select(hung.layer == LAYER).part_lines()
     for number, middle in enumerate(hung.lying.marks):  # type: ignore[union-attr]
         assert shapely.distance(shapely.Point(middle), crosses[2 * number]) == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("bed", "words"),
+    [
+        ("900 x 900 mm", "4 registration marks in the corners, which fold away"),
+        ("600 x 400 mm", "8 registration marks in corners and bleed, out of sight later"),
+    ],
+)
+def test_where_the_marks_are_is_in_the_summary(bed: str, words: str) -> None:
+    """A board of 400 x 500 mm on a bed that takes it, and on one that takes it in sections with marks between."""
+    canvas = {"face": "300 x 400 mm", "depth": "40 mm", "bleed": "10 mm", "staple": "25 mm"}
+    job = job_from_data({"canvas": canvas, "machine": {"bed": bed, "sections": "auto"}}, "moths")
+    drawing = board(*tendrils(3))[0].replace(job=job)
+    result = wrap(drawing, read_settings(WrapSettings, {}), TrialContext(Registry.installed()))
+    assert result.summary.splitlines()[1].strip() == words
+    assert len(result.figures["marks_mm"]) == int(words[0])

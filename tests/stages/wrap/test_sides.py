@@ -31,6 +31,13 @@ def test_plain_tells_of_lines_that_it_leaves_out() -> None:
     assert said == ["left out 40 mm of line past the face's edge; --edges drawn keeps it"]
 
 
+@pytest.mark.parametrize(("past", "warned"), [(0.69, 0), (0.8, 1)])
+def test_a_line_that_passes_the_face_by_less_than_the_tip_is_left_out_without_a_word(past: float, warned: int) -> None:
+    drawing, _ = board([(200.0, 200.0), (300.0 + past, 200.0)])
+    assert min(marker.tip for marker in drawing.job.markers) == 0.7
+    assert len(wrapped(drawing, "plain")[2]) == warned
+
+
 @pytest.mark.parametrize("side", ["top", "right", "bottom", "left"])
 def test_each_side_may_have_a_mode_of_its_own(side: str) -> None:
     drawing, panel = board(*tendrils(4, 120))
