@@ -8,6 +8,7 @@ from underdraw_stages.inspect.found.spot import Spot
 FINER_TIPS = (2.0, 1.5, 1.2, 1.0, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)  # mm, of markers: common practice, no source
 ENOUGH = 0.75  # of what would not read, gone: a remedy that is worth a line
 LARGEST = 4.0  # times: a face larger than that is another picture
+MOST_SAME = 10.0  # mm that `tidy --same` takes
 KINDS = ("merge", "close", "fine")
 
 
@@ -59,7 +60,7 @@ def remedies(found: Sequence[Spot], width: float, unit: str) -> str:
         words = f"a face {factor:.2g} times as large leaves {rest(found, width / factor, unit)}"
     else:
         words = "no usual tip is fine enough"
-    if found[0].kind == "merge":
+    if found[0].kind == "merge" and width <= MOST_SAME:
         words += f"; `tidy --same {length_in(width, 'mm').replace(' ', '')}` draws lines that stay so near once"
     return words
 

@@ -13,6 +13,7 @@ from underdraw import Drawing, InputError
 from underdraw.drawing.facts import Artwork, OnBoard
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
+from underdraw.job.settings import SettingError, read_settings
 from underdraw.testing import StageContract
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.inspect import STAGE, InspectSettings
@@ -117,6 +118,19 @@ def test_the_larger_face_that_is_named_helps(bench: TrialContext) -> None:
 def test_a_face_that_would_have_to_be_more_than_four_times_as_large_is_no_remedy(bench: TrialContext) -> None:
     for apart, words in ((0.27, "a face 3.8 times as large leaves none"), (0.2, "no usual tip is fine enough")):
         assert words in inspect(drawn(*pair(apart)), InspectSettings(), bench).summary
+
+
+@pytest.mark.parametrize(("tip", "offered"), [(10.0, True), (10.5, False)])
+def test_tidy_is_named_only_with_what_it_takes(bench: TrialContext, tip: float, offered: bool) -> None:
+    words = f"tidy --same {tip:g}mm"
+    lines = [[(-55.0, y), (55.0, y)] for y in (0.0, 4.0)]
+    summary = inspect(drawn(*lines), InspectSettings(tip=tip), bench).summary
+    assert "merge: 1 spot" in summary and (words in summary) is offered
+    if offered:
+        assert read_settings(TidySettings, {"same": f"{tip:g}mm"}).same == tip
+    else:
+        with pytest.raises(SettingError):
+            read_settings(TidySettings, {"same": f"{tip:g}mm"})
 
 
 @pytest.mark.parametrize(("length", "tip"), [(9, 0.5), (15, 0.3)])
