@@ -85,3 +85,13 @@ def test_a_miter_past_its_limit_is_a_bevel_and_not_a_shorter_miter(limit: float,
         lines, np.array([2.0]), np.array(["butt"], object), np.array(["miter"], object), np.array([limit])
     )
     assert band[0].bounds[0] == pytest.approx(-5 * tip - (1 - tip) * math.sin(half))
+
+
+def test_an_outline_that_runs_back_along_itself_encloses_nothing_there_once_its_points_are_rounded() -> None:
+    """A leaf with a tip that goes out and comes back past where it began, turned by 19°: rounded, it is no line."""
+    turn = np.radians(18.94)
+    leaf = np.array([(0.0, 0.0), (30.0, 0.0), (-20.0, 0.0), (-30.0, -7.0), (-2.0, -50.0), (0.0, 0.0)])
+    leaf = leaf @ np.array([(np.cos(turn), np.sin(turn)), (-np.sin(turn), np.cos(turn))]) + 60
+    drawing = Drawing.build([[leaf]], (200, 200), Job(), fill="#123456")
+    regions, _ = fill_regions(drawing, np.arange(1))
+    assert len(regions) == 1 and regions[0].area > 100

@@ -13,11 +13,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.drawing import QUANTUM_MM, Drawing
 from underdraw.drawing.ragged import Floats, Ints, Mask, gather
 
 CAPS = {"butt": "flat", "round": "round", "square": "square"}
 JOINS = {"miter": "mitre", "round": "round", "bevel": "bevel"}
+ROUNDING_MM = 5 * QUANTUM_MM  # an island no wider is an outline drawn back along itself, once its points are rounded
 SMOOTH = np.radians(2)  # a bevel at a smaller turn is within 0.0003 of the half width of its miter
 ROUND_SEGMENTS = 16  # a quarter circle: within 0.5 % of the half width of the true band
 WINDING_BLOCK = 4_000_000  # pairs of a point and a segment at a time: bounds the memory of in-between arrays
@@ -110,6 +111,7 @@ def fill_regions(drawing: Drawing, rows: Ints) -> tuple[NDArray[Any], Ints]:
     for row in [row for row in single if row not in known] + several:
         parts = [drawing.part_coords(part) for part in range(drawing.shapes[row], drawing.shapes[row + 1])]
         islands = shapely.get_parts(fill_region(parts, bool(drawing.evenodd[row])))
+        islands = islands[2 * shapely.area(islands) > ROUNDING_MM * shapely.length(islands)]
         regions.append(islands)
         shape_of.append(np.full(len(islands), row, dtype=np.int64))
     region, shape = np.concatenate(regions), np.concatenate(shape_of)

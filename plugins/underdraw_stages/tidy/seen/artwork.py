@@ -148,11 +148,16 @@ def _paint(
     lowest = 2 * int(grounds[-1]) if len(grounds) else -1
     if len(grounds):
         drawing = drawing.replace(ground=Ground(str(drawing.fill[grounds[-1]]), drawing.fill_gradient[grounds[-1]]))
-    hair = np.zeros(len(drawing), dtype=np.bool_)
-    hair[area_row[breadths(areas) < HAIR * ASIDE_MM]] = True  # on both its sides one would look beside it
+    hair = breadths(areas) < HAIR * ASIDE_MM  # on both its sides one would look beside it
     above = 2 * area_row > lowest
     return shown_paint(
-        drawing, areas[above], area_row[above], bands.select(bands.order > lowest), thin | hair, drawing.blur > 0
+        drawing,
+        areas[above],
+        area_row[above],
+        bands.select(bands.order > lowest),
+        HidingAreas(areas[hair], 2 * area_row[hair], np.empty(0, dtype=object), np.empty(0)),
+        not_judged=thin,
+        blurred=drawing.blur > 0,
     )
 
 

@@ -94,6 +94,7 @@ def _looks_along(
     difference = np.full(len(segment), np.inf)
     rows = np.flatnonzero(asked[segment])
     difference[rows] = paint.differences(middle[rows], normal[rows], order[segment[rows]])
+    difference[rows[paint.on_hairs(middle[rows], order[segment[rows]])]] = np.inf
     difference[paint.blurred[order[segment]]] = 0.0
     return _Looks(line_index[first[segment]], order[segment], start, stop, middle, normal, difference)
 

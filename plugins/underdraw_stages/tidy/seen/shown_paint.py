@@ -22,6 +22,7 @@ from underdraw_stages.tidy.seen.small_pieces import small_areas
 from underdraw_stages.tidy.seen.stack_grid import StackGrid, is_deep
 
 ASIDE_MM = 0.05  # how far beside an edge, or the band of a stroke, is looked: shapes side by side need not quite meet
+ON_EDGE_MM = 1e-3
 COVER = 0.5  # an edge at which so much more of the page is covered on one side is seen, whatever the page's colour
 MOST_COLOURS = 2000  # compared each with each; of more, all count as alike until they are looked at
 ALIKE = 0  # the group of all of these
@@ -34,7 +35,8 @@ class ShownPaint:
 
     stack: the areas as they were read. band: (k,) which of them are bands of strokes. half: (2 s,) mm from a line to
     either edge of its paint, by level in the stack: 0 for a fill. judged: (2 s,) whether lines of a level can be
-    judged. blurred: (2 s,) whether their edges fade over more than the tip that draws them.
+    judged. blurred: (2 s,) whether their edges fade over more than the tip that draws them. hairs: areas of fills too
+    narrow to be looked at from within.
     """
 
     stack: PaintStack
@@ -42,6 +44,17 @@ class ShownPaint:
     half: Floats
     judged: Mask
     blurred: Mask
+    hairs: HidingAreas
+
+    def on_hairs(self, points: Floats, order: Ints) -> Mask:
+        """(n,) which of (n, 2) points on lines of (n,) levels lie on the edge of a hair of that level."""
+        on_one = np.zeros(len(points), dtype=np.bool_)
+        rows = np.flatnonzero(np.isin(order, self.hairs.order))
+        if len(rows):
+            tree = shapely.STRtree(shapely.boundary(self.hairs.area))
+            point, hair = tree.query(shapely.points(points[rows]), predicate="dwithin", distance=ON_EDGE_MM)
+            on_one[rows[point[self.hairs.order[hair] == order[rows[point]]]]] = True
+        return on_one
 
     def differences(self, points: Floats, normals: Floats, order: Ints) -> Floats:
         """(n,) CIEDE2000 between the sides of lines at (n, 2) points, with unit normals, of (n,) levels in the stack.
@@ -137,13 +150,15 @@ def shown_paint(
     areas: NDArray[Any],
     area_row: Ints,
     bands: HidingAreas,
+    hairs: HidingAreas,
+    *,
     not_judged: Mask,
     blurred: Mask,
 ) -> ShownPaint:
     """The paint of a drawing's fills and of the bands of its strokes.
 
     areas, area_row: (k,) what fills cover, and the shape of each. bands: of strokes that are paint. not_judged: (s,)
-    shapes whose fills' edges cannot be judged. blurred: (s,) see ShownPaint.
+    shapes whose fills' edges cannot be judged. hairs, blurred: (s,) see ShownPaint.
     """
     stack = paint_stack(drawing, np.concatenate([areas, bands.area]), np.concatenate([2 * area_row, bands.order]))
     levels = (np.zeros(len(drawing)), drawing.stroke_width / 2)
@@ -153,4 +168,5 @@ def shown_paint(
         half=np.stack(levels, axis=1).ravel(),
         judged=np.stack([~not_judged, np.ones(len(drawing), dtype=np.bool_)], axis=1).ravel(),
         blurred=np.repeat(blurred, 2),
+        hairs=hairs,
     )

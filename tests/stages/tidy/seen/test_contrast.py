@@ -315,3 +315,13 @@ def test_what_lies_beneath_a_soft_edge_is_not_hidden() -> None:
     moth = box(95, 95, 120, 120, colour=AMBER)
     soft = {**box(100, 100, 150, 150, colour=INDIGO), "blur": 5.0}
     assert share_within(shapely.LineString([(95, 95), (95, 120)]), all_lines(tidied(moth, soft)), 0.01) == 1
+
+
+def test_a_hair_of_a_shape_is_kept_and_the_rest_of_the_shape_judged_all_the_same() -> None:
+    """A leaf on one of its colour, with a hair of 0.1 mm beside it: the eye sees the hair, and no edge of the leaf."""
+    hair = [(70, 20), (70.1, 20), (70.1, 50), (70, 50), (70, 20)]
+    inner = [(20, 20), (40, 20), (40, 40), (20, 40), (20, 20)]
+    drawn = shapely.union_all(tidied(LEAF, painted(inner, hair, fill=MOSS)).part_lines())
+    assert drawn.intersection(shapely.box(15, 15, 55, 55)).length == 0
+    assert shapely.LineString([(70, 20), (70, 50)]).difference(drawn.buffer(0.11)).length == 0
+    assert drawn.difference(shapely.box(9, 9, 61, 61)).length >= 30
