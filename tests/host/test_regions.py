@@ -95,3 +95,17 @@ def test_an_outline_that_runs_back_along_itself_encloses_nothing_there_once_its_
     drawing = Drawing.build([[leaf]], (200, 200), Job(), fill="#123456")
     regions, _ = fill_regions(drawing, np.arange(1))
     assert len(regions) == 1 and regions[0].area > 100
+
+
+def test_an_outline_that_goes_out_and_comes_back_by_other_points_has_no_spike() -> None:
+    """As of a leaf whose vein was drawn out and back, turned, and its points rounded; a real needle of a tip stays."""
+    vein = [(30.0, 20.0), (40.0, 20.0001), (35.0, 20.0), (33.0, 20.0)]
+    needle = [(0.0, 25.0), (-30.0, 25.01), (0.0, 25.02)]
+    leaf = np.array(
+        [(0.0, 0.0), (30.0, 0.0), *vein, (30.0, 20.0001), (30.0, 30.0), (0.0, 30.0), *needle[::-1], (0.0, 0.0)]
+    )
+    drawing = Drawing.build([[leaf + 50]], (200, 200), Job(), fill="#123456")
+    [region] = fill_regions(drawing, np.arange(1))[0]
+    assert region.bounds == pytest.approx((20, 50, 80, 80))
+    assert region.area == pytest.approx(900.3, abs=0.01)
+    assert region.is_valid

@@ -7,7 +7,7 @@ Fill rules: SVG 1.1 (2nd ed.), section 11.3, 'fill-rule'; open subpaths are fill
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import shapely
@@ -19,6 +19,7 @@ from underdraw.drawing.ragged import Floats, Ints, Mask, gather
 CAPS = {"butt": "flat", "round": "round", "square": "square"}
 JOINS = {"miter": "mitre", "round": "round", "bevel": "bevel"}
 ROUNDING_MM = 5 * QUANTUM_MM  # an island no wider is an outline drawn back along itself, once its points are rounded
+ENDS: tuple[Literal["left", "right"], ...] = ("left", "right")  # of a run of equal numbers, as a search finds them
 SMOOTH = np.radians(2)  # a bevel at a smaller turn is within 0.0003 of the half width of its miter
 ROUND_SEGMENTS = 16  # a quarter circle: within 0.5 % of the half width of the true band
 WINDING_BLOCK = 4_000_000  # pairs of a point and a segment at a time: bounds the memory of in-between arrays
@@ -116,7 +117,53 @@ def fill_regions(drawing: Drawing, rows: Ints) -> tuple[NDArray[Any], Ints]:
         shape_of.append(np.full(len(islands), row, dtype=np.int64))
     region, shape = np.concatenate(regions), np.concatenate(shape_of)
     order = np.argsort(shape, kind="stable")
-    return region[order], shape[order]
+    return without_spikes(region[order]), shape[order]
+
+
+def without_spikes(areas: NDArray[Any]) -> NDArray[Any]:
+    """(k,) Polygons without points to which an outline goes out and comes back along itself, but for rounding.
+
+    One that would not be valid without them stays as it is.
+    """
+    areas = areas.copy()
+    rings, area = shapely.get_rings(areas, return_index=True)
+    for at in np.unique(area[_have_spikes(rings)]).tolist():
+        outer, *holes = (_without_spikes(ring) for ring in shapely.get_rings(areas[at]))
+        mended = shapely.Polygon(outer, [hole for hole in holes if len(hole)]) if len(outer) else None
+        if mended is not None and mended.is_valid:
+            areas[at] = mended
+    return areas
+
+
+def _have_spikes(rings: NDArray[Any]) -> Mask:
+    """(r,) which rings have a spike; all of their points at once."""
+    coords, ring = shapely.get_coordinates(rings, return_index=True)
+    first, last = (np.searchsorted(ring, np.arange(len(rings)), side=side) for side in ENDS)
+    last -= 1  # the first point again
+    before, after = np.arange(len(ring)) - 1, np.arange(len(ring)) + 1
+    before[first], after[last] = last - 1, first + 1
+    spiked = np.zeros(len(rings), dtype=np.bool_)
+    spiked[ring[_is_spike(coords[before], coords, coords[after])]] = True
+    return spiked
+
+
+def _is_spike(before: Floats, at: Floats, after: Floats) -> Mask:
+    """(n,) whether the way from (n, 2) points `before` to `after` goes out to `at` and back along the same line."""
+    out, back = before - at, after - at
+    along, across = (out * back).sum(axis=1), np.abs(out[:, 0] * back[:, 1] - out[:, 1] * back[:, 0])
+    longer = np.maximum(np.hypot(*out.T), np.hypot(*back.T))
+    return np.asarray((along > 0) & (across <= ROUNDING_MM * longer))
+
+
+def _without_spikes(ring: Any) -> Floats:
+    """(n, 2) points of a ring without its spikes; none where nothing is left."""
+    points = shapely.get_coordinates(ring)[:-1]
+    while len(points) >= 3:
+        spikes = np.flatnonzero(_is_spike(np.roll(points, 1, axis=0), points, np.roll(points, -1, axis=0)))
+        if not len(spikes):
+            return np.concatenate([points, points[:1]])
+        points = np.delete(points, spikes[0], axis=0)
+    return np.asarray(points[:0])
 
 
 def _one_part_fills(drawing: Drawing, rows: Ints) -> tuple[NDArray[Any], Ints]:
@@ -203,8 +250,8 @@ def miter_corners(lines: NDArray[Any]) -> Corners:
     length = np.hypot(*step.T)
     kept = inner & (length > 0)
     way, start, part = step[kept] / length[kept][:, None], coords[:-1][kept], part[:-1][kept]
-    first = np.searchsorted(part, np.arange(len(parts)))
-    last = np.searchsorted(part, np.arange(len(parts)), side="right") - 1
+    first, last = (np.searchsorted(part, np.arange(len(parts)), side=side) for side in ENDS)
+    last -= 1
     follows = np.arange(1, len(part) + 1)
     closed = np.flatnonzero(shapely.is_closed(parts) & (last > first))
     follows[last[closed]] = first[closed]
