@@ -284,3 +284,17 @@ def test_a_page_in_bands_is_cut_along_its_horizon(bench: TrialContext) -> None:
     page = on_board([[box(0, 0, *BOARD)]], fill="#101840", fill_gradient=np.array([dusk], dtype=object))
     on_sky = sum(painted(page, bench).figures["colours"][1]["on_mm2"].values())
     assert on_sky == pytest.approx(0.6 * BOARD[0] * BOARD[1], abs=0.01)
+
+
+def test_a_band_over_a_fade_and_a_fade_over_a_colour_are_mixed_as_they_are_seen(bench: TrialContext) -> None:
+    """Source-over of Porter and Duff (1984), at the stops: half black over a fade, and a fade to half over blue."""
+    bands = (Stop(0.5, "#000000", 0.5), Stop(0.5, "#ffffff"))
+    fade = (Stop(0, "#ff0000"), Stop(1, "#ffffff"))
+    across = (40.0, 0.0, 0.0, 40.0, 30.0, 30.0)
+    gradients = np.array([LinearGradient(fade, across), LinearGradient(bands, across)], dtype=object)
+    square = [box(30, 30, 70, 70)]
+    found = colours_of(painted(on_board([square, square], fill="#ff0000", fill_gradient=gradients), bench))
+    assert found == {"linear gradient #800000 #808080": 800.0, "#ffffff": 800.0}
+    thin = np.array([None, LinearGradient((Stop(0, "#ff0000"), Stop(1, "#ff0000", 0.5)), across)], dtype=object)
+    found = colours_of(painted(on_board([square, square], fill="#0000ff", fill_gradient=thin), bench))
+    assert found == {"linear gradient #ff0000 #800080": 1600.0}

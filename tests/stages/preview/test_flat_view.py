@@ -14,6 +14,7 @@ from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.job.sections import KeepOutSection
 from underdraw.page.canvas_page import PAPER, contrast
+from underdraw.page.ink import ink_layer
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.stage import preview
@@ -230,6 +231,22 @@ def test_artwork_not_yet_tidied_is_shown_as_it_stands(bench: TrialContext) -> No
     ink = page.find(f".//{SVG}g[@id='ink']")
     assert [path.get("fill") for path in ink] == ["#4a7f92", None]
     assert any("Not yet strokes" in text for text in words(page))
+
+
+def test_artwork_is_shown_with_its_own_miter_limit(bench: TrialContext) -> None:
+    """Source: SVG 1.1 (2nd ed.), 11.4: 4 where none is written."""
+    feelers = [[np.array([(20.0, 20.0 + at), (80.0, 25.0 + at), (20.0, 30.0 + at)])] for at in (0.0, 30.0)]
+    drawing = Drawing.build(
+        feelers,
+        (100.0, 100.0),
+        Job(),
+        fill=["", "#123456"],
+        stroke="#1b1b3a",
+        stroke_width=2.0,
+        miter_limit=[10.0, 4.0],
+    )
+    assert ink_layer(drawing, "ink").count("stroke-miterlimit") == 1
+    assert 'stroke-linejoin="miter" stroke-miterlimit="10"' in ink_layer(drawing, "ink")
 
 
 def test_artwork_not_yet_fitted_is_refused_where_the_job_sets_a_face(bench: TrialContext) -> None:

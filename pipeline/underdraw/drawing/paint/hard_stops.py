@@ -117,7 +117,7 @@ def sharpened(gradient: Gradient, width: float) -> Gradient:
     stops: list[Stop] = []
     for group in groups:
         first, last = group[0], group[-1]
-        if 0 < last.offset - first.offset <= near and first.look != last.look:
+        if last.offset - first.offset <= near and first.look != last.look:
             middle = (first.offset + last.offset) / 2
             group = [replace(first, offset=middle), replace(last, offset=middle)]
         stops += group

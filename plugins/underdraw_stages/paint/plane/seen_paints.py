@@ -63,11 +63,10 @@ def mixed_paints(stack: PaintStack, faces: Faces, patterned: Mask) -> Iterator[t
     face, paint = face[order], stack.paint[area[order]]
     bounds = np.searchsorted(face, np.arange(len(faces.area) + 1)).tolist()
     levels, bands = paint.tolist(), bands_at(paints, paint, faces.point[face]).tolist()
-    ground = bands_at(paints, np.full(len(faces.area), stack.ground), faces.point).tolist()
     known: dict[tuple[tuple[int, int], ...], SeenPaint | None] = {}
     for at in range(len(faces.area)):
         here = slice(bounds[at], bounds[at + 1])
-        layers = (*zip(levels[here], bands[here], strict=True), (stack.ground, ground[at]))
+        layers = (*zip(levels[here], bands[here], strict=True), (stack.ground, 0))
         if layers not in known:
             shown = (Layer.of(paints, level, band, mixed) for level, band in layers)
             known[layers] = look_of_layers(visible_layers(shown))

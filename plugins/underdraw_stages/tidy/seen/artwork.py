@@ -120,7 +120,7 @@ def read_artwork(
     solid_thin = thin.cover.select((drawing.opaque_fill & cover)[thin.cover.order // 2])
     bands, broader = bands.together(solid_thin), broader.together(solid_thin)
     shown = np.zeros(len(drawing), dtype=np.bool_)
-    for rows in (edges.row, stops.row, middles.row, dots.row, thin.middles.row, thin.flecks.row):
+    for rows in (edges.row, middles.row, dots.row, thin.middles.row, thin.flecks.row):
         shown[rows] = True
     return Artwork(
         lines=edges.together(chords, stops, middles, thin.middles),

@@ -61,6 +61,14 @@ def test_what_lies_above_hides_it_and_its_own_stroke_is_met_in_the_middle() -> N
     assert sorted(pieces) == [(10, 30), (60, 90)]
 
 
+def test_a_fill_that_is_drawn_as_its_middle_line_has_no_line_across() -> None:
+    stops = (Stop(0.5, AMBER), Stop(0.5, MOSS))
+    stem = box(10, 10, 90, 11, fill_gradient=LinearGradient(stops, (80.0, 0.0, 0.0, 80.0, 10.0, 10.0)))
+    assert shapely.length(tidied(stem).part_lines()).sum() == pytest.approx(162 + 1)
+    drawn = tidied(stem, centre=2.0)
+    assert drawn.coords[:, 1] == pytest.approx(10.5, abs=0.1)
+
+
 def test_a_page_in_bands_keeps_its_horizon_and_is_not_outlined() -> None:
     stops = (Stop(0.6, INDIGO), Stop(0.6, MOSS))
     night = box(0, 0, 200, 200, fill_gradient=LinearGradient(stops, (0.0, 200.0, -200.0, 0.0, 0.0, 0.0)))
