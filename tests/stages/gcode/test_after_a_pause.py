@@ -102,6 +102,9 @@ def test_optional_stops_stand_after_each_stroke_but_the_last_of_a_load(garden, w
     down = re.sub(r"(?m)^(N4 .*\n.*\n.*)$", r"\1\nM1", write(drawing).files[0].data.decode())
     problems = read_back(down.encode(), drawing).problems
     assert any("optional stop with the marker down" in problem.text for problem in problems)
+    alone = check_program(down.encode()).problems  # read without its job, too
+    assert [problem.text for problem in alone] == ["an optional stop with the marker down"]
+    assert check_program(data).ok and check_program(b"M1\n" + write(drawing).files[0].data).ok
 
 
 def test_a_controller_without_optional_stops_is_refused_them(garden, write):

@@ -37,11 +37,10 @@ def _check_lifted(reading: Reading) -> None:
     lines, last = moves.pauses[known], last[known]
     down = moves.down_at_end[last]
     faults.add_all("pause", lines[down], "waits for the operator with the marker down")
-    if expected.heights:
-        optional = reading.blocks.line[reading.blocks.m["stopping"] == OPTIONAL_STOP]
-        before = np.searchsorted(moves.line, optional, side="right") - 1
-        text = "an optional stop with the marker down"
-        faults.add_all("pause", optional[(before >= 0) & moves.down_at_end[np.maximum(before, 0)]], text)
+    optional = reading.blocks.line[reading.blocks.m["stopping"] == OPTIONAL_STOP]
+    before = np.searchsorted(moves.line, optional, side="right") - 1
+    optional, before = optional[before >= 0], before[before >= 0]
+    faults.add_all("pause", optional[moves.down_at_end[before]], "an optional stop with the marker down")
     looks = _over_marks(reading, moves.end[last, :2], lines)
     if expected.heights and not reading.own_heights:
         height = moves.end[last, 2]
