@@ -15,10 +15,12 @@ from underdraw_stages.paint.map.map_page import map_page
 from underdraw_stages.paint.map.palette_table import words
 from underdraw_stages.paint.paint_plan import PaintPlan, PlanEntry, plan_of
 from underdraw_stages.paint.plane.faces import PARTS, cut_into_faces
+from underdraw_stages.paint.plane.painted_regions import HAIR_MM
 from underdraw_stages.paint.plane.seen_paints import seen_paints
 
 LABEL = "paint"
 NOTHING = "nothing to paint: the artwork has no fills"
+NOTHING_SHOWS = f"nothing to paint: no fill shows that is wider than {length_in(HAIR_MM, 'mm')}"
 
 
 def paint(drawing: Drawing, settings: PaintSettings, context: Context) -> Result:
@@ -30,7 +32,7 @@ def paint(drawing: Drawing, settings: PaintSettings, context: Context) -> Result
     faces = cut_into_faces(sharp, subject.panel)
     plan = plan_of(faces, *seen_paints(sharp, faces), settings)
     if not plan.entries:
-        return Result(drawing, {"colours": []}, NOTHING)
+        return Result(drawing, {"colours": []}, NOTHING_SHOWS)
     if settings.full_size:
         files = tuple(File(".svg", page, label) for label, page in full_size_pages(subject, plan))
     else:

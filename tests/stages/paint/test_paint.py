@@ -83,7 +83,10 @@ def test_artwork_without_fills_is_one_line_and_no_file(bench: TrialContext) -> N
     result = painted(drawing, bench)
     assert (result.summary, result.files, result.drawing.palette) == (NOTHING, (), None)
     beyond = on_board([[box(300, 30, 360, 60)]], fill="#3d6f63")
-    assert painted(beyond, bench).summary == NOTHING
+    for hidden in (beyond, on_board([[box(30, 30, 30.05, 60)]], fill="#3d6f63")):
+        result = painted(hidden, bench)
+        assert (result.files, result.drawing.palette) == ((), None)
+        assert result.summary == "nothing to paint: no fill shows that is wider than 0.1 mm"
 
 
 def test_an_inch_job_speaks_square_inches_and_a_metric_one_square_centimetres(bench: TrialContext) -> None:
