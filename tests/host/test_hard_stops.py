@@ -124,6 +124,14 @@ def test_how_wide_a_fade_is_counts_across_it_in_a_slanted_gradient_and_where_a_r
     assert sharpened(RadialGradient(stops, WIDE, "pad", (0.3, 0.4)), 0.91).jumps == (0.503,)
 
 
+@pytest.mark.parametrize("matrix", [(0.0,) * 6, (3.0, 1.0, 6.0, 2.0, 0.0, 0.0), (1e-200, 0.0, 0.0, 1e-200, 0.0, 0.0)])
+@pytest.mark.parametrize("kind", [LinearGradient, RadialGradient])
+def test_a_gradient_that_its_matrix_flattens_has_no_edges_and_stays(kind: type, matrix: tuple[float, ...]) -> None:
+    flat = kind((Stop(0.5, AMBER), Stop(0.5, INDIGO), Stop(0.51, IVORY)), matrix, "repeat")
+    assert sharpened(flat, 1e6) is flat
+    assert list(edges_of(flat, BOX, 0.1)) == []
+
+
 def test_bands_closer_than_a_line_is_wide_are_a_texture() -> None:
     fine = LinearGradient(
         (Stop(0, AMBER), Stop(0.5, AMBER), Stop(0.5, INDIGO)), (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), "repeat"

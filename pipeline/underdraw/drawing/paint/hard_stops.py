@@ -82,7 +82,7 @@ def jumps_between(gradient: Gradient, low: float, high: float, least: float) -> 
 
 
 def mm_per_way(gradient: Gradient) -> float:
-    """How long the whole way of a gradient is, in mm, where it is longest."""
+    """How long the whole way of a gradient is, in mm, where it is longest; of one that is not flattened."""
     a, b, c, d, _, _ = gradient.matrix
     if isinstance(gradient, LinearGradient):
         return abs(a * d - b * c) / math.hypot(c, d)
@@ -105,8 +105,11 @@ def with_hard_stops(drawing: Drawing, width: Floats) -> Drawing:
 def sharpened(gradient: Gradient, width: float) -> Gradient:
     """A gradient whose fades over no more than `width` mm change at once, in their middle; itself if it has none.
 
-    Only stops that have no other so near do: the steps of a longer fade, made of many stops, stay.
+    Only stops that have no other so near do: the steps of a longer fade, made of many stops, stay. So does a gradient
+    that its matrix flattens to a line.
     """
+    if inverse(gradient.matrix) is None:
+        return gradient
     near = width / mm_per_way(gradient)
     groups: list[list[Stop]] = []
     for stop in gradient.stops:
