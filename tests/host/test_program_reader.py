@@ -53,7 +53,7 @@ def codes(text: str) -> set[str]:
         ("3.5.17 increments", "G91 X5"),
         ("3.5.18 axis offsets", "G92 X5\nX10"),
         ("3.5.19 moves a minute", "G93 X5 F10"),
-        ("3.6.1 optional stop", "M1"),
+        ("3.6.1 optional stop", "G0 Z5\nM1\nG1 Z-1"),
     ],
 )
 def test_what_the_standard_allows_is_no_problem(rule: str, block: str) -> None:
