@@ -35,8 +35,7 @@ def test_a_gradient_jumps_where_what_shows_just_before_and_just_after_differs(sp
     random = np.random.default_rng(4)
     for _ in range(300):
         gradient = at_random(random, spread)
-        turns = np.arange(-2, 3)[:, None]
-        asked = np.unique(np.round(turns + np.concatenate([[0, 0.2, 0.35, 0.5, 0.8], [0.65]]), 9).ravel())
+        asked = np.unique(np.round(np.arange(-2, 3)[:, None] + (0, 0.2, 0.35, 0.5, 0.65, 0.8), 9))
         differ = np.abs(shown(gradient, asked - JUST) - shown(gradient, asked + JUST)).max(axis=1) > 1e-3
         expected = asked[differ & (asked > -1.5) & (asked < 2.5)]
         assert jumps_between(gradient, -1.5, 2.5, 0.0) == pytest.approx(expected.tolist()), gradient
@@ -130,6 +129,13 @@ def test_a_gradient_that_its_matrix_flattens_has_no_edges_and_stays(kind: type, 
     flat = kind((Stop(0.5, AMBER), Stop(0.5, INDIGO), Stop(0.51, IVORY)), matrix, "repeat")
     assert sharpened(flat, 1e6) is flat
     assert list(edges_of(flat, BOX, 0.1)) == []
+
+
+def test_the_edge_of_a_gradient_that_is_stretched_beyond_measure_is_a_line_within_reach() -> None:
+    wide = RadialGradient((Stop(0.5, AMBER), Stop(0.5, INDIGO)), (1e18, 0.0, 0.0, 20.0, 0.0, 0.0))
+    [edge] = edges_of(wide, BOX, 0.4)
+    near = edge.intersection(shapely.box(-1000, -100, 1000, 100))
+    assert (near.bounds, near.length) == ((-1000, -10, 1000, 10), 2 * 2000)
 
 
 def test_bands_closer_than_a_line_is_wide_are_a_texture() -> None:

@@ -6,21 +6,19 @@ Fill rules: SVG 1.1 (2nd ed.), section 11.3, 'fill-rule'; open subpaths are fill
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import QUANTUM_MM, Drawing
-from underdraw.drawing.ragged import Floats, Ints, Mask, gather
+from underdraw.drawing.lines.corners import SMOOTH, Corners, goes_back
+from underdraw.drawing.ragged import Floats, Ints, Mask, gather, offsets
 
 CAPS = {"butt": "flat", "round": "round", "square": "square"}
 JOINS = {"miter": "mitre", "round": "round", "bevel": "bevel"}
 ROUNDING_MM = 5 * QUANTUM_MM  # an island no wider is an outline drawn back along itself, once its points are rounded
-ENDS: tuple[Literal["left", "right"], ...] = ("left", "right")  # of a run of equal numbers, as a search finds them
-SMOOTH = np.radians(2)  # a bevel at a smaller turn is within 0.0003 of the half width of its miter
 ROUND_SEGMENTS = 16  # a quarter circle: within 0.5 % of the half width of the true band
 WINDING_BLOCK = 4_000_000  # pairs of a point and a segment at a time: bounds the memory of in-between arrays
 CROSSINGS_BLOCK = 200  # segments looked up together, so that a scribble is found early
@@ -127,7 +125,8 @@ def without_spikes(areas: NDArray[Any]) -> NDArray[Any]:
     """
     areas = areas.copy()
     rings, area = shapely.get_rings(areas, return_index=True)
-    for at in np.unique(area[_have_spikes(rings)]).tolist():
+    corners = Corners.of(rings)
+    for at in np.unique(area[corners.line[corners.spikes(ROUNDING_MM)]]).tolist():
         outer, *holes = (_without_spikes(ring) for ring in shapely.get_rings(areas[at]))
         mended = shapely.Polygon(outer, [hole for hole in holes if len(hole)]) if len(outer) else None
         if mended is not None and mended.is_valid:
@@ -135,31 +134,12 @@ def without_spikes(areas: NDArray[Any]) -> NDArray[Any]:
     return areas
 
 
-def _have_spikes(rings: NDArray[Any]) -> Mask:
-    """(r,) which rings have a spike; all of their points at once."""
-    coords, ring = shapely.get_coordinates(rings, return_index=True)
-    first, last = (np.searchsorted(ring, np.arange(len(rings)), side=side) for side in ENDS)
-    last -= 1  # the first point again
-    before, after = np.arange(len(ring)) - 1, np.arange(len(ring)) + 1
-    before[first], after[last] = last - 1, first + 1
-    spiked = np.zeros(len(rings), dtype=np.bool_)
-    spiked[ring[_is_spike(coords[before], coords, coords[after])]] = True
-    return spiked
-
-
-def _is_spike(before: Floats, at: Floats, after: Floats) -> Mask:
-    """(n,) whether the way from (n, 2) points `before` to `after` goes out to `at` and back along the same line."""
-    out, back = before - at, after - at
-    along, across = (out * back).sum(axis=1), np.abs(out[:, 0] * back[:, 1] - out[:, 1] * back[:, 0])
-    longer = np.maximum(np.hypot(*out.T), np.hypot(*back.T))
-    return np.asarray((along > 0) & (across <= ROUNDING_MM * longer))
-
-
 def _without_spikes(ring: Any) -> Floats:
-    """(n, 2) points of a ring without its spikes; none where nothing is left."""
+    """(n, 2) points of a ring without its spikes, taken off one after the other; none where nothing is left."""
     points = shapely.get_coordinates(ring)[:-1]
     while len(points) >= 3:
-        spikes = np.flatnonzero(_is_spike(np.roll(points, 1, axis=0), points, np.roll(points, -1, axis=0)))
+        out, back = (np.roll(points, by, axis=0) - points for by in (1, -1))
+        spikes = np.flatnonzero(goes_back(out, back, ROUNDING_MM))
         if not len(spikes):
             return np.concatenate([points, points[:1]])
         points = np.delete(points, spikes[0], axis=0)
@@ -189,10 +169,12 @@ def stroke_regions(
     miter_limit: (n,) in line widths; what ends in a longer tip is bevelled.
     """
     bands = np.empty(len(lines), dtype=object)
-    mitred = np.flatnonzero(join == "miter")
-    corners = miter_corners(lines[mitred])
-    sharp = np.zeros(len(lines), dtype=np.bool_)
-    sharp[mitred[corners.line[corners.miter > miter_limit[mitred][corners.line]]]] = True
+    mitred = lines.copy()
+    mitred[join != "miter"] = None
+    corners = Corners.of(mitred)
+    past = corners.miter > miter_limit[corners.line]
+    sharp = np.zeros(len(lines), dtype=np.bool_)  # the library would cut their miters off at the limit
+    sharp[corners.line[past]] = True
     drawn_join = np.where(sharp, "bevel", join)
     for cap_name, cap_style in CAPS.items():
         for join_name, join_style in JOINS.items():
@@ -206,57 +188,8 @@ def stroke_regions(
                     join_style=join_style,
                     mitre_limit=float(miter_limit[here].max()),
                 )
-    for at in np.flatnonzero(sharp).tolist():  # the library would cut their miters off at the limit
-        own = miter_corners(lines[at : at + 1])
-        bands[at] = shapely.union_all([bands[at], *own.tips(width[at] / 2, float(miter_limit[at]))])
+    corners = corners.select(sharp[corners.line] & ~past & (corners.cosine < np.cos(SMOOTH)))
+    tips, first = corners.tips(width[corners.line] / 2), offsets(np.bincount(corners.line, minlength=len(lines)))
+    for at in np.flatnonzero(sharp).tolist():
+        bands[at] = shapely.union_all([bands[at], *tips[first[at] : first[at + 1]]])
     return bands
-
-
-@dataclass(frozen=True, eq=False)
-class Corners:
-    """(k,) corners of lines: the line, the place, unit vectors along the line before and after it; mm throughout."""
-
-    line: Ints
-    at: Floats
-    before: Floats
-    after: Floats
-
-    @property
-    def cosine(self) -> Floats:
-        """(k,) of the angle by which the line turns."""
-        return np.asarray(np.clip((self.before * self.after).sum(axis=1), -1.0, 1.0))
-
-    @property
-    def miter(self) -> Floats:
-        """(k,) how long the miter would be, in line widths: 1 / cos of half the turn."""
-        return 1 / np.sqrt(np.maximum((1 + self.cosine) / 2, 1e-30))
-
-    def tips(self, half: float, limit: float) -> NDArray[Any]:
-        """Polygons that fill the corners of lines 2 · `half` wide up to their tips, without miters past the limit."""
-        drawn = (self.miter <= limit) & (self.cosine < np.cos(SMOOTH))
-        at, before, after = self.at[drawn], self.before[drawn], self.after[drawn]
-        left = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        outwards = half * np.where(left > 0, 1.0, -1.0)[:, None]
-        one, other = (outwards * np.stack([way[:, 1], -way[:, 0]], axis=1) for way in (before, after))
-        tip = (one + other) / (1 + self.cosine[drawn])[:, None]
-        return np.asarray(shapely.polygons(np.stack([at, at + one, at + tip, at + other], axis=1)))
-
-
-def miter_corners(lines: NDArray[Any]) -> Corners:
-    """All corners of (n,) LineStrings or MultiLineStrings; of a closed part also where it begins."""
-    parts, line = shapely.get_parts(lines, return_index=True)
-    coords, part = shapely.get_coordinates(parts, return_index=True)
-    step, inner = np.diff(coords, axis=0), part[1:] == part[:-1]
-    length = np.hypot(*step.T)
-    kept = inner & (length > 0)
-    way, start, part = step[kept] / length[kept][:, None], coords[:-1][kept], part[:-1][kept]
-    first, last = (np.searchsorted(part, np.arange(len(parts)), side=side) for side in ENDS)
-    last -= 1
-    follows = np.arange(1, len(part) + 1)
-    closed = np.flatnonzero(shapely.is_closed(parts) & (last > first))
-    follows[last[closed]] = first[closed]
-    has_next = np.zeros(len(part), dtype=np.bool_)
-    has_next[:-1] = part[1:] == part[:-1]
-    has_next[last[closed]] = True
-    after = follows[has_next]
-    return Corners(line[part[has_next]], start[after], way[has_next], way[after])

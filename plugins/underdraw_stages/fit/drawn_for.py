@@ -28,14 +28,15 @@ def drawn_for(page: Size, panel: Panel, asked: str | None, context: "Context") -
         return asked
     if not panel.wraps:
         return FACE
-    unlike = {name: unlikeness(page, size) for name, size in sizes(panel).items()}
+    finished = sizes(panel)
+    unlike = {name: unlikeness(page, size) for name, size in finished.items()}
     nearest = min(unlike, key=lambda name: unlike[name])
     if unlike[nearest] <= ALIKE:
         return nearest
-    if proportional(page, sizes(panel)[IMAGE]) and not proportional(page, panel.face):
+    if proportional(page, finished[IMAGE]) and not proportional(page, panel.face):
         context.warn(
             f"the page of {size_in(page, panel.unit)} has the proportions of the whole image, "
-            f"{size_in(sizes(panel)[IMAGE], panel.unit)}, and goes on the face alone; if its sides are drawn, set "
+            f"{size_in(finished[IMAGE], panel.unit)}, and goes on the face alone; if its sides are drawn, set "
             "covers = image, else covers = face"
         )
     return FACE

@@ -6,7 +6,7 @@ Source: SVG 1.1 (2nd ed.), section 13.2.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
@@ -133,13 +133,20 @@ def moved_gradient(gradient: Gradient, matrix: Matrix) -> Gradient:
 
 def moved_gradients(gradients: NDArray[Any], matrix: Matrix) -> NDArray[Any]:
     """(n,) gradients or None, as the column of a drawing holds them, moved with their shapes."""
-    done: dict[int, Gradient] = {}
+    return each_changed(gradients, moved_gradient, [matrix] * len(gradients))
+
+
+def each_changed(
+    gradients: NDArray[Any], change: Callable[[Gradient, Any], Gradient], given: Sequence[Any]
+) -> NDArray[Any]:
+    """(n,) gradients or None, each changed by what is given for its shape; one that many shapes share, once."""
+    done: dict[tuple[int, Any], Gradient] = {}
     found = gradients.copy()
-    for index in np.flatnonzero(gradients != None):  # noqa: E711 - elementwise
-        gradient = gradients[index]
-        if id(gradient) not in done:  # many shapes may share one
-            done[id(gradient)] = moved_gradient(gradient, matrix)
-        found[index] = done[id(gradient)]
+    for index in np.flatnonzero(gradients != None).tolist():  # noqa: E711 - elementwise
+        key = (id(gradients[index]), given[index])
+        if key not in done:
+            done[key] = change(gradients[index], given[index])
+        found[index] = done[key]
     return found
 
 

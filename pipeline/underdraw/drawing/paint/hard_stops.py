@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from underdraw.drawing.affine import inverse, transformed
 from underdraw.drawing.drawing import FLATTEN_MM, QUANTUM_MM, Drawing
 from underdraw.drawing.paint.colours import GradientTable
-from underdraw.drawing.paint.gradients import Gradient, LinearGradient, Stop
+from underdraw.drawing.paint.gradients import Gradient, LinearGradient, Stop, each_changed
 from underdraw.drawing.ragged import Floats, Ints
 
 FEWEST_POINTS, MOST_POINTS = 16, 20_000  # of an ellipse
@@ -52,7 +52,8 @@ def edges_of(gradient: Gradient, points: Floats, apart: float) -> Iterator[shape
     back = inverse(gradient.matrix)
     if back is None:
         return
-    least = apart / mm_per_way(gradient)
+    longest = mm_per_way(gradient)
+    least = apart / longest
     if isinstance(gradient, LinearGradient):
         along, across = transformed(points, back).T
         for way in jumps_between(gradient, float(along.min()), float(along.max()), least):
@@ -61,8 +62,8 @@ def edges_of(gradient: Gradient, points: Floats, apart: float) -> Iterator[shape
         return
     farthest = float(GradientTable((gradient,)).ways(np.zeros(len(points), dtype=np.int64), points).max())
     for way in jumps_between(gradient, 0.0, farthest, least):
-        rise = min(FLATTEN_MM / (mm_per_way(gradient) * way), 1.0)  # of an arc over its chord, in radii
-        count = min(max(math.ceil(math.pi / math.acos(1 - rise)), FEWEST_POINTS), MOST_POINTS)
+        rise = min(FLATTEN_MM / (longest * way), 1.0)  # of an arc over its chord, in radii
+        count = min(max(math.ceil(math.pi / (2 * math.asin(math.sqrt(rise / 2)))), FEWEST_POINTS), MOST_POINTS)
         turn = np.linspace(0.0, 2 * np.pi, count + 1) % (2 * np.pi)
         ring = np.array(gradient.focal) * (1 - way) + way * np.stack([np.cos(turn), np.sin(turn)], axis=1)
         yield shapely.LineString(transformed(ring, gradient.matrix))
@@ -72,8 +73,8 @@ def jumps_between(gradient: Gradient, low: float, high: float, least: float) -> 
     """Where between two shares of the way a gradient jumps; nowhere if that is more often than every `least`."""
     if gradient.spread == "pad":
         return [each for each in gradient.jumps if low < each < high]
-    period = 1.0 if gradient.spread == "repeat" else 2.0
-    once = np.outer([1.0] if gradient.spread == "repeat" else [1.0, -1.0], gradient.jumps)
+    signs = [1.0] if gradient.spread == "repeat" else [1.0, -1.0]
+    period, once = len(signs), np.outer(signs, gradient.jumps)
     if period < least * once.size:
         return []
     turns = np.arange(math.floor(low / period) - 1, math.ceil(high / period) + 2)
@@ -91,13 +92,7 @@ def mm_per_way(gradient: Gradient) -> float:
 
 def with_hard_stops(drawing: Drawing, width: Floats) -> Drawing:
     """The drawing with gradients of fills that change at once where they fade over no more than (s,) `width` mm."""
-    gradients = drawing.fill_gradient.copy()
-    known: dict[tuple[int, float], Gradient] = {}
-    for row in np.flatnonzero(gradients != None).tolist():  # noqa: E711 - elementwise
-        key = (id(gradients[row]), float(width[row]))
-        if key not in known:
-            known[key] = sharpened(drawing.fill_gradient[row], key[1])
-        gradients[row] = known[key]
+    gradients = each_changed(drawing.fill_gradient, sharpened, width.tolist())
     changed = any(one is not other for one, other in zip(gradients, drawing.fill_gradient, strict=True))
     return drawing.replace(fill_gradient=gradients) if changed else drawing
 

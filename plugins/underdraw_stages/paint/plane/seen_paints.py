@@ -36,7 +36,7 @@ def seen_paints(drawing: Drawing, faces: Faces) -> tuple[list[SeenPaint], Ints]:
     """The paints that are seen, and (f,) which of them shows on each face."""
     stack = paint_stack(drawing, faces.fills, 2 * faces.fill_row)
     shown = stack.at(faces.point)
-    rows = np.round(shown.rgb * 255).astype(np.int64) @ (65536, 256, 1)
+    rows = codes_of(shown.rgb)
     bare = (shown.cover == 0) & (drawing.ground is None)
     rows[bare] = -1
     values, paint = np.unique(rows, return_inverse=True)
@@ -140,7 +140,7 @@ def look_of_layers(seen: list[Layer]) -> SeenPaint | None:
     if top is None:
         return None
     if top.pattern:
-        return SeenPaint("pattern", (hex_of(np.round(top.rgb * 255)),))
+        return SeenPaint("pattern", (hex_of(top.rgb),))
     colours = []
     for stop in top.stops:
         rgb, left = np.zeros(3), 1.0
@@ -148,10 +148,15 @@ def look_of_layers(seen: list[Layer]) -> SeenPaint | None:
             shade = rgb_of([stop.colour])[0] if layer is top else layer.rgb
             opacity = layer.opacity * (stop.opacity if layer is top else 1.0)
             rgb, left = rgb + left * opacity * shade, left * (1 - opacity)
-        colours.append(hex_of(np.round((rgb + left) * 255)))  # what still shines through is primed canvas, white
+        colours.append(hex_of(rgb + left))  # what still shines through is primed canvas, white
     return SeenPaint("gradient", tuple(colours), top.way, tuple(stop.offset for stop in top.stops))
 
 
+def codes_of(rgb: Floats) -> Ints:
+    """(…,) whole numbers 0xrrggbb of (…, 3) sRGB from 0 to 1."""
+    return np.asarray(np.round(rgb * 255).astype(np.int64) @ (65536, 256, 1))
+
+
 def hex_of(rgb: Floats) -> str:
-    """(3,) whole numbers from 0 to 255 as "#rrggbb"."""
-    return f"#{int(rgb.astype(np.int64) @ (65536, 256, 1)):06x}"
+    """(3,) sRGB from 0 to 1 as "#rrggbb"."""
+    return f"#{int(codes_of(rgb)):06x}"

@@ -98,7 +98,8 @@ def read_artwork(
     thin = _thin_fills(areas, area_row, outlined, marker, centre)
     edges = _fill_edges(areas, area_row, outlined & ~thin.which, marker)
     chords = _closing_chords(drawing, painted_fill & painted_stroke, marker)
-    stops = _hard_stops(drawing, areas[~thin.which], area_row[~thin.which], marker, line_width)
+    stops, of_area = edges_within(drawing, areas[~thin.which], area_row[~thin.which], line_width)
+    hard_stops = _of_fills(stops, area_row[~thin.which][of_area], marker)
     middles, dots = _stroke_middles(drawing, painted_stroke, marker, 0.0 if tidied else SPOT_MM)
     cut = drawing.cut_edge[middles.row]
     cut_edges, middles = middles.select(cut), middles.select(~cut)
@@ -108,7 +109,7 @@ def read_artwork(
 
     thin_rows = np.isin(np.arange(len(drawing)), area_row[thin.which])
     solid_fill = (drawing.opaque_fill & cover)[area_row] & ~thin.lines
-    fills = HidingAreas(areas[solid_fill], 2 * area_row[solid_fill], np.empty(0, dtype=object), np.empty(0))
+    fills = HidingAreas.of_fills(areas[solid_fill], area_row[solid_fill])
     broad = drawing.opaque_stroke & cover & (drawing.stroke_width > same) & (not tidied)
     hiding, folds = middles.select(broad[middles.row]), mirror_folds(drawing)
     bands, broader = (cut_at_folds(stroke_areas(drawing, hiding, more), folds) for more in (0.0, 2 * same))
@@ -123,7 +124,7 @@ def read_artwork(
     for rows in (edges.row, middles.row, dots.row, thin.middles.row, thin.flecks.row):
         shown[rows] = True
     return Artwork(
-        lines=edges.together(chords, stops, middles, thin.middles),
+        lines=edges.together(chords, hard_stops, middles, thin.middles),
         dots=dots.together(thin.flecks),
         fills=fills,
         bands=bands,
@@ -155,7 +156,7 @@ def _paint(
         areas[above],
         area_row[above],
         bands.select(bands.order > lowest),
-        HidingAreas(areas[hair], 2 * area_row[hair], np.empty(0, dtype=object), np.empty(0)),
+        HidingAreas.of_fills(areas[hair], area_row[hair]),
         not_judged=thin,
         blurred=drawing.blur > 0,
     )
@@ -188,13 +189,7 @@ def _thin_fills(
     index = np.flatnonzero(long_)
     long_[index[counts == 0]] = False
     row = np.repeat(area_row[index], counts)
-    middles = Lines(
-        np.concatenate([np.empty(0, dtype=object), *middles_found]),
-        row,
-        marker[row],
-        2 * row,
-        np.ones(len(row), dtype=np.bool_),
-    )
+    middles = _of_fills(np.concatenate([np.empty(0, dtype=object), *middles_found]), row, marker)
     index = index[counts > 0]
     whole = np.array([shapely.multilinestrings(lines) for lines in middles_found if len(lines)], dtype=object)
     cover = HidingAreas(areas[index], 2 * area_row[index], whole, breadths(areas[index]))
@@ -225,20 +220,12 @@ def _fill_edges(
     shape_index = row[drawn][area_index]
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     edges = shapely.linestrings(coords, indices=ring) if len(rings) else rings
-    return Lines(edges, shape_index, marker[shape_index], 2 * shape_index, np.ones(len(shape_index), dtype=np.bool_))
+    return _of_fills(edges, shape_index, marker)
 
 
-def _hard_stops(
-    drawing: Drawing,
-    areas: NDArray[Any],
-    area_row: NDArray[np.int64],
-    marker: NDArray[np.int64],
-    line_width: NDArray[np.float64],
-) -> Lines:
-    """Where a gradient changes its colour at once, within its fill."""
-    edges, area_index = edges_within(drawing, areas, area_row, line_width)
-    row = area_row[area_index]
-    return Lines(edges, row, marker[row], 2 * row, np.ones(len(row), dtype=np.bool_))
+def _of_fills(geometry: NDArray[Any], row: NDArray[np.int64], marker: NDArray[np.int64]) -> Lines:
+    """Whole lines of fills: (n,) LineStrings, the shape of each, (s,) markers."""
+    return Lines(geometry, row, marker[row], 2 * row, np.ones(len(row), dtype=np.bool_))
 
 
 def _closing_chords(drawing: Drawing, both: NDArray[np.bool_], marker: NDArray[np.int64]) -> Lines:

@@ -37,6 +37,11 @@ class HidingAreas:
     middle: NDArray[Any]
     width: NDArray[np.float64]
 
+    @classmethod
+    def of_fills(cls, area: NDArray[Any], row: NDArray[np.int64]) -> "HidingAreas":
+        """What fills cover: (k,) Polygons, and the shape that each is of."""
+        return cls(area, 2 * row, np.empty(0, dtype=object), np.empty(0))
+
     def __len__(self) -> int:
         return len(self.area)
 

@@ -22,7 +22,7 @@ from underdraw_stages.tidy.seen.small_pieces import small_areas
 from underdraw_stages.tidy.seen.stack_grid import StackGrid, is_deep
 
 ASIDE_MM = 0.05  # how far beside an edge, or the band of a stroke, is looked: shapes side by side need not quite meet
-ON_EDGE_MM = 1e-3
+ON_EDGE_MM = 1e-3  # a line that was cut from an edge and rounded is no farther from it
 COVER = 0.5  # an edge at which so much more of the page is covered on one side is seen, whatever the page's colour
 MOST_COLOURS = 2000  # compared each with each; of more, all count as alike until they are looked at
 ALIKE = 0  # the group of all of these

@@ -23,9 +23,19 @@ STEEP = 16  # of 255 from a pixel to those around it: a gradient turns back or j
 Random = np.random.Generator
 
 
-def scene(random: Random, stops: Callable[[Random], NDArray[np.float64]] | None = None) -> str:
+def apart(random: Random) -> NDArray[np.float64]:
+    """Offsets of two to five stops."""
+    return np.sort(random.uniform(0, 1, int(random.integers(2, 6))))
+
+
+def twice(random: Random) -> NDArray[np.float64]:
+    """Offsets of stops of which two or three each lie on one, at the ends of the way, too."""
+    once = np.clip(random.uniform(-0.4, 1.4, 2), 0, 1)
+    return np.sort(np.repeat(once, random.integers(1, 4, 2)))
+
+
+def scene(random: Random, stops: Callable[[Random], NDArray[np.float64]] = apart) -> str:
     """Artwork with 4 to 9 shapes at random, most of them painted with gradients, many see-through."""
-    stops = stops or apart
     defs, shapes = [], []
     for number in range(int(random.integers(4, 10))):
         for part in ("fill", "stroke"):
@@ -45,17 +55,6 @@ def scene(random: Random, stops: Callable[[Random], NDArray[np.float64]] | None 
         group = f'<g opacity="{random.choice([1, 0.6])}"{turn if random.random() < 0.5 else ""}>'
         shapes.append(f"{group if 'stroke' not in words else '<g>'}{outline}{words}/></g>")
     return f"<defs>{''.join(defs)}</defs>{''.join(shapes)}"
-
-
-def apart(random: Random) -> NDArray[np.float64]:
-    """Offsets of two to five stops."""
-    return np.sort(random.uniform(0, 1, int(random.integers(2, 6))))
-
-
-def twice(random: Random) -> NDArray[np.float64]:
-    """Offsets of stops of which two or three each lie on one, at the ends of the way, too."""
-    once = np.clip(random.uniform(-0.4, 1.4, 2), 0, 1)
-    return np.sort(np.repeat(once, random.integers(1, 4, 2)))
 
 
 def gradient(identity: str, random: Random, offsets: NDArray[np.float64]) -> str:

@@ -202,6 +202,6 @@ def test_a_tip_that_is_bevelled_hides_nothing_where_its_miter_would_have_been(li
     twig = stroke((126, 20), (126, 100), width=0.1)
     drawn = shapely.union_all(tidied(twig, feeler, meet=False).part_lines())
     gone = shapely.LineString([(126, 20), (126, 100)]).difference(shapely.buffer(drawn, 1e-6)).length
-    assert set(tidied(twig, feeler).miter_limit.tolist()) == {4.0}  # a marker's stroke is round: nothing to tell of it
+    assert set(tidied(twig, feeler).miter_limit.tolist()) == {4.0}  # a marker's strokes have round joins
     tip = 120 + 3 / np.sin(np.arctan(0.2))
     assert gone == pytest.approx(hidden * 2 * (tip - 126) * 0.2, abs=1e-3)
