@@ -83,10 +83,10 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     ground = None
     if not settings.background:
         visible, ground = without_background(visible, size, left_out)
-    for warning in left_out.warnings():
-        context.warn(warning)
     if not visible.items and not settings.layers:
         raise CannotDo(nothing_left(left_out, settings), file=name)
+    for warning in left_out.warnings():
+        context.warn(warning)
     context.progress(0.9, "choosing markers")
     drawing = draw(visible, size, job_for(context.job, size, name))
     items = visible.items
@@ -269,6 +269,6 @@ def _beyond(drawing: Drawing) -> int:
 
 def nothing_left(left_out: LeftOut, settings: ImportSettings) -> str:
     """Why there is nothing to draw."""
-    reasons = "; ".join(left_out.lines())
+    reasons = "; ".join([*left_out.warnings(), *left_out.lines()])
     chosen = " with these layers" if settings.skip or settings.only else ""
     return f"no shapes to draw{chosen}" + (f" ({reasons})" if reasons else "; is this the file you mean?")

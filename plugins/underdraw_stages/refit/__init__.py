@@ -19,7 +19,9 @@ class RefitSettings:
     section: int | None = setting(
         Integer(1), None, "the section that is to be drawn next, of a board longer than the bed"
     )
-    accept: bool = setting(Flag(), False, "go on although a mark is off by more than half a tip")
+    accept: bool = setting(
+        Flag(), False, "go on although a mark is off by more than half a tip, or the board is turned by more than 45°"
+    )
 
 
 STAGE = Stage(

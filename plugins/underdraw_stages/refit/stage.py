@@ -15,14 +15,15 @@ from underdraw_stages.refit.readings import EXAMPLE, Reading, read_file
 
 ANGLE_DIGITS, SHIFT_DIGITS = 9, 6  # a nanometre at a metre
 PLAIN_SCALE = 2e-4  # a scale nearer to 1 is what reading a machine's display comes to
+MOST_TURN_DEG = 45.0  # marks of a square or rectangle read in another order fit exactly, by a quarter or half turn
 UNITS_MIXED = (20.0, 1 / 20.0)  # a scale beyond is inches read as millimetres, or the other way round
 
 
 def refit(drawing: Drawing, settings: RefitSettings, context: Context) -> Result:
     """The same drawing on a board that lies elsewhere.
 
-    Raises InputError for a file of readings that is wrong; CannotDo where a mark is off by more than half a tip, or
-    where the board lies so that the bed does not reach the drawing.
+    Raises InputError for a file of readings that is wrong; CannotDo where a mark is off by more than half a tip, where
+    the board lies turned as marks read in another order show it, or so that the bed does not reach the drawing.
     """
     if settings.measured is None:
         raise InputError(f"--measured is not set: name a file of readings, {EXAMPLE} for each mark")
@@ -32,6 +33,7 @@ def refit(drawing: Drawing, settings: RefitSettings, context: Context) -> Result
     here, there = points_of(readings, lying)
     best = best_motion(here, there)
     hold_against_the_tip(readings, best, drawing, settings.accept, context)
+    hold_against_the_order(best, settings.accept, context)
     warn_of_weak_readings(readings, here, there, best, drawing, context)
     motion = Motion(round(best.angle_deg, ANGLE_DIGITS), (float(best.shift[0]), float(best.shift[1])))
     motion = replace(
@@ -96,6 +98,24 @@ def hold_against_the_tip(
     raise CannotDo(
         f"{text}\n  try: read {readings[worst].name} again, and check that it is the mark of that number\n"
         "  try: --accept, to go on all the same"
+    )
+
+
+def hold_against_the_order(best: BestMotion, accept: bool, context: Context) -> None:
+    """Raise CannotDo, or warn where that is accepted, if the board is turned as marks in another order would have it.
+
+    No mark is off then: of marks that lie alike on both ends of a board, each may be taken for the one opposite.
+    """
+    if abs(best.angle_deg) <= MOST_TURN_DEG:
+        return
+    text = f"the readings turn the board by {abs(best.angle_deg):.1f}°"
+    if accept:
+        context.warn(f"{text}; accepted")
+        return
+    raise CannotDo(
+        f"{text}; marks that were read in another order than their numbers look like that\n"
+        "  try: find each mark's number on the sheet, and read them again\n"
+        "  try: --accept, if the board does lie turned like that"
     )
 
 

@@ -23,9 +23,11 @@ Points = NDArray[np.float64]
 PANEL = "12 x 16 in"
 
 
-def marked(name: str = PANEL, **machine: str) -> Drawing:
-    """A garden panel with registration marks on its board."""
+def marked(name: str = PANEL, face: str = "", **machine: str) -> Drawing:
+    """A garden panel, or one like it with another face, with registration marks on its board."""
     data = {**SIX[name], "machine": {**SIX[name].get("machine", {}), **machine}}
+    if face:
+        data["canvas"] = {**data["canvas"], "face": face}
     drawing = garden_strokes(job_from_data(data, "moths"))
     marks = tuple(mark.at for mark in corner_marks(Panel.of(drawing.job)))
     return drawing.replace(lying=OnBoard(wrapped=True, marks=marks))

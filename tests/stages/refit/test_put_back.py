@@ -180,6 +180,34 @@ def test_two_marks_leave_nothing_to_check_by_and_three_do(tmp_path: Path) -> Non
     assert refitted(drawing, file_of(tmp_path / "three.toml", read[[0, 2, 3]], [1, 3, 4]))[2] == []
 
 
+@pytest.mark.parametrize(
+    ("numbers", "turn"), [([3, 1], 179.5), ([3, 4, 1, 2], 179.5), ([2, 3, 4, 1], 90.5)], ids=["two", "four", "quarter"]
+)
+def test_marks_that_were_read_in_another_order_are_not_taken_for_a_turned_board(tmp_path: Path, numbers, turn) -> None:
+    """All of them fit: the marks of a rectangle lie alike after half a turn, those of a square after a quarter."""
+    drawing = marked(face="12 x 12 in" if turn == 90.5 else "12 x 16 in")
+    where = Shove(0.5, (1.0, 2.0)).of(from_corner(drawing, marks_of(drawing)))
+    right = [1, 3] if len(numbers) == 2 else [1, 2, 3, 4]
+    read = where[[number - 1 for number in right]]
+    assert refitted(drawing, file_of(tmp_path / "right.toml", read, right))[1]["angle_deg"] == pytest.approx(0.5)
+    file = file_of(tmp_path / "read.toml", read, numbers)
+    with pytest.raises(CannotDo, match=rf"^the readings turn the board by {turn}°; .* another order"):
+        refitted(drawing, file)
+    _, _, warned = refitted(drawing, file, accept=True)
+    assert f"the readings turn the board by {turn}°; accepted" in warned
+
+
+@pytest.mark.parametrize(("turn", "refused"), [(44, False), (-44, False), (46, True), (-46, True)])
+def test_a_board_may_lie_turned_by_less_than_half_of_a_quarter(tmp_path: Path, turn: int, refused: bool) -> None:
+    drawing = marked(bed="5 x 5 m")
+    read = Shove(turn, (1000.0, 1000.0)).of(from_corner(drawing, marks_of(drawing)))
+    if not refused:
+        assert refitted(drawing, file_of(tmp_path / "read.toml", read))[1]["angle_deg"] == pytest.approx(turn)
+    else:
+        with pytest.raises(CannotDo, match="another order"):
+            refitted(drawing, file_of(tmp_path / "read.toml", read))
+
+
 @pytest.mark.parametrize("marks", [3, 4])
 def test_of_four_marks_one_that_the_others_do_not_bear_out_is_named_though_all_are_within_half_a_tip(
     tmp_path: Path, marks: int

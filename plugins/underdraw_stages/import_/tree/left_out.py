@@ -51,7 +51,8 @@ KINDS: dict[str, tuple[str, str]] = {
 }
 
 
-ALARMING = ("mask",)  # the drawing is not what the screen shows: a warning, and no line of the summary
+# the drawing is not what the screen shows: a warning, and no line of the summary
+ALARMING = ("text", "letter", "image", "foreign", "mask", "reference", "sheet", "clip")
 
 
 @dataclass
@@ -76,7 +77,7 @@ class LeftOut:
         return sum(count for kind, count in self.counts.items() if KINDS[kind][0].startswith("skipped"))
 
     def lines(self) -> list[str]:
-        """One line a kind, in the table's order."""
+        """One line a kind that a person may want to know of, in the table's order."""
         return [self._line(kind) for kind in KINDS if self.counts[kind] and kind not in ALARMING]
 
     def warnings(self) -> list[str]:

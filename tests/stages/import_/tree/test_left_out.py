@@ -8,10 +8,11 @@ import pytest
 from small_artwork import INK, Watched
 
 from underdraw.drawing.facts import Ground
-from underdraw.errors import InputError
+from underdraw.errors import CannotDo, InputError
 from underdraw_stages.import_.tree.left_out import KINDS, LeftOut
 
 WING = f'<path d="M5 5L30 5L30 30" {INK}/>'
+ALARMS = {"text", "image", "foreign", "reference", "sheet", "clip"}  # the screen shows something else than is drawn
 HREF = "http://moth.invalid/a.svg#b"
 
 
@@ -48,8 +49,10 @@ HREF = "http://moth.invalid/a.svg#b"
     ],
 )  # fmt: skip
 def test_what_is_left_out_is_told_and_counted(kind, body, said, run) -> None:  # type: ignore[no-untyped-def]
-    result = run(body + WING)
-    assert said in result.summary
+    watched = Watched()
+    result = run(body + WING, context=watched)
+    assert said in "\n".join(watched.warnings if kind in ALARMS else result.summary.splitlines())
+    assert not (watched.warnings if kind not in ALARMS else result.summary.splitlines()[2:])
     assert kind in result.figures["left_out"]
     assert len(result.drawing) >= 1
 
@@ -61,6 +64,13 @@ def test_a_mask_that_is_not_applied_is_a_warning_that_names_its_element(run) -> 
     assert [text.partition(":")[0] for text in watched.warnings] == ["1 mask not applied (veil)"]
     assert len(result.summary.splitlines()) == 2  # shapes and page, and the file: the warning is told once
     assert result.figures["left_out"] == {"mask": 1}
+
+
+def test_where_nothing_is_left_the_error_alone_says_why(run) -> None:  # type: ignore[no-untyped-def]
+    watched = Watched()
+    with pytest.raises(CannotDo, match=r"^[^\n]*no shapes to draw \(skipped 1 text .*skipped 1 hidden shape"):
+        run('<text>moth</text><path d="M0 0h9v9" visibility="hidden"/>', context=watched)
+    assert watched.warnings == []
 
 
 def test_the_history_can_hold_what_is_counted(run) -> None:  # type: ignore[no-untyped-def]
@@ -94,7 +104,7 @@ def test_examples_are_few() -> None:
     told = LeftOut()
     for at in range(20):
         told.add("text", f"moth {at}")
-    assert told.lines() == [
+    assert told.warnings() == [
         "skipped 20 texts (moth 0; moth 1; moth 2): turn text into outlines before export, or name a font file with --text"
     ]
 
@@ -153,8 +163,10 @@ def test_a_font_that_is_none_is_refused(run, artwork) -> None:  # type: ignore[n
 def test_letters_that_the_font_lacks_are_told(run) -> None:  # type: ignore[no-untyped-def]
     from small_artwork import FIXTURES
 
-    result = run("<text y='20' font-size='9'>AxB</text>", text=str(FIXTURES / "moth.ttf"))
-    assert "skipped 1 letter that the font does not have (x in “AxB”)" in result.summary
+    watched = Watched()
+    result = run("<text y='20' font-size='9'>AxB</text>", text=str(FIXTURES / "moth.ttf"), context=watched)
+    (warned,) = watched.warnings
+    assert warned.startswith("skipped 1 letter that the font does not have (x in “AxB”)")
     assert len(result.drawing) == 2
 
 
