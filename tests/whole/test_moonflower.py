@@ -17,6 +17,7 @@ from lxml import html
 from underdraw.drawing.wire import read_drawing
 
 JOB = Path(__file__).parents[2] / "fixtures" / "moonflower" / "moonflower.toml"
+README = Path(__file__).parents[2] / "README.md"
 UNDERDRAW = f"{shlex.quote(sys.executable)} -m underdraw --quiet"
 
 
@@ -57,19 +58,10 @@ def test_run_leaves_a_program_previews_a_sheet_and_the_drawing(made: Path) -> No
 
 
 @pytest.mark.slow
-def test_the_shell_chain_writes_the_same_bytes_as_run_and_again(made: Path, tmp_path: Path) -> None:
-    chain = " | ".join(
-        [
-            f"{UNDERDRAW} import --job {JOB}",
-            *(f"{UNDERDRAW} {stage}" for stage in ("fit", "wrap")),
-            f"{UNDERDRAW} paint -o moonflower-paint.svg",
-            *(f"{UNDERDRAW} {stage}" for stage in ("tidy", "order")),
-            f"{UNDERDRAW} inspect -o moonflower-inspect.svg",
-            f"{UNDERDRAW} gcode -o moonflower.nc",
-            f"{UNDERDRAW} preview -o moonflower.svg",
-            f"{UNDERDRAW} sheet -o moonflower-sheet.html > moonflower-drawing.svg",
-        ]
-    )
+def test_the_pipe_of_the_readme_writes_the_same_bytes_as_run_and_again(made: Path, tmp_path: Path) -> None:
+    blocks = re.findall(r"^```sh\n(.*?)^```$", README.read_text(), flags=re.M | re.S)
+    (pipe,) = (block for block in blocks if "underdraw import" in block)
+    chain = pipe.replace("underdraw ", f"{UNDERDRAW} ").replace("--job moonflower.toml", f"--job {JOB}")
     for _ in range(2):
         done = shell(chain, tmp_path)
         assert done.returncode == 0, done.stderr.decode()

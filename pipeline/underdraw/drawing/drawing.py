@@ -330,6 +330,11 @@ class Drawing:
         single = (np.diff(self.shapes) == 1).all() and (np.diff(self.parts) > 0).all()
         return bool(single and (self.fill == "").all() and (self.marker != "").all())
 
+    @property
+    def is_tidied(self) -> bool:
+        """Whether these are strokes of which none hides another: of artwork, what `tidy` has made of it."""
+        return self.hides_nothing and self.is_strokes
+
 
 def _quantised(coords: NDArray[np.float64]) -> NDArray[np.float64]:
     """A copy with every number a whole count of quanta, and no -0 among them."""

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from underdraw import Context, Drawing, File, Result
+from underdraw import Context, Drawing, File, InputError, Result
 from underdraw.drawing.facts import Palette, PaletteColour
 from underdraw.drawing.paint.hard_stops import with_hard_stops
 from underdraw.page.subject import Subject
@@ -24,7 +24,12 @@ NOTHING_SHOWS = f"nothing to paint: no fill shows that is wider than {length_in(
 
 
 def paint(drawing: Drawing, settings: PaintSettings, context: Context) -> Result:
-    """The map, the record of the plan, and the palette for whoever comes after; the drawing goes on as it came."""
+    """The map, the record of the plan, and the palette for whoever comes after; the drawing goes on as it came.
+
+    Raises InputError for strokes of a marker: their artwork's fills are gone.
+    """
+    if drawing.is_tidied:
+        raise InputError("paint looks at the fills of the artwork; put it between wrap and tidy")
     if not (drawing.fill != "").any() and drawing.ground is None:
         return Result(drawing, {"colours": []}, NOTHING)
     subject = Subject.of(drawing, context)

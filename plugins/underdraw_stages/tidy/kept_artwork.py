@@ -15,7 +15,7 @@ def kept_artwork(drawing: Drawing) -> Artwork | None:
     """The shapes that paint something; None where these are strokes already, with nothing else to compare them to."""
     if drawing.artwork is not None:
         return drawing.artwork
-    if drawing.is_strokes and drawing.hides_nothing:
+    if drawing.is_tidied:
         return None
     shown = drawing.select((drawing.fill != "") | (drawing.stroke != ""))
     shown = shown.with_lines(shapely.simplify(shown.shape_lines(), KEPT_MM, preserve_topology=False))

@@ -33,7 +33,7 @@ def tidy(drawing: Drawing, settings: TidySettings, context: Context) -> Result:
     drawing, line_width = without_narrow_blurs(drawing, tip), ALIKE_TIPS * tip
     sharp = with_hard_stops(drawing, tip)
     artwork = read_artwork(sharp, marker, line_width, settings.cover, settings.same, settings.centre)
-    judged = settings.cover and not (drawing.hides_nothing and drawing.is_strokes)
+    judged = settings.cover and not drawing.is_tidied
     seen = what_the_eye_sees(artwork, settings.meet, settings.shortest, settings.contrast if judged else 0.0)
     hatching, unshaded = find_hatching(seen.lines, settings.same)
     counts = Counts(dropped=seen.slits, dropped_length=seen.slits_length)

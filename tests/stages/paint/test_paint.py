@@ -10,8 +10,8 @@ import pytest
 from rendered import rendered
 from test_plane import BOARD, WRAPPED, box, garden, on_board
 
-from underdraw import CannotDo, Drawing
-from underdraw.drawing.facts import OnBoard, Palette
+from underdraw import CannotDo, Drawing, InputError
+from underdraw.drawing.facts import Ground, OnBoard, Palette
 from underdraw.drawing.paint.gradients import LinearGradient, Stop
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
@@ -87,6 +87,12 @@ def test_artwork_without_fills_is_one_line_and_no_file(bench: TrialContext) -> N
         result = painted(hidden, bench)
         assert (result.files, result.drawing.palette) == ((), None)
         assert result.summary == "nothing to paint: no fill shows that is wider than 0.1 mm"
+
+
+def test_strokes_of_a_marker_are_refused_for_their_fills_are_gone(bench: TrialContext) -> None:
+    strokes = on_board([[box(30, 30, 60, 60)]], marker="outline").replace(hides_nothing=True, ground=Ground("#123456"))
+    with pytest.raises(InputError, match="^paint looks at the fills of the artwork; put it between wrap and tidy$"):
+        painted(strokes, bench)
 
 
 def test_an_inch_job_speaks_square_inches_and_a_metric_one_square_centimetres(bench: TrialContext) -> None:

@@ -89,7 +89,7 @@ def read_artwork(
     """
     painted_stroke = (drawing.stroke != "") & (drawing.stroke_opacity > 0) & (drawing.stroke_width > 0)
     painted_fill = (drawing.fill != "") & (drawing.fill_opacity > 0)
-    tidied = drawing.hides_nothing and drawing.is_strokes  # none of them lies on top
+    tidied = drawing.is_tidied  # none of them lies on top
     areas, area_row = fill_regions(drawing, np.flatnonzero(painted_fill))
     background = _background(drawing, areas, area_row, painted_stroke)
 
