@@ -16,6 +16,7 @@ from underdraw.drawing.paint.gradients import LinearGradient, Stop
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
+from underdraw.page.canvas_page import MARGIN, PAGE_HEIGHT
 from underdraw.page.text_width import text_width
 from underdraw.plugins.parts import Result
 from underdraw.testing import StageContract
@@ -126,6 +127,36 @@ def test_the_narrow_ones_are_counted_listed_and_hatched(bench: TrialContext) -> 
     fine = painted(drawing, bench, tool="1 mm")
     assert "Narrower" not in words(map_of(fine)) and 'class="x"' not in map_of(fine)
     assert "\n" not in fine.summary
+
+
+def test_the_notes_name_the_folds_of_a_panel_that_has_some(bench: TrialContext) -> None:
+    folded = on_board([[box(30, 30, 60, 60)]], fill="#3d6f63")
+    assert "Ticks beside the map: the folds." in words(map_of(painted(folded, bench)))
+    flat = folded.replace(job=job_from_data({"canvas": {"face": "120 x 100 mm"}}, "moth"))
+    svg = map_of(painted(flat.replace(lying=OnBoard()), bench))
+    assert "fold" not in words(svg) and "Paint the numbers in their order." in words(svg)
+
+
+@pytest.mark.parametrize(("wide", "tall"), [(1, 1), (3, 1), (1, 3)], ids=["square", "wide", "tall"])
+@pytest.mark.parametrize("colours", [1, 4, 12, 30, 49, 52, 60, 90])
+@pytest.mark.parametrize("bars", [1, 3, 40, 600])
+def test_the_list_of_narrow_regions_has_room_on_the_page(bench: TrialContext, wide, tall, colours, bars) -> None:
+    job = job_from_data({"canvas": {"face": f"{300 * wide} x {300 * tall} mm", "mount": "stretched"}}, "moth")
+    row, column = np.divmod(np.arange(colours + bars), 30)
+    left, top = 2 + 9.5 * column * wide, 2 + 12 * row * tall
+    width = np.where(np.arange(colours + bars) < colours, 5.0, 1.2)
+    shapes = [[box(x, y, x + w, y + 8)] for x, y, w in zip(left, top, width, strict=True)]
+    shades = [f"#{40 + 2 * (at // 10):02x}{250 - 24 * (at % 10):02x}{24 * (at % 10):02x}" for at in range(colours)]
+    fills = [*shades, *(shades[at % colours] for at in range(bars))]
+    drawing = Drawing.build(shapes, (300 * wide, 300 * tall), job, fill=fills).replace(lying=OnBoard())
+    result = painted(drawing, bench, alike=0)
+    svg = map_of(result)
+    assert len(result.figures["narrow"]) == bars
+    listed = re.findall(r">(1\.2 mm;[^<]*)<", svg)
+    more = re.findall(r">and ([\d,]+) more, hatched too<", svg)
+    assert len(listed) >= min(bars, 3)
+    assert len(listed) + sum(int(count.replace(",", "")) for count in more) == bars
+    assert max(float(y) for y in re.findall(r'<text[^>]* y="([\d.]+)"', svg)) <= PAGE_HEIGHT - MARGIN
 
 
 def label_boxes(svg: str) -> list[tuple[str, float, float, float, float]]:

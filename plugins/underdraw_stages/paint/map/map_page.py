@@ -25,6 +25,7 @@ from underdraw_stages.paint.map.palette_table import (
     SUM_ROWS,
     WIDTH,
     entries_shown,
+    list_height,
     put_narrow,
     put_palette,
 )
@@ -37,7 +38,7 @@ GAP = 3.0
 NOTE = 3.0  # font size of notes
 NOTES = 14.0  # height of the notes
 COLUMNS_BELOW = 2
-ROWS_BESIDE = int((PAGE_HEIGHT - TOP - HEAD) / ROW)
+LEAST_LISTED = 4  # rows of the list of narrow regions for which the map makes room
 
 
 def map_page(subject: Subject, plan: PaintPlan) -> bytes:
@@ -48,8 +49,11 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     beside = OnPage.largest(box, (wide - 2 * AROUND - WIDTH - GAP, tall), TOP)
     entries = entries_shown(plan)
     rows_below = -(-(len(entries) + SUM_ROWS) // COLUMNS_BELOW)
-    below = OnPage.largest(box, (wide - 2 * AROUND, max(20.0, tall - HEAD - rows_below * ROW)), TOP)
-    is_beside = below.reduction >= beside.reduction and len(entries) <= ROWS_BESIDE - SUM_ROWS
+    list_below = list_height(plan, len(list_columns(wide)), LEAST_LISTED)
+    tables = HEAD + rows_below * ROW + (list_below + MARGIN if list_below else 0.0)
+    below = OnPage.largest(box, (wide - 2 * AROUND, max(20.0, tall - tables)), TOP)
+    end_beside = TOP + (len(entries) + SUM_ROWS) * ROW + list_height(plan, 1, LEAST_LISTED)
+    is_beside = below.reduction >= beside.reduction and end_beside <= PAGE_HEIGHT - MARGIN
     placing = OnPage(box, beside.reduction, MARGIN + AROUND, TOP) if is_beside else below
     page = Page(f"{subject.name}: map for painting", description(subject, plan), style=STYLE)
     page.defs.append(HATCHING)
@@ -61,7 +65,8 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
     around = (placing.left - AROUND, placing.top - AROUND, placing.right + AROUND, placing.bottom + AROUND)
     numbers, left_out = place_numbers(plan, np.concatenate([lines, ticks]), narrow, placing, around)
     put_numbers(page, numbers)
-    y = put_notes(page, plan, placing.bottom + AROUND, placing.right + AROUND - MARGIN, left_out)
+    room = placing.right + AROUND - MARGIN if is_beside else wide
+    y = put_notes(page, plan, placing.bottom + AROUND, room, left_out, folds=len(ticks) > 0)
     if is_beside:
         x = placing.right + AROUND + GAP
         end = put_palette(page, plan, entries, x, TOP - HEAD, subject.unit)
@@ -73,7 +78,7 @@ def map_page(subject: Subject, plan: PaintPlan) -> bytes:
         some = entries[column * rows_below : (column + 1) * rows_below]
         x = MARGIN + column * (PAGE_WIDTH - 2 * MARGIN - WIDTH)
         ends.append(put_palette(page, plan, some, x, y, subject.unit, last=column == COLUMNS_BELOW - 1))
-    columns = [(each, max(ends)) for each in list_columns(PAGE_WIDTH - 2 * MARGIN)]
+    columns = [(each, max(ends)) for each in list_columns(wide)]
     end = put_narrow(page, plan, columns, subject.unit)
     return page.svg(end + MARGIN)
 
@@ -83,9 +88,11 @@ def list_columns(room: float) -> list[float]:
     return [MARGIN + at * LIST_WIDTH for at in range(int(room // LIST_WIDTH))]
 
 
-def put_notes(page: Page, plan: PaintPlan, y: float, room: float, left_out: int) -> float:
+def put_notes(page: Page, plan: PaintPlan, y: float, room: float, left_out: int, *, folds: bool) -> float:
     """What is what on the map; the new y."""
-    notes = ["Paint the numbers in their order. Ticks beside the map: the folds."] if plan.entries else []
+    notes = ["Paint the numbers in their order."] if plan.entries else []
+    if folds:
+        notes.append("Ticks beside the map: the folds.")
     if len(plan.narrow):
         notes.append(f"Hatched: narrower than {length_in(plan.tool, 'mm')}.")
     if left_out:

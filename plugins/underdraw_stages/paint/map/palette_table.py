@@ -10,6 +10,7 @@ ROW = 3.9  # mm from row to row
 WIDTH = 58.0
 LIST_ROW = 3.5  # mm from row to row of what is too narrow
 LIST_WIDTH = 46.0
+ABOVE_LIST = ROW + 1.5  # from the palette's last row, or the notes, to the list's title
 COLUMNS = (4.6, 5.8, 12.6, 36.0, 45.0, WIDTH)  # right of number; swatch; name; right of area, paint, narrowest
 SUM_ROWS = 2  # all colours together, and bare canvas
 MOST_ROWS = 76  # of the palette: two columns of them leave half of the page for the map
@@ -98,12 +99,12 @@ def put_narrow(page: Page, plan: PaintPlan, columns: list[tuple[float, float]], 
     if not listed:
         return max(top for _, top in columns)
     x, y = columns[0]
-    y += ROW + 1.5
+    y += ABOVE_LIST
     title = f"Narrower than {length_in(plan.tool, 'mm')}: {counted(len(listed), 'region')}"
     page.text(x, y, title, size=SIZE, bold=True)
     y += LIST_ROW
     page.text(x, y, "no., width; right and down from the upper left corner", size=SIZE - 0.5, colour=QUIET)
-    starts = [(x, y), *((left, top + ROW + 1.5 + LIST_ROW) for left, top in columns[1:])]
+    starts = [(x, y), *((left, top + ABOVE_LIST + LIST_ROW) for left, top in columns[1:])]
     places = [(left, top + LIST_ROW * row) for left, top in starts for row in range(1, rows_to_end(top) + 1)]
     shown = listed if len(listed) <= len(places) else listed[: max(0, len(places) - 1)]
     for each, (left, level) in zip(shown, places, strict=False):
@@ -111,9 +112,15 @@ def put_narrow(page: Page, plan: PaintPlan, columns: list[tuple[float, float]], 
         page.text(left + COLUMNS[1], level, narrow_words(each, unit), size=SIZE - 0.3, room=LIST_WIDTH - COLUMNS[1] - 1)
     if len(shown) < len(listed) and places:
         left, level = places[len(shown)]
-        page.text(left, level, f"{len(listed) - len(shown):,} more in the record", size=SIZE - 0.3, colour=QUIET)
+        page.text(left, level, f"and {len(listed) - len(shown):,} more, hatched too", size=SIZE - 0.3, colour=QUIET)
     used = places[: len(shown) + 1] if len(shown) < len(listed) else places[: len(shown)]
     return max([y, *(level for _, level in used)])
+
+
+def list_height(plan: PaintPlan, columns: int, most_rows: int) -> float:
+    """How much of the page the list of narrow regions takes in so many columns, or its first rows, mm."""
+    rows = min(-(-len(plan.narrow_regions) // columns), most_rows)
+    return ABOVE_LIST + LIST_ROW * (1 + rows) if rows else 0.0
 
 
 def rows_to_end(top: float) -> int:
