@@ -33,8 +33,9 @@ def test_a_new_distribution_has_what_it_takes_and_passes_its_own_tests(kind: str
     commands = readme.split("```sh\n")[1].split("```")[0].strip().splitlines()
     assert len(commands) == 3
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(folder / "src"), os.environ.get("PYTHONPATH", "")])}
+    (tmp_path / "pyproject.toml").write_text('[tool.pytest.ini_options]\naddopts = "--of-another-project"\n')
     tests = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"], cwd=folder, env=environment,
+        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", folder.name], cwd=tmp_path, env=environment,
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert tests.returncode == 0, tests.stdout
