@@ -55,6 +55,13 @@ def test_an_offset_takes_its_whole_size_from_a_board_that_lies_alone() -> None:
     assert largest_faces(down, BED, (20.0, 0.0))[0][0] == pytest.approx(18 * INCH - 20, abs=1e-3)
 
 
+@pytest.mark.parametrize(("offset", "reached"), [(609, True), (610, False), (-762, False)])
+def test_an_offset_as_long_as_the_bed_leaves_no_reach_and_no_sum_below_zero_is_named(offset, reached) -> None:
+    (reason,) = bed_fit(panel(face=(16 * INCH, 20 * INCH)), BED, (offset, 0.0)).reasons
+    assert ("leaves a reach of 0.6 mm" in reason) is reached
+    assert ("the marker reaches nothing of it" in reason) is not reached and "-" not in reason.replace(f"{offset}", "")
+
+
 @settings(max_examples=80, deadline=None)
 @given(
     strip=st.sampled_from(["flat", "down"]),

@@ -120,6 +120,11 @@ def reason(panel: Panel, bed: Size, offset: Point, axis: int) -> str:
         )
     strip = f" beside its {say(panel.staple, panel)} staple strip" if panel.strip_beside else ""
     left, over = travel - abs(offset[axis]), needed(panel, offset)[axis] - travel
+    if left <= TOLERANCE_MM:
+        return (
+            f"the holder's offset of {say(offset[axis], panel)} is as much as the bed's {say(travel, panel)} or more: "
+            "the marker reaches nothing of it"
+        )
     return (
         f"the holder's offset of {say(offset[axis], panel)} leaves a reach of {say(left, panel)}, and the image is "
         f"{say(panel.image[axis], panel)} {AXES[axis]}{strip}: {say(over, panel)} too {AXES[axis]}"

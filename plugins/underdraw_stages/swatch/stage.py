@@ -4,17 +4,21 @@ A trial that wants another speed, press or wait is a marker of its own in that j
 holder, so the machine goes on without a pause.
 """
 
+from bisect import bisect_left
 from dataclasses import replace
+from math import ceil
 from typing import Any
 
 import numpy as np
 
-from underdraw import Context, Drawing, InputError, Job, Result
+from underdraw import CannotDo, Context, Drawing, InputError, Job, Result
 from underdraw.drawing.facts import Card as CardFact
 from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.job.sections import MarkerSection
 from underdraw.job.settings import did_you_mean
+from underdraw.machine.travel import swap_strokes
+from underdraw.panel import Panel, bed_fit, holder_offset, reach
 from underdraw.plugins.parts import Holder, Ink
 from underdraw.words.lengths import MM_PER_INCH
 from underdraw.words.quantities import counted, distance, length_in, size_in
@@ -27,26 +31,78 @@ STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0)  # of the marker's own speed
 SPRING_MM = (0.0, 0.5, 1.0, 1.5, 2.0)  # presses of a sprung holder
 NIB_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)  # of what a nib gives, in a rigid one
 RUN_SHARE, RUN_MM = 1.2, 10_000.0  # of the ink_length that is to be shown; without one
+SHORTEST_RUN_MM = 1000.0
 LONGEST_RUN_MM = 200_000.0
 WHEEL_SPEED = 50.0  # mm/s at most: faster wheels would need more room than a card has
 
 
 def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context) -> Result:
-    """A card for one marker of the job (or the default marker without one), or for the machine."""
+    """A card for one marker of the job (or the default marker without one), or for the machine.
+
+    Raises CannotDo for a card that is larger than the bed.
+    """
     job = context.job or Job()
     marker = chosen_marker(job, settings.marker)
-    ink, holder = context.registry.ink(marker.ink), context.registry.holder(job.holder.use)
-    card = of_machine(job, marker, settings) if settings.machine else of_marker(job, marker, ink, holder, settings)
-    drawn = card_drawing(card, job, marker, "machine" if settings.machine else "marker")
+    if settings.machine:
+        drawn = card_drawing(of_machine(job, marker, settings), job, marker, "machine")
+        if not fits_bed(drawn, context):
+            raise CannotDo(f"{too_large(drawn, context)}; only a larger one takes it")
+    else:
+        drawn = marker_drawing(job, marker, settings, context)
     what = "the machine" if settings.machine else repr(marker.name)
-    pauses = "one pause, to turn the marker" if card.put_in else "no pauses"
+    pauses = "one pause, to turn the marker" if len(swap_strokes(drawn)) > 1 else "no pauses"
     text = f"a card of {size_in(drawn.sheet, unit_of(job))} for {what}: {counted(len(drawn), 'stroke')}, "
     text += f"{distance(drawn.drawn_mm, unit_of(job))}, {pauses}"
     return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=text)
 
 
-def of_marker(job: Job, marker: MarkerSection, ink: Ink, holder: Holder, settings: SwatchSettings) -> Card:
-    """The card of one marker."""
+def marker_drawing(job: Job, marker: MarkerSection, settings: SwatchSettings, context: Context) -> Drawing:
+    """The card of one marker; a run that nobody asked for is no longer than the bed lets it be."""
+    ink, holder = context.registry.ink(marker.ink), context.registry.holder(job.holder.use)
+
+    def with_run(run: float, settings: SwatchSettings = settings) -> Drawing:
+        return card_drawing(of_marker(job, marker, ink, holder, settings, run), job, marker, "marker")
+
+    own = min(RUN_SHARE * marker.ink_length, LONGEST_RUN_MM) if marker.ink_length else RUN_MM
+    run, unit = settings.run or own, unit_of(job)
+    drawn = with_run(run)
+    if fits_bed(drawn, context):
+        return drawn
+    shorter = [metres * 1000.0 for metres in range(1, ceil(run / 1000))]
+    count = bisect_left(shorter, True, key=lambda each: not fits_bed(with_run(each), context))
+    if count and settings.run is None:
+        context.warn(
+            f"the run is {distance(shorter[count - 1], unit)}, the longest that the bed takes, not "
+            f"{distance(run, unit)}: the marker may last longer"
+        )
+        return with_run(shorter[count - 1])
+    one_trial = replace(settings, speeds=(marker.speed or ink.speed,), presses=(0.0,), settles=(0.0,))
+    if count:
+        remedy = f"\n  try: --run {count}m"
+    elif fits_bed(with_run(SHORTEST_RUN_MM, one_trial), context):
+        remedy = "\n  try: --run 1m, and fewer trials, each named: --speeds, --presses, --settles"
+    else:
+        remedy = "; only a larger one takes it"
+    raise CannotDo(too_large(drawn, context) + remedy)
+
+
+def fits_bed(card: Drawing, context: Context) -> bool:
+    """Whether the bed takes a card, either way round."""
+    panel, offset = Panel.of(card.job), holder_offset(card.job, context.registry)
+    return panel.bed is None or any(bed_fit(way, panel.bed, offset).fits for way in (panel, panel.turned()))
+
+
+def too_large(card: Drawing, context: Context) -> str:
+    """What a card is larger than."""
+    bed, unit = card.job.machine.bed, unit_of(card.job)
+    assert bed is not None
+    x0, y0, x1, y1 = reach(bed, holder_offset(card.job, context.registry))
+    room = f"of {size_in((x1 - x0, y1 - y0), unit)}" if x1 > x0 and y1 > y0 else "that the marker does not reach"
+    return f"the card of {size_in(card.sheet, unit)} does not fit a bed {room}"
+
+
+def of_marker(job: Job, marker: MarkerSection, ink: Ink, holder: Holder, settings: SwatchSettings, run: float) -> Card:
+    """The card of one marker, with a run of so many mm."""
     card = Card(marker.name, marker.tip)
     card.write(f"{marker.name}: {ink.name}, {length_in(marker.tip, 'mm')}", MARGIN, card.down(HEIGHT * card.unit))
     card.down(marker_card.GAP)
@@ -56,8 +112,7 @@ def of_marker(job: Job, marker: MarkerSection, ink: Ink, holder: Holder, setting
     marker_card.put_settles(card, {f"{settle:g} s": settle for settle in settings.settles})
     marker_card.put_pairs(card)
     marker_card.put_patches(card)
-    own = min(RUN_SHARE * marker.ink_length, LONGEST_RUN_MM) if marker.ink_length else RUN_MM
-    marker_card.put_run(card, settings.run or own)
+    marker_card.put_run(card, run)
     return card
 
 
@@ -116,6 +171,7 @@ def card_drawing(card: Card, job: Job, marker: MarkerSection, subject: str) -> D
     """The card's strokes as a drawing on a stretched canvas of the card's size, with a job of its own."""
     size = (card.width, card.height)
     data = {key: table for key, table in job.data.items() if key in ("machine", "holder")}
+    data["machine"] = {key: value for key, value in data.get("machine", {}).items() if key != "sections"}
     inches = " x ".join(f"{side / MM_PER_INCH:.7g}" for side in size)
     face = f"{inches} in" if unit_of(job) == "in" else f"{size[0]:g} x {size[1]:g} mm"
     data["canvas"] = {"face": face, "mount": "stretched"}

@@ -9,13 +9,15 @@ import numpy as np
 import pytest
 from garden_panels import ACCENT, OUTLINE
 
-from underdraw import Drawing, InputError
+from underdraw import CannotDo, Drawing, InputError
 from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import drawing_speed
 from underdraw.machine.travel import swap_strokes
+from underdraw.panel import Lying
 from underdraw.testing.trial import TrialContext
+from underdraw.words.quantities import distance
 from underdraw_stages.swatch import SwatchSettings
 from underdraw_stages.swatch.marker_card import COLUMNS, PAIRS, cut_to, meander
 from underdraw_stages.swatch.stage import swatch
@@ -57,6 +59,60 @@ def test_the_same_line_is_drawn_at_a_ladder_of_speeds(bench: TrialContext) -> No
     shapes = [line.coords - line.coords[0] for line in lines]
     assert all(len(line) == 1 for line in lines)
     assert all(np.allclose(shape, shapes[0], atol=2e-4) for shape in shapes)
+
+
+def on_bed(machine: dict[str, str], offset: str = "0 x 0 in") -> dict[str, object]:
+    return {**JOB, "holder": {"offset": offset}, "machine": {**machine, "units": "in"}}
+
+
+SMALL = on_bed({"bed": "8 x 10 in", "sections": "auto"})
+ONE_TRIAL = {"speeds": ["20 in/min"], "presses": ["0 mm"], "settles": ["0 s"]}
+
+
+@pytest.mark.parametrize(
+    ("job", "written", "why"),
+    [
+        (
+            SMALL,
+            {},
+            "a bed of 8 × 10 in\n  try: --run 1m, and fewer trials, each named: --speeds, --presses, --settles",
+        ),
+        (SMALL, {"machine": True}, "a bed of 8 × 10 in; only a larger one takes it"),
+        (on_bed({"bed": "8 x 6 in"}), {}, "a bed of 8 × 6 in; only a larger one takes it"),
+        (on_bed({"bed": "8 x 16 in"}, "1 x 0 in"), {}, "a bed of 7 × 16 in; only a larger one takes it"),
+        (
+            on_bed({"bed": "8 x 16 in"}, "-9 x 0 in"),
+            {},
+            "a bed that the marker does not reach; only a larger one takes it",
+        ),
+    ],
+    ids=["small", "machine", "smallest", "beside", "far beside"],
+)
+def test_a_card_larger_than_the_bed_is_refused_with_what_makes_it_smaller(bench, job, written, why) -> None:
+    with pytest.raises(CannotDo) as error:
+        card(bench, job, **written)
+    assert str(error.value).startswith("the card of ")
+    assert str(error.value).endswith(f"does not fit {why}")
+
+
+def test_a_card_that_fits_lies_on_the_bed_in_one_go_whatever_a_panel_does(bench: TrialContext) -> None:
+    for job, written in ((SMALL, {**ONE_TRIAL, "run": "1 m"}), (on_bed({"bed": "24 x 10 in"}), {})):
+        assert Lying.of(card(bench, job, **written), bench.registry).sections is None
+    assert bench.warnings == []
+
+
+@pytest.mark.parametrize("bed", ["8 x 16 in", "16 x 8 in"])
+def test_a_run_is_as_long_as_the_bed_lets_it_be_and_one_asked_for_as_long_as_asked(bench, bed) -> None:
+    job = on_bed({"bed": bed})
+    [(_, run)] = strokes_of(card(bench, {**job, "marker": [{**OWN, "ink_length": "60 m"}]}), "run")
+    metres = round(run.drawn_mm / 1000)
+    assert bench.warnings == [
+        f"the run is {distance(metres * 1000, 'in')}, the longest that the bed takes, not {distance(72_000, 'in')}: "
+        "the marker may last longer"
+    ]
+    assert strokes_of(card(bench, job, run=f"{metres} m"), "run")[0][1].drawn_mm == pytest.approx(metres * 1000, abs=1)
+    with pytest.raises(CannotDo, match=f"bed of .* in\n  try: --run {metres}m$"):
+        card(bench, job, run=f"{metres + 1} m")
 
 
 def test_speeds_stay_within_what_the_machine_can_do(bench: TrialContext) -> None:
@@ -122,7 +178,7 @@ def test_the_run_has_a_tick_at_each_whole_metre(bench: TrialContext) -> None:
 
 
 def test_the_run_is_longer_than_the_marker_is_said_to_last(bench: TrialContext) -> None:
-    lasting = {**JOB, "marker": [{**OWN, "ink_length": "60 m"}]}
+    lasting = {**JOB, "machine": {"bed": "24 x 60 in"}, "marker": [{**OWN, "ink_length": "60 m"}]}
     [(_, run)] = strokes_of(card(bench, lasting), "run")
     assert run.drawn_mm == pytest.approx(72_000, abs=1)
     [(_, run)] = strokes_of(card(bench, {**JOB, "marker": [OWN]}), "run")
