@@ -38,6 +38,31 @@ holder_offset = "38.5 x -2 mm"
 """
 
 
+@pytest.mark.parametrize(
+    ("section", "key", "typed", "slip"),
+    [
+        ("marker", "line", ["0.9 in", "0.95 mm", "0.9 mm"], "0.9 mm and 0.9 in"),
+        ("marker", "line", ["0.6 mm", "4.9 mm"], "0.6 mm and 4.9 mm"),
+        ("marker", "line", ["0.6 mm", "4.7 mm"], ""),
+        ("marker", "faded", ["52 m", "47 mm"], "47 mm and 52 m"),
+        ("marker", "faded", ["52 m", "9 m"], ""),  # one of them was all but dry
+        ("machine", "left", ["200.1 mm", "7.88 mm"], "7.88 mm and 200.1 mm"),
+        ("marker", "press", ["0 mm", "0.5 mm", "3 mm"], ""),  # the most of them counts
+    ],
+)
+def test_readings_that_cannot_be_of_one_thing_are_refused_before_they_are_averaged(
+    tmp_path: Path, section: str, key: str, typed: list[str], slip: str
+) -> None:
+    file = tmp_path / "readings.toml"
+    file.write_text(f"[{section}]\n{key} = {json.dumps(typed)}\n")
+    if not slip:
+        assert read_readings(file)
+        return
+    with pytest.raises(InputError, match=f"{key}: {slip} cannot be readings of one thing; is the unit") as error:
+        read_readings(file)
+    assert str(error.value).startswith(f"{file}:2: ")
+
+
 def drawn_square(scale_x: float, scale_y: float, lean: float) -> dict[str, float]:
     """What a machine draws for a square of 200 mm: corners by an affine map, distances between them."""
     axes = np.array([[1 + scale_x, (1 + scale_y) * np.sin(lean)], [0.0, (1 + scale_y) * np.cos(lean)]])

@@ -90,7 +90,7 @@ def test_it_tells_people_in_the_program_s_own_unit_and_counts_rightly(run, shop)
     code, out, err = run("panel.nc")
     assert code == 0, out + err
     assert "draws from X 1.00 Y 2.00 to X 3.00 Y 2.00 in" in out
-    assert "1 stroke, 51 mm drawn" in out
+    assert "1 stroke, 2.0 in drawn, 3.6 in of travel" in out
     assert "1 lift, 1 pause, 0 arcs" in out
 
 

@@ -25,6 +25,8 @@ from underdraw.job.settings import (
 SIDE_MM = 200.0  # of the square on the machine's card
 MOST_READINGS = 100  # of one key
 LARGEST_STEP_MM = 20.0
+APART = 8.0  # times: readings of one thing farther apart than that are of two units, the nearest of which are cm, mm
+OF_ONE_THING = ("line", "faded", "bottom", "top", "left", "right", "rising", "falling")
 
 
 @dataclass(frozen=True)
@@ -96,8 +98,19 @@ def read_readings(path: Path) -> Readings:
             for key, value in table.items():
                 if isinstance(value, list) and len(value) > MOST_READINGS:
                     raise SettingError(key, f"{key}: expected at most {MOST_READINGS} readings, got {len(value)}")
+                if key in OF_ONE_THING and isinstance(value, list):
+                    hold_together(key, getattr(read[name], key), value)
         except SettingError as error:
             raise InputError(error.text, file=path, line=line_of(text, (name, error.key))) from None
     if not any(value for table in data.values() for value in table.values() if value != "outline"):
         raise InputError("holds no readings; type in what the card shows, under [marker] or [machine]", file=path)
     return Readings(read.get("marker"), read.get("machine"), data)
+
+
+def hold_together(key: str, values: tuple[float, ...], words: list[object]) -> None:
+    """Raise SettingError for readings of one thing (mm, as typed in) that are multiples of one another."""
+    if values and max(values) > APART * min(values):
+        least, most = words[values.index(min(values))], words[values.index(max(values))]
+        raise SettingError(
+            key, f"{key}: {least} and {most} cannot be readings of one thing; is the unit of each right?"
+        )

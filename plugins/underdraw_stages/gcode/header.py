@@ -6,7 +6,7 @@ from underdraw import Drawing, __version__
 from underdraw.machine.loads import Load
 from underdraw.words.lengths import format_length
 from underdraw.words.plain_text import plain_name
-from underdraw.words.quantities import to_the_second
+from underdraw.words.quantities import distance, to_the_second
 from underdraw_stages.gcode.chosen import SHARE_DIGITS
 from underdraw_stages.gcode.crossings import Travel
 from underdraw_stages.gcode.files import ProgramFile
@@ -27,7 +27,7 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
     first, last = program_file.runs[0][0], program_file.runs[-1][1]
     strokes = sum(load.strokes for load in program_file.loads)
     drawn = sum(load.drawn_mm for load in program_file.loads)
-    which = f"{strokes} strokes ({first} to {last} of {len(drawing)}), {drawn / 1000:.2f} m"
+    which = f"{_strokes(strokes)} ({first} to {last} of {len(drawing)}), {distance(drawn, setup.units)}"
     lines = [f"underdraw {__version__}: {plain_name(job.name)}, {which}"]
     if program_file.begins:
         lines.append(f"stroke {first} begins at {program_file.begins:.{SHARE_DIGITS}f} of its length")
@@ -70,7 +70,7 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         names = ", ".join(plain_name(section.name) for section in keep_outs)
         lines.append(f"keep-outs: {names}; the marker goes over them or round")
     for load, spent in zip(program_file.loads, seconds, strict=True):
-        much = f"{load.strokes} strokes, {load.drawn_mm / 1000:.2f} m, {_speed(setup, load)}, {to_the_second(spent)}"
+        much = f"{_drawn(setup, load)}, {_speed(setup, load)}, {to_the_second(spent)}"
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")
     lines.append(f"about {to_the_second(sum(seconds))} without waits for swaps")
     return lines
@@ -96,9 +96,19 @@ def swap_message(setup: Setup, load: Load) -> str:
     """What the operator reads at a swap."""
     fresh = "a fresh " if load.number > 1 else ""
     return (
-        f"put in {fresh}{_marker(setup, load)} for {load.strokes} strokes, {load.drawn_mm / 1000:.1f} m; "
+        f"put in {fresh}{_marker(setup, load)} for {_drawn(setup, load)}; "
         "set the tip's height again, Z0 touching the canvas; then go on"
     )
+
+
+def _drawn(setup: Setup, load: Load) -> str:
+    """How much is drawn with one load."""
+    return f"{_strokes(load.strokes)}, {distance(load.drawn_mm, setup.units)}"
+
+
+def _strokes(count: int) -> str:
+    """So many, in plain digits for whoever reads them back."""
+    return f"{count} stroke{'' if count == 1 else 's'}"
 
 
 def _marker(setup: Setup, load: Load) -> str:

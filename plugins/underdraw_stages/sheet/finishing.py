@@ -4,7 +4,7 @@ from underdraw.job.sections import MarkerSection
 from underdraw.panel.materials import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
 from underdraw.words.lengths import MM_PER_INCH
 from underdraw.words.plain_text import isolated
-from underdraw.words.quantities import counted, length_in
+from underdraw.words.quantities import counted, length_in, millilitres
 from underdraw_stages.sheet.contents import Facts
 
 RESIN_KG_PER_LITRE = 1.1  # of a cured epoxy: common practice, no source
@@ -154,8 +154,9 @@ def area(size: tuple[float, float]) -> str:
 def volume(ml: float) -> str:
     """A volume in litres or millilitres and US fluid ounces, of which a gallon has 128.
 
-    >>> volume(393.3), volume(3785.4)
-    ('393 ml (13 US fl oz)', '3.79 l (128 US fl oz)')
+    >>> volume(0.3), volume(14.2), volume(393.3), volume(3785.4)
+    ('0.3 ml (0.1 US fl oz)', '14.2 ml (0.5 US fl oz)', '393 ml (13 US fl oz)', '3.79 l (128 US fl oz)')
     """
-    metric = f"{ml / 1000:.2f} l" if ml >= 1000 else f"{ml:.0f} ml"
-    return f"{metric} ({ml / ML_PER_GALLON * FL_OZ_PER_GALLON:.0f} US fl oz)"
+    metric = f"{ml / 1000:.2f} l" if ml >= 1000 else millilitres(ml)
+    ounces = max(ml / ML_PER_GALLON * FL_OZ_PER_GALLON, 0.1)
+    return f"{metric} ({ounces:.{0 if ounces >= 9.95 else 1}f} US fl oz)"

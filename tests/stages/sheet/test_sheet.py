@@ -206,7 +206,7 @@ def test_of_many_colours_those_that_take_most_paint_have_a_row_and_the_rest_are_
 def test_paint_costs_what_its_price_and_the_palette_make(bench: TrialContext) -> None:
     drawing = with_palette(panel_drawing("12 x 16 in"), 30)
     shown = words(page(drawing, bench, **{"paint-price": "40 EUR/l"}))
-    assert f"28 ml (1 US fl oz) 40 EUR/l {40 * 0.06 * 465 / 1000:.2f} EUR" in shown
+    assert f"27.9 ml (0.9 US fl oz) 40 EUR/l {40 * 0.06 * 465 / 1000:.2f} EUR" in shown
     assert "What it costs" not in words(page(panel_drawing("12 x 16 in"), bench, **{"paint-price": "40 EUR/l"}))
 
 

@@ -232,8 +232,8 @@ def _words(program: str, report: "Report", timed: bool, stroke: dict[str, object
         for item in report.problems
     ]
     lines.append(
-        f"{counted(figures['strokes'], 'stroke')}, {distance(figures['drawn_mm'])} drawn, "
-        f"{distance(figures['travel_mm'])} of travel, {counted(figures['lifts'], 'lift')}, "
+        f"{counted(figures['strokes'], 'stroke')}, {distance(figures['drawn_mm'], report.unit)} drawn, "
+        f"{distance(figures['travel_mm'], report.unit)} of travel, {counted(figures['lifts'], 'lift')}, "
         f"{counted(figures['swaps'], 'pause')}, {counted(figures['arcs'], 'arc')} in "
         f"{counted(figures['blocks'], 'block')}"
     )
