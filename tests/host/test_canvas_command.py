@@ -64,6 +64,13 @@ def test_a_name_that_no_shop_has_brings_the_nearest_one() -> None:
     assert "did you mean" in done.stderr and done.stdout == ""
 
 
+@pytest.mark.parametrize("face", ["16in", "1/2in", "40 cm", "12.5mm"])
+def test_one_length_is_no_face_and_no_name_of_one(face: str) -> None:
+    done = canvas("--face", face)
+    assert done.returncode == 2 and done.stdout == ""
+    assert "face: expected a size, width x height, such as 12 x 16 in or" in done.stderr
+
+
 def test_without_a_face_the_bed_gives_the_largest() -> None:
     assert told("--bed", "24 x 48 in", *GALLERY[2:8])["face_mm"] == pytest.approx([16 * INCH, 40 * INCH], abs=1e-3)
 

@@ -151,6 +151,7 @@ def test_a_plugin_that_gives_nothing_back_is_named(mine: Path) -> None:
         (["moonrise", "-i", "no.svg"], "no.svg: cannot be read: No such file"),
         (["garden", "--job", "no.toml"], "no.toml: cannot be read: No such file"),
         (["run"], "Missing argument 'JOB'"),
+        (["canvas", "--depth", "4", "cm"], 'extra argument (cm); a value with spaces stands in quotes: --depth "4 cm"'),
     ],
 )
 def test_a_mistake_of_the_command_line_is_one_line_and_exit_2(mine: Path, words: list[str], told: str) -> None:

@@ -103,6 +103,18 @@ def test_each_mistake_has_its_line(
     assert "\n" not in text
 
 
+def test_artwork_given_for_a_job_is_named_as_that_with_what_a_job_says_of_it(
+    tmp_path: Path, registry: Registry
+) -> None:
+    artwork = tmp_path / "moth.svg"
+    artwork.write_text('\n<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg"/>')
+    with pytest.raises(InputError) as error:
+        load_job(artwork, registry)
+    first, second = str(error.value).splitlines()
+    assert first == f'{artwork}: is artwork, and a job was expected, which names it: [artwork] file = "moth.svg"'
+    assert second == "  try: underdraw demo, for a job to start from"
+
+
 def test_a_missing_job_a_binary_one_and_a_folder_are_one_line(tmp_path: Path, registry: Registry) -> None:
     (tmp_path / "binary.toml").write_bytes(b"\xff\xfe\x00")
     for path in (tmp_path / "no.toml", tmp_path / "binary.toml", tmp_path):

@@ -1,5 +1,6 @@
 """Loading a job file: read, its plugin files loaded, and every key, name and size held against what there is."""
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,6 +23,12 @@ def load_job(path: Path, registry: Registry) -> Job:
     text = read_text(path)
     if readable(path.name) != path.name:
         raise InputError("its name is not UTF-8, and the files made from it are named after it; rename it", file=path)
+    if text.lstrip().startswith("<"):
+        raise InputError(
+            f"is artwork, and a job was expected, which names it: [artwork] file = {json.dumps(path.name)}\n"
+            "  try: underdraw demo, for a job to start from",
+            file=path,
+        )
     data = read_toml(text, path)
     try:
         job = job_from_data(data, path.stem, path.parent)

@@ -10,6 +10,7 @@ from underdraw.drawing.ragged import offsets
 from underdraw.drawing.trimming import without_beginning
 from underdraw.errors import CannotDo, InputError
 from underdraw.machine.loads import Load, loads_between
+from underdraw.words.quantities import counted
 from underdraw_stages.gcode import GcodeSettings
 
 SHARE_DIGITS = 7  # of the share that is left out, as a header has it: 1 µm of a stroke of 10 m
@@ -51,7 +52,8 @@ def chosen_strokes(drawing: Drawing, settings: GcodeSettings, place: float) -> C
     """
     first, last = int(place), settings.to or len(drawing)
     if first > len(drawing) or last > len(drawing):
-        raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} asks for more")
+        beyond = f"--from {first}" if first > len(drawing) else f"--to {last}"
+        raise CannotDo(f"{beyond}: the drawing has {counted(len(drawing), 'stroke')}")
     if first > last:
         raise CannotDo(f"--from {first} lies after --to {last}: nothing would be drawn")
     numbers = np.arange(first, last + 1)

@@ -11,7 +11,7 @@ from underdraw.job.key_positions import line_of
 from underdraw.job.settings import Integer, SettingError, Size, read_settings
 from underdraw.words.quantities import size_in
 
-EXAMPLE = '[[mark]] with number = 1 and read = "12.31 x 24.97 mm"'
+EXAMPLES = {"mm": "12.31 x 24.97 mm", "in": "0.485 x 0.983 in"}
 MOST_MARKS = 1000  # nobody reads off more; a longer file is some other file
 APART_MM = 10.0  # marks nearer to one another show no turn: half a tip off at one of them is degrees
 
@@ -56,24 +56,24 @@ def readings_of(data: dict[str, Any], marks: tuple[Point, ...], unit: str) -> li
     """The same of plain values. Raises InputError with the keys to blame."""
     other = next((key for key in data if key != "mark"), None)
     if other is not None:
-        raise InputError(f"unknown key {other!r}; expected {EXAMPLE}", keys=(other,))
+        raise InputError(f"unknown key {other!r}; expected {example(unit)}", keys=(other,))
     tables = data.get("mark", [])
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
-        raise InputError(f"'mark' is no list of tables; expected {EXAMPLE}", keys=("mark",))
+        raise InputError(f"'mark' is no list of tables; expected {example(unit)}", keys=("mark",))
     if len(tables) > MOST_MARKS:
         raise InputError(f"expected {MOST_MARKS:,} marks at most, got {len(tables):,}; is this the file of readings?")
     if len(tables) < 2:
-        raise InputError(f"expected at least two marks, got {len(tables)}; write {EXAMPLE} for each")
+        raise InputError(f"expected at least two marks, got {len(tables)}; write {example(unit)} for each")
     readings: list[Reading] = []
     for index, table in enumerate(tables):
         reading = reading_of(table, index, marks, unit)
         same = next((k for k, earlier in enumerate(readings) if apart(earlier, reading) < APART_MM), None)
         if same is not None:
-            raise InputError(
-                f"{reading.name} and {readings[same].name} are the same point, or within {size_words(unit)} of one "
-                "another; measure points that are far apart",
-                keys=("mark", index),
-            )
+            twice = f"{reading.name} stands there twice"
+            near = f"{reading.name} and {readings[same].name} are the same point, or within {size_words(unit)} of one "
+            near += "another"
+            told = twice if reading.name == readings[same].name else near
+            raise InputError(f"{told}; measure points that are far apart", keys=("mark", index))
         readings.append(reading)
     return readings
 
@@ -86,7 +86,7 @@ def reading_of(table: dict[str, Any], index: int, marks: tuple[Point, ...], unit
     except SettingError as error:
         raise InputError(error.text, keys=("mark", index, error.key)) from None
     if entry.read is None:
-        raise InputError(f'{where}read is missing; write read = "12.31 x 24.97 mm"', keys=("mark", index))
+        raise InputError(f'{where}read is missing; write read = "{EXAMPLES[unit]}"', keys=("mark", index))
     if (entry.number is None) == (entry.at is None):
         raise InputError(f"{where}expected either number or at, to name the mark", keys=("mark", index))
     if entry.at is not None:
@@ -100,6 +100,11 @@ def reading_of(table: dict[str, Any], index: int, marks: tuple[Point, ...], unit
             keys=("mark", index, "number"),
         )
     return Reading(f"mark {entry.number}", marks[entry.number - 1], entry.read)
+
+
+def example(unit: str) -> str:
+    """What to write for each mark, in the drawing's unit."""
+    return f'[[mark]] with number = 1 and read = "{EXAMPLES[unit]}"'
 
 
 def apart(one: Reading, other: Reading) -> float:

@@ -11,7 +11,7 @@ from underdraw.words.quantities import counted, fine_length, size_in
 from underdraw.words.units import unit_of
 from underdraw_stages.refit import RefitSettings
 from underdraw_stages.refit.best_motion import BestMotion, best_motion, off_from_the_others
-from underdraw_stages.refit.readings import EXAMPLE, Reading, read_file
+from underdraw_stages.refit.readings import Reading, example, read_file
 
 ANGLE_DIGITS, SHIFT_DIGITS = 9, 6  # a nanometre at a metre
 PLAIN_SCALE = 2e-4  # a scale nearer to 1 is what reading a machine's display comes to
@@ -26,7 +26,9 @@ def refit(drawing: Drawing, settings: RefitSettings, context: Context) -> Result
     the board lies turned as marks read in another order show it, or so that the bed does not reach the drawing.
     """
     if settings.measured is None:
-        raise InputError(f"--measured is not set: name a file of readings, {EXAMPLE} for each mark")
+        raise InputError(
+            f"--measured is not set: name a file of readings, {example(unit_of(drawing.job))} for each mark"
+        )
     lying = replace(Lying.of(drawing, context.registry), motion=None)
     section = section_of(settings.section, lying, drawing)
     readings = read_file(settings.measured, lying.marks, unit_of(drawing.job))

@@ -151,12 +151,9 @@ def first_move(facts: Facts) -> str:
     """Where to stand before starting, and where the marker goes."""
     x, y = facts.drawing.coords[0]
     upper_left = corner(facts)
-    name = facts.programs[0].file if facts.programs else facts.drawing_file
-    return (
-        f"Check that the program’s head reads “drawing sha256 {facts.drawing.digest}”. "
-        if facts.programs
-        else f"Check that the program is of “{name}”. "
-    ) + (
+    head = f"Check that the program’s head reads “drawing sha256 {facts.drawing.digest}”. "
+    none = "This sheet was made before a program: write one with underdraw gcode, and the sheet after it. "
+    return (head if facts.programs else none) + (
         "Stand clear, with a hand at the stop. The marker rises first, then goes to the first stroke, "
         f"{size_in((float(x), float(y)), facts.unit)} right and down from {upper_left}."
     )

@@ -165,7 +165,11 @@ def test_a_part_of_the_strokes_and_the_rest_drawn_apart_equal_the_whole(garden, 
 
 @pytest.mark.parametrize(
     ("asked", "said"),
-    [({"from": 99}, "8 strokes"), ({"from": 5, "to": 2}, "nothing would be drawn"), ({"to": 9}, "8 strokes")],
+    [
+        ({"from": 99}, "^--from 99: the drawing has 8 strokes$"),
+        ({"from": 5, "to": 2}, "nothing would be drawn"),
+        ({"from": 5, "to": 9}, "^--to 9: the drawing has 8 strokes$"),
+    ],
 )
 def test_strokes_that_are_not_there_are_refused(garden, write, asked, said):
     with pytest.raises(CannotDo, match=said):
@@ -254,6 +258,15 @@ def test_the_header_says_what_is_drawn_and_how_and_the_cautions(garden, write):
     ]:
         assert caution in head
     assert re.search(r"about \d+ min \d+ s", head)
+
+
+@pytest.mark.parametrize(("units", "length"), [("mm", r"\d+ mm|[\d.]+ m"), ("in", r"[\d.]+ (?:ft|in)")])
+def test_header_and_swaps_count_in_words_and_in_the_units_of_the_program(garden, write, units, length):
+    text = write(garden(gold=1), units=units).files[0].data.decode()
+    (head,) = re.findall(r"\(underdraw [^\n]*\)", text)
+    assert re.search(rf"8 strokes \[1 to 8 of 8\], ({length})\)$", head)
+    assert re.findall(rf"load: [^\n]*: (\d+ strokes?), (?:{length}), ", text) == ["7 strokes", "1 stroke"]
+    assert re.search(rf"for 1 stroke, ({length}), set the tip's height", text)
 
 
 def test_the_header_names_the_artwork_and_its_hash(garden, write):

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from put_back import (
+    PANEL,
     Shove,
     file_of,
     from_corner,
@@ -307,7 +308,11 @@ def test_a_board_that_the_bed_does_not_reach_any_more_is_refused(tmp_path: Path)
         ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 2', 4, "read is missing"),
         ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nread = "1 x 2 mm"', 4, "either number or at"),
         ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 5\nread = "1 x 2 mm"', 5, "there is no mark 5"),
-        ('[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 1\nread = "1 x 2 mm"', 4, "the same point"),
+        (
+            '[[mark]]\nnumber = 1\nread = "1 x 2 mm"\n[[mark]]\nnumber = 1\nread = "1 x 2 mm"',
+            4,
+            "mark 1 stands there twice",
+        ),
         ('[[mark]]\nnumber = 1\nread = "1 x 2"\n[[mark]]\nnumber = 2\nread = "1 x 2 mm"', 3, "with its unit"),
         ('[[mark]]\nnumber = 1\nreed = "1 x 2 mm"\n[[mark]]\nnumber = 2\nread = "1 x 2 mm"', 3, "did you mean 'read'"),
         ("[[mark]\n", 1, "is not TOML"),
@@ -323,6 +328,17 @@ def test_a_file_that_cannot_be_read_gets_one_line_with_its_place(tmp_path: Path,
     where = f"{file}: " if line is None else f"{file}:{line}: "
     assert str(caught.value).startswith(where) and told in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(("panel", "written"), [(PANEL, "0.485 x 0.983 in"), ("deep square", "12.31 x 24.97 mm")])
+def test_an_example_of_a_reading_is_in_the_drawing_s_own_unit(tmp_path: Path, panel: str, written: str) -> None:
+    file = tmp_path / "read.toml"
+    for text in ("", "mark = 3", "marks = 3", "[[mark]]\nnumber = 1\n[[mark]]\nnumber = 2"):
+        file.write_text(text)
+        with pytest.raises(InputError, match=f'read = "{written}"'):
+            refitted(marked(panel), file)
+    with pytest.raises(InputError, match=f'read = "{written}"'):
+        refit(marked(panel), RefitSettings(), TrialContext(Registry.installed()))
 
 
 def test_inches_read_as_millimetres_are_guessed_at(tmp_path: Path) -> None:

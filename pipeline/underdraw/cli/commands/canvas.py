@@ -9,6 +9,7 @@ import click
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import CanvasSection, HolderSection, MachineSection
 from underdraw.job.settings import Choice, FilePath, Length, Many, Size, Text, read_settings, setting, statements
+from underdraw.words.lengths import LENGTH_UNITS
 
 if TYPE_CHECKING:
     from underdraw.cli.app import App
@@ -162,6 +163,7 @@ def face_for(app: "App", text: str) -> tuple[str, str]:
         if found is not None:
             w, h = sorted(found.size, reverse=words[-1].lower() == "wide")
             return f"{w:g} mm x {h:g} mm", f"{found.name}, {found.source}"
-        if words[0][:1].isdigit() and not any(mark in text for mark in "x×*") and words[0][-1:].isalpha():
+        unit = words[0].lstrip("0123456789./")
+        if words[0] != unit and unit.isalpha() and unit.lower() not in LENGTH_UNITS:
             app.registry.canvas_sizes.find(words[0])
     return text, ""
