@@ -123,6 +123,8 @@ def test_what_is_not_as_the_job_says_is_named(expected: Expected, old: str, new:
         ("G21 ", "", "units: "),
         ("G1 X120 Y60 F762", "G1 X120 Y60 Z-3 F762", "slanted: presses the marker in farther while it draws"),
         ("X120 Y60 F762\n", "X120 Y60 F762\nG1 Z-9\n", "depth: presses the marker in farther while it stands"),
+        ("X120 Y60 F762\n", "X120 Y60 F762\nG1 Z-1\n", "depth: presses the marker in less while it stands within"),
+        ("Z-1.5 F600\n", "Z-9 F600\nG1 Z-1.5\n", "depth: pressed the marker in too far before it draws"),
         ("X120 Y60 F762\n", "X120 Y60 F762\nG0 Z-9\n", "rapid-down: a rapid (G0) puts the marker down"),
         ("X120 Y60 F762\n", "X120 Y60 F762\nM0\n", "pause: waits for the operator with the marker down"),
         ("G4 P0.2\nG1 X120 Y60", "G4 P3600\nG1 X120 Y60", "wait: stands 60 min with the tip down"),
@@ -135,6 +137,29 @@ def test_a_program_alone_shows_what_it_can(old: str, new: str, said: str) -> Non
 
 
 HEADER = "(load: marker outline [oil-paint, tip 0.7 mm]: 2 strokes, 0.2 m)\n(load: marker gold: 1 strokes, 0.1 m)\n"
+SPEEDS = (
+    "(load: marker outline [oil-paint, tip 0.7 mm]: 2 strokes, 200 mm, 762 mm/min, 15 s)\n"
+    "(load: marker gold: 1 stroke, 1,204.5 ft, 30 to 60 in/min, 4 s, pressed in by 0.5 mm)\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("F762", "F9000", "too-fast: draws at 150.0 mm/s; the header announces 12.7 mm/s"),
+        ("F762", "F76.2", "too-slow: draws at 1.3 mm/s; the header announces 12.7 mm/s"),
+        ("F762", "F761.5", ""),  # a writer of whole numbers
+        ("F1524", "F900", ""),
+        ("F1524", "F1600", "too-fast: draws at 26.7 mm/s; the header announces 25.4 mm/s"),
+        ("F1524", "F750", "too-slow: draws at 12.5 mm/s; the header announces 12.7 mm/s"),
+    ],
+)
+def test_a_program_alone_is_held_to_the_speeds_that_its_header_announces(old: str, new: str, said: str) -> None:
+    text = SPEEDS + WHOLE
+    assert not told(text)
+    assert not told(WHOLE.replace(old, new))
+    found = told(text.replace(old, new))
+    assert said in found if said else not found
 
 
 @pytest.mark.parametrize(

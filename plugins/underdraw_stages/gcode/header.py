@@ -70,7 +70,7 @@ def header(drawing: Drawing, setup: Setup, program_file: ProgramFile, seconds: l
         names = ", ".join(plain_name(section.name) for section in keep_outs)
         lines.append(f"keep-outs: {names}; the marker goes over them or round")
     for load, spent in zip(program_file.loads, seconds, strict=True):
-        much = f"{_drawn(setup, load)}, {_speed(setup, load)}, {to_the_second(spent)}"
+        much = f"{_drawn(setup, load)}, {_speed(setup, program_file, load)}, {to_the_second(spent)}"
         lines.append(f"load: {_marker(setup, load)}: {much}{_own_press(setup, load)}")
     lines.append(f"about {to_the_second(sum(seconds))} without waits for swaps")
     return lines
@@ -123,9 +123,13 @@ def _own_press(setup: Setup, load: Load) -> str:
     return f", pressed in by {_length(press, setup)}" if press != setup.heights.press else ""
 
 
-def _speed(setup: Setup, load: Load) -> str:
-    per_minute = setup.per_minute(setup.speeds[load.marker.name])
-    return f"{per_minute:g} {setup.units}/min"
+def _speed(setup: Setup, program_file: ProgramFile, load: Load) -> str:
+    """How fast a load is drawn; its slowest and its fastest, where trials of one marker differ."""
+    names = set(program_file.chosen.drawing.marker[load.first - 1 : load.last].tolist())
+    speeds = sorted({setup.speeds[name] for name in names})
+    return " to ".join(f"{setup.per_minute(speed):g}" for speed in speeds[:: max(1, len(speeds) - 1)]) + (
+        f" {setup.units}/min"
+    )
 
 
 def _face(setup: Setup) -> str:

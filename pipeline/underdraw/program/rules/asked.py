@@ -1,27 +1,47 @@
 """What a program's texts say of its markers: which one a pause asks for, and which loads the header announces."""
 
+import math
 import re
 import unicodedata
 from collections.abc import Iterable
+from typing import NamedTuple
 
+from underdraw.words.lengths import LENGTH_UNITS
 from underdraw.words.plain_text import plain_name
 
-ANNOUNCED_LOAD = re.compile(r"\bload: (?P<marker>marker .{1,300}?): (?P<strokes>\d+) strokes?\b", re.IGNORECASE)
+ANNOUNCED_LOAD = re.compile(
+    r"\bload: (?P<marker>marker .{1,300}?): (?P<strokes>\d+) strokes?\b"
+    r"(?:, [\d.,]+ (?:m|mm|ft|in), (?P<least>[\d.]+)(?: to (?P<most>[\d.]+))? (?P<unit>mm|in)/min\b)?",
+    re.IGNORECASE,
+)
 MOST_LETTERS = 40  # of a name that are looked for: a writer may shorten a long one
 ANNOUNCED = r"\bmarker\s+"  # the word before a name, where a text has it
 
 
-def announced_loads(texts: Iterable[str], names: Iterable[str]) -> list[tuple[str, int]]:
-    """The loads that a program's header announces, in order: the marker of each, "" if unknown, and its strokes.
+class AnnouncedLoad(NamedTuple):
+    """One load of a program by its header; marker: "" if unknown; slowest and fastest drawing, mm/s."""
 
-    >>> announced_loads(["two loads", "load: marker gold (tip 0.5 mm): 3 strokes, 1 m"], ["outline", "gold"])
-    [('gold', 3)]
+    marker: str
+    strokes: int
+    slowest: float = 0.0
+    fastest: float = math.inf
+
+
+def announced_loads(texts: Iterable[str], names: Iterable[str]) -> list[AnnouncedLoad]:
+    """The loads that a program's header announces, in order.
+
+    >>> announced_loads(["load: marker gold (tip 0.5 mm): 3 strokes, 1 m, 600 mm/min, 2 min 0 s"], ["outline", "gold"])
+    [AnnouncedLoad(marker='gold', strokes=3, slowest=10.0, fastest=10.0)]
     """
-    known = list(names)
-    return [
-        (named_marker(found["marker"], known) or "", int(found["strokes"]))
-        for found in ANNOUNCED_LOAD.finditer(" ".join(texts))
-    ]
+    known, loads = list(names), []
+    for found in ANNOUNCED_LOAD.finditer(" ".join(texts)):
+        load = AnnouncedLoad(named_marker(found["marker"], known) or "", int(found["strokes"]))
+        if found["least"] is not None:
+            mm_per_s = LENGTH_UNITS[found["unit"].lower()] / 60
+            slowest, fastest = (float(speed) * mm_per_s for speed in (found["least"], found["most"] or found["least"]))
+            load = load._replace(slowest=slowest, fastest=fastest)
+        loads.append(load)
+    return loads
 
 
 def named_marker(text: str, names: Iterable[str]) -> str | None:

@@ -30,9 +30,11 @@ def check(reading: Reading) -> None:
     drawing = ~rapid & sideways & stays
     faults.add_all("slanted", line[drawing & sinks], "presses the marker in farther while it draws")
     faults.add_all("slanted", line[drawing & rises], "presses the marker in less while it draws")
-    standing = stays & ~sideways & reading.has_drawn
-    faults.add_all("depth", line[standing & sinks], "presses the marker in farther while it stands within a stroke")
-    faults.add_all("depth", line[standing & rises], "presses the marker in less while it stands within a stroke")
+    standing, within = stays & ~sideways, "while it stands within a stroke"
+    deeper, less = standing & reading.has_drawn & sinks, standing & rises
+    faults.add_all("depth", line[deeper], f"presses the marker in farther {within}")
+    faults.add_all("depth", line[less & reading.has_drawn], f"presses the marker in less {within}")
+    faults.add_all("depth", line[less & ~reading.has_drawn], "pressed the marker in too far before it draws")
     with np.errstate(invalid="ignore"):
         far = (np.abs(moves.end) > FARTHEST_MM).any(axis=1)
     faults.add_all("too-far", line[far], f"goes farther than {FARTHEST_MM / 1000:g} m from zero: no router does")

@@ -127,12 +127,12 @@ def _check_announced(reading: Reading) -> None:
     drawn, faults = reading.drawn, reading.faults
     if not reading.announced or not drawn.strokes:
         return
-    line, first = reading.comments[0][0], reading.announced[0][0]
+    line, first = reading.comments[0][0], reading.announced[0].marker
     known = reading.markers[reading.markers != ""]
     if first and len(known) and not look_alike(body := reading.body_of(str(known[0])), first):
         text = f"the header announces marker {first!r} for the first load; its strokes are of {body!r}"
         faults.add("pause", line, text)
-    total = sum(strokes for _, strokes in reading.announced)
+    total = sum(load.strokes for load in reading.announced)
     if reading.comparison is None and total != drawn.strokes:
         code = "missing" if drawn.strokes < total else "extra"
         faults.add(code, line, f"the header announces {total} strokes, and the program draws {drawn.strokes}")

@@ -14,7 +14,7 @@ from underdraw.program.drawn import Drawn
 from underdraw.program.expected import Expected
 from underdraw.program.moves import Moves
 from underdraw.program.problems import Faults
-from underdraw.program.rules.asked import announced_loads
+from underdraw.program.rules.asked import AnnouncedLoad, announced_loads
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -71,8 +71,8 @@ class Reading:
         return np.searchsorted(self.drawn.stroke, np.arange(1, self.drawn.strokes + 1))
 
     @cached_property
-    def announced(self) -> list[tuple[str, int]]:
-        """The loads that the header announces, before anything moves: marker and strokes of each."""
+    def announced(self) -> list[AnnouncedLoad]:
+        """The loads that the header announces, before anything moves."""
         first = int(self.moves.line[0]) if len(self.moves) else 0
         texts = [text for line, text in self.comments if line <= first]
         return announced_loads(texts, self.expected.heights)
@@ -80,7 +80,7 @@ class Reading:
     @cached_property
     def _announced_load(self) -> Index:
         """(k,) the load of each stroke as the header announces them; -1 where it does not, or not so many strokes."""
-        counts = [strokes for _, strokes in self.announced]
+        counts = [load.strokes for load in self.announced]
         if sum(counts) != self.drawn.strokes:
             return np.full(self.drawn.strokes, -1, dtype=np.int64)
         return np.repeat(np.arange(len(counts)), counts)
@@ -95,7 +95,7 @@ class Reading:
         """(k,) the marker that each stroke of the program wants, "" where neither drawing nor header makes it known."""
         if self._drawn_markers is not None:
             return self._drawn_markers
-        names = np.array([*(marker for marker, _ in self.announced), ""], dtype=object)
+        names = np.array([*(load.marker for load in self.announced), ""], dtype=object)
         return np.asarray(names[self._announced_load])
 
     @cached_property
@@ -114,10 +114,13 @@ class Reading:
         return self._bounds(values, self.expected.range_of(what))
 
     def speed_bounds(self) -> tuple[Array, Array]:
-        """(k,) least and greatest drawing speed by program stroke, mm/s."""
+        """(k,) least and greatest drawing speed by program stroke, mm/s: its ink's, else what the header announces."""
         speeds = self.expected.speeds
-        every = (min(speeds.values()), max(speeds.values())) if speeds else (0.0, np.inf)
-        return self._bounds(speeds, every)
+        if not speeds:
+            announced = np.array([*((load.slowest, load.fastest) for load in self.announced), (0.0, np.inf)])
+            low, high = announced[self._announced_load].T
+            return low, high
+        return self._bounds(speeds, (min(speeds.values()), max(speeds.values())))
 
     def _bounds(self, values: Mapping[str, float], every: tuple[float, float]) -> tuple[Array, Array]:
         by_name = {name: self._of_marker(values, name, every) for name in set(self.markers.tolist())}
