@@ -217,18 +217,19 @@ def kernels_for(drawing: Drawing, context: Context) -> Kernels:
 
 
 def order_all(drawing: Drawing, work: Work) -> Ordered:
-    """All sections, one after the other, and in each all markers.
+    """All sections, one after the other, and in each all markers; those of one body are one, and share its ink.
 
     A marker goes on in the next section where one of it draws all it has to draw; else a fresh one does.
     """
     strokes, lengths = StrokeEnds.of(drawing), drawing.shape_lengths()
     names = markers_in_order(drawing, work.settings.lightest_first)
+    body = np.array([drawing.job.body(name) for name in drawing.marker.tolist()], dtype=object)
     ordered, done = [], 0
     used = dict.fromkeys(names, 0)  # loads of each marker in the sections before
     for section in np.unique(drawing.section).tolist():
         work = replace(work, section=max(section, 1))
         for name in names:
-            rows = np.flatnonzero((drawing.marker == name) & (drawing.section == section))
+            rows = np.flatnonzero((body == name) & (drawing.section == section))
             if not len(rows):
                 continue
             most = load_mm(drawing, name)
@@ -236,7 +237,7 @@ def order_all(drawing: Drawing, work: Work) -> Ordered:
                 one = order_marker(strokes.subset(rows), lengths[rows], most, work)
             ordered.append(Ordered(one.plan.within(rows), one.loads + used[name], one.bound))
             done += len(rows)
-            if lengths[drawing.marker == name].sum() > most:
+            if lengths[body == name].sum() > most:
                 used[name] += int(one.loads.max())
     plan = join_plans([one.plan for one in ordered])
     return Ordered(plan, np.concatenate([one.loads for one in ordered]), sum(one.bound for one in ordered))

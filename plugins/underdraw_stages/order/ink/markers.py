@@ -6,9 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import Drawing
+from underdraw.errors import CannotDo
 from underdraw.machine.loads import FULL_SHARE, loads_between
 from underdraw.words.lengths import format_length
-from underdraw.words.quantities import counted, distance
+from underdraw.words.quantities import counted, distance, length_in
+from underdraw.words.units import unit_of
 
 MOST_LISTED = 6  # loads whose rest is listed one by one
 LEAST_INK_MM = 1000.0  # of line that one marker draws; less is a slip of the unit (common practice, no source)
@@ -16,8 +18,8 @@ HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until
 
 
 def markers_in_order(drawing: Drawing, lightest_first: bool) -> list[str]:
-    """The markers that have strokes: as the job lists them, then any it does not know; or by how light they look."""
-    used = list(dict.fromkeys(drawing.marker.tolist()))
+    """The bodies that are put in: as the job lists them, then any that it does not know; or the lightest first."""
+    used = list(dict.fromkeys(map(drawing.job.body, drawing.marker.tolist())))
     listed = [marker.name for marker in drawing.job.markers]
     names = [name for name in listed if name in used] + [name for name in used if name not in listed]
     return sorted(names, key=lambda name: -lightness(drawing.job.marker(name).looks)) if lightest_first else names
@@ -35,9 +37,22 @@ def lightness(colour: str) -> float:
 
 
 def load_mm(drawing: Drawing, name: str) -> float:
-    """mm that one load of a marker may draw; infinite where the job does not say."""
-    length = drawing.job.marker(name).ink_length
-    return np.inf if length is None else length * FULL_SHARE
+    """mm that one load of a marker may draw beside what it is primed with; infinite where the job does not say.
+
+    Raises CannotDo where it is primed with all that it may draw.
+    """
+    marker = drawing.job.marker(drawing.job.body(name))
+    if marker.ink_length is None:
+        return np.inf
+    most = marker.ink_length * FULL_SHARE - (marker.prime or 0.0)
+    if most <= 0:
+        unit = unit_of(drawing.job)
+        prime, ink_length = length_in(marker.prime or 0.0, unit), length_in(marker.ink_length, unit)
+        raise CannotDo(
+            f"marker {name!r} is primed with {prime} of its ink_length of {ink_length}: nothing is left to draw with\n"
+            "  try: a shorter `prime`"
+        )
+    return most
 
 
 def load_lengths(drawing: Drawing) -> NDArray[np.float64]:
@@ -51,7 +66,7 @@ def ink_figures(drawing: Drawing) -> list[dict[str, Any]]:
     """One entry a load, in drawing order: what it draws, and what is left in its marker if the job sets it."""
     figures: dict[tuple[str, int], dict[str, Any]] = {}
     for load in loads_between(drawing):
-        length, name = load.marker.ink_length, str(drawing.marker[load.first - 1])
+        length, name = load.marker.ink_length, load.marker.name
         held = figures.setdefault(
             (name, load.number), {"marker": name, "load": load.number, "strokes": 0, "drawn_mm": 0.0, "left_mm": length}
         )

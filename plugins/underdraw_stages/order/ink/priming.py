@@ -20,6 +20,7 @@ from underdraw.words.units import unit_of
 Array = NDArray[np.float64]
 
 EDGE_MM = 2.0  # from the folds and the image's edge
+BESIDE_MM = 1.0  # of that, what stays free beside a broad line
 TIPS_APART = 3.0  # rows: so that a line that is not solid yet shows
 LEAST_ROW_MM = 5.0
 LAYER = "prime"
@@ -78,39 +79,39 @@ class Rows:
     """What is free of a corner square or of the scrap: rows from its upper edge down, clear of the mark."""
 
     def __init__(self, square: Box, marked: bool) -> None:
-        self.marked = marked
-        self.left, self.right = square[0] + EDGE_MM, square[2] - EDGE_MM
-        self.y, self.bottom = square[1] + EDGE_MM, square[3] - EDGE_MM
+        self.square, self.marked = square, marked
         self.middle = (square[0] + square[2]) / 2, (square[1] + square[3]) / 2
+        self.lowest, self.pitch = square[1], 0.0  # of the last line: where it ends, and how far apart its rows are
 
-    def meander(self, length: float, pitch: float) -> Array | None:
-        """(n, 2) a line of that length to and fro below what is taken; None without room for it."""
-        points: list[tuple[float, float]] = []
-        left, y, to_right = length, self.y, True
+    def meander(self, length: float, tip: float) -> Array | None:
+        """(n, 2) a line of that length and width to and fro below what is taken; None without room for it."""
+        pitch, edge = TIPS_APART * tip, max(EDGE_MM, tip / 2 + BESIDE_MM)
+        sides, bottom = (self.square[0] + edge, self.square[2] - edge), self.square[3] - edge
+        if sides[1] - sides[0] < LEAST_ROW_MM:
+            return None
+        y = self.below_mark(self.lowest + max(self.pitch, pitch) if self.pitch else self.lowest + edge, edge)
+        points, left, side = [(sides[0], y)], length, 1
         while left > 1e-9:
-            y = self.below_mark(y)
-            wide = min(left, self.right - self.left)
-            if y > self.bottom or self.right - self.left < LEAST_ROW_MM:
+            x = points[-1][0]
+            across = min(left, sides[1] - sides[0])
+            points.append((x + across if side else x - across, y))
+            left -= across
+            below = self.below_mark(y + pitch, edge)
+            if y > bottom or (left > 1e-9 and y + min(left, below - y) > bottom):
                 return None
-            start, end = (self.left, self.left + wide) if to_right else (self.right, self.right - wide)
-            points += [(start, y), (end, y)]
-            left -= wide
-            step = self.below_mark(y + pitch) - y
-            if left > step:
-                left -= step
-            elif left > 0:
-                points.append((end, y + left))
-                left = 0.0
-            y += step
-            to_right = not to_right
-        self.y = y
+            if left > 1e-9:
+                y += min(left, below - y)
+                left -= y - points[-1][1]
+                points.append((points[-1][0], y))
+                side = 1 - side
+        self.lowest, self.pitch = y, pitch
         return np.array(points)
 
-    def below_mark(self, y: float) -> float:
+    def below_mark(self, y: float, edge: float) -> float:
         """The same height, or the next one clear of the mark's."""
         if not self.marked:
             return y
-        clear = MARK_MM / 2 + EDGE_MM
+        clear = MARK_MM / 2 + edge
         return self.middle[1] + clear if abs(y - self.middle[1]) < clear else y
 
 
@@ -118,7 +119,7 @@ def next_line(corners: list[Rows], drawing: Drawing, load: Load) -> Array | None
     """Where a load's marker is primed: in the corner nearest to its first stroke that has room."""
     start = drawing.coords[drawing.parts[load.first - 1]]
     for corner in sorted(corners, key=lambda each: float(np.hypot(*(np.array(each.middle) - start)))):
-        line = corner.meander(float(load.marker.prime or 0.0), TIPS_APART * load.marker.tip)
+        line = corner.meander(float(load.marker.prime or 0.0), load.marker.tip)
         if line is not None:
             return line
     return None

@@ -2,18 +2,20 @@
 
 import numpy as np
 import pytest
+import shapely
 
 from underdraw import CannotDo, Drawing, Panel
 from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.machine.loads import loads_between
+from underdraw.panel import MARK_MM
 from underdraw.panel.marks import corner_marks
 from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
 from underdraw_stages.order import OrderSettings
-from underdraw_stages.order.ink.priming import primed
+from underdraw_stages.order.ink.priming import Rows, primed
 from underdraw_stages.order.stage import order
 
 CANVAS = {"face": "200 x 200 mm", "depth": "40 mm", "bleed": "10 mm", "staple": "25 mm"}
@@ -68,6 +70,47 @@ def test_lines_of_the_same_square_touch_neither_each_other_nor_the_mark(registry
 def test_the_program_draws_it(registry: Registry) -> None:
     drawing = order(vine(), OrderSettings(), TrialContext(registry)).drawing
     assert gcode(drawing, GcodeSettings(), TrialContext(registry)).files  # proved against the drawing before it lands
+
+
+@pytest.mark.parametrize("marked", [True, False], ids=["corner", "scrap"])
+def test_of_any_length_and_tip_the_ink_lies_within_the_square_clear_of_its_mark_and_of_other_lines(marked) -> None:
+    square, rng = (100.0, 200.0, 150.8, 250.8), np.random.default_rng(6)
+    mark = shapely.box(125.4 - MARK_MM / 2, 225.4 - MARK_MM / 2, 125.4 + MARK_MM / 2, 225.4 + MARK_MM / 2)
+    counts = []
+    for _ in range(400):
+        rows, inked = Rows(square, marked=marked), []
+        while True:
+            tip, length = float(rng.uniform(0.3, 6)), float(rng.choice([rng.uniform(1, 60), rng.uniform(60, 700)]))
+            line = rows.meander(length, tip)
+            if line is None:
+                break
+            line = shapely.LineString(line)
+            assert line.length == pytest.approx(length)
+            ink = line.buffer(tip / 2)
+            assert shapely.box(*square).buffer(-0.999).contains(ink)
+            assert not marked or ink.distance(mark) > 0.99
+            assert all(ink.distance(other) > tip for other in inked)  # rows are three tips apart, of the broader one
+            inked.append(ink)
+        counts.append(len(inked))
+    assert sum(counts) > 400
+
+
+def test_all_of_the_room_is_used_and_no_more() -> None:
+    """16 rows of 46.8 mm, 3 mm apart, and 1.8 mm on down: 795.6 mm of a tip of 1 mm."""
+    square = (100.0, 200.0, 150.8, 250.8)
+    assert Rows(square, marked=False).meander(795.5, 1.0) is not None
+    assert Rows(square, marked=False).meander(795.7, 1.0) is None
+
+
+def test_what_a_marker_is_primed_with_is_ink_that_it_cannot_draw_with(registry: Registry) -> None:
+    markers = [{"name": "outline", "ink_length": "2 m", "prime": "500 mm"}, MARKERS[1]]
+    result = order(vine(markers=markers, lines=25), OrderSettings(), TrialContext(registry))
+    ink = [entry for entry in result.figures["ink"] if entry["marker"] == "outline"]
+    assert len(ink) > 1 and all(entry["left_mm"] >= 200 for entry in ink)  # a tenth is kept
+    with pytest.raises(
+        CannotDo, match="primed with 1800 mm of its ink_length of 2000 mm: nothing is left to draw with"
+    ):
+        order(vine(markers=[{**markers[0], "prime": "1.8 m"}, MARKERS[1]]), OrderSettings(), TrialContext(registry))
 
 
 def test_a_job_without_it_is_left_as_it_is(registry: Registry) -> None:
