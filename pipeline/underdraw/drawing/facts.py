@@ -7,6 +7,7 @@ stage can be swapped for one of another name.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
+from pathlib import PurePath
 from typing import Any, Literal, Self
 
 from underdraw.drawing.affine import Matrix
@@ -322,7 +323,7 @@ class WrittenProgram:
     file: its name without folders. loads: in the order it draws them. split: how the whole was cut into files (`none`,
     `marker`, `load`). seconds: on the controller's own clock, waits for the operator left out. rehearsal: whether it
     first goes round with the marker lifted. digest: of the strokes it was made from. begins: the share of its first
-    stroke that it leaves out, as drawn already.
+    stroke that it leaves out, as drawn already. label: what its name has beside that of all programs written with it.
     """
 
     file: str
@@ -334,6 +335,13 @@ class WrittenProgram:
     rehearsal: bool = False
     digest: str = ""
     begins: float = 0.0
+    label: str = ""
+
+    @property
+    def asked_name(self) -> str:
+        """The file that was asked for: where several are written for it, the name of each has its label beside."""
+        path = PurePath(self.file)
+        return f"{path.stem.removesuffix(f'-{self.label}')}{path.suffix}" if self.label else self.file
 
     @property
     def first(self) -> int:
@@ -363,6 +371,7 @@ class WrittenProgram:
             rehearsal=_flag(plain.get("rehearsal", False)),
             digest=_text(plain.get("digest", "")),
             begins=_finite(plain.get("begins", 0.0), 1.0),
+            label=_text(plain.get("label", "")),
         )
 
 

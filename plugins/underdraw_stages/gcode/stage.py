@@ -118,6 +118,7 @@ def _record(
         rehearsal=rehearses,
         digest=drawing.digest,
         begins=program_file.begins,
+        label=program_file.label,
     )
 
 

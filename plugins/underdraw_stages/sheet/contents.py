@@ -1,5 +1,6 @@
 """Everything the sheet prints, worked out of the drawing and its job: nothing is typed in twice."""
 
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +18,11 @@ from underdraw.words.quantities import counted, distance, duration, length_in, s
 from underdraw.words.units import other_unit, unit_at, unit_of
 
 UNITS = {"in": "inches", "mm": "millimetres"}
+
+
+def as_typed(name: str) -> str:
+    """A file's name as it is typed in a POSIX shell."""
+    return shlex.quote(name)
 
 
 @dataclass(frozen=True)
@@ -54,6 +60,12 @@ class Facts:
             saved_by_hops=Schedule.saved_by_hops(drawing, registry),
             drawing_file=f"{Path(context.file_name('.html', 'sheet')).stem.removesuffix('-sheet')}-drawing.svg",
         )
+
+    @property
+    def is_split(self) -> bool:
+        """Whether a section, or a board that is drawn in one go, has several programs: a marker or a load each."""
+        sections = [int(self.drawing.section[program.first - 1]) for program in self.programs]
+        return len(sections) > len(set(sections))
 
     @property
     def name(self) -> str:

@@ -85,13 +85,22 @@ def agreement(facts: Facts) -> list[tuple[str, str]]:
     panel = facts.panel
     if not panel.wraps:
         return [("drawn", facts.size(panel.image))]
+    less = ", less the stretch" if panel.stretch != (0.0, 0.0) else ""
     rows = [
         ("face", facts.size(panel.face)),
-        ("image = face + 2 × (depth + bleed)", facts.size(panel.image)),
-        ("from image edge to fold", facts.length(panel.side_width[0])),
+        (f"image = face + 2 × (depth + bleed){less}", facts.size(panel.image)),
+        ("from image edge to fold", from_edge_to_fold(facts)),
         ("behind the frame: bleed + staple strip", facts.length(panel.return_mm)),
     ]
     if panel.stretch != (0.0, 0.0):
         shares = " × ".join(f"{share * 100:g} %" for share in panel.stretch)
         rows.append((f"drawn smaller, since the canvas gives {shares}", f"face as drawn {facts.size(panel.flat_face)}"))
     return rows
+
+
+def from_edge_to_fold(facts: Facts) -> str:
+    """How wide the sides are on the flat canvas: all alike, but for a canvas that gives more one way than the other."""
+    across, down = facts.panel.side_width
+    if length_in(across, facts.unit) == length_in(down, facts.unit):
+        return facts.length(across)
+    return f"{facts.length(across)} left and right, {facts.length(down)} top and bottom"

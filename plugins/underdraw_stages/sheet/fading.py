@@ -1,6 +1,5 @@
 """When a line fades or the machine stops: where the drawing was, and what to type to go on."""
 
-import shlex
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -8,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from underdraw.words.quantities import clock
-from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.contents import Facts, as_typed
 from underdraw_stages.sheet.steps import corner
 
 MOST_SHARES = 12  # small pictures of the job, each with the strokes of its share of the machine's time
@@ -50,36 +49,54 @@ def shares(facts: Facts) -> list[Share]:
 
 def when_a_line_fades(facts: Facts) -> list[Remedy]:
     """From the faint line to the program that draws the rest, with this job's file names."""
-    drawing, program = facts.drawing_file, facts.programs[0].file if facts.programs else "program.ngc"
-    rest = f"{Path(program).stem}-rest{Path(program).suffix}"
+    program = facts.programs[0].file if facts.programs else "program.ngc"
+    asked = Path(facts.programs[0].asked_name if facts.programs else program)
+    going_on = f"{asked.stem}-rest{asked.suffix}"
+    drawing, program, rest = as_typed(facts.drawing_file), as_typed(program), as_typed(going_on)
     example = "3 x 10 in" if facts.unit == "in" else "75 x 250 mm"
     return [
         Remedy("Hold the machine, raise the marker, then stop the program. Move neither canvas nor zero."),
         Remedy(
             f"Find the last solid line. Measure from {corner(facts)} as it is on the bed, "
             "right and down, and ask for the strokes there:",
-            f'underdraw strokes {_quoted(drawing)} --near "{example}"',
+            f'underdraw strokes {drawing} --near "{example}"',
         ),
         Remedy(
             "Or ask by the machine’s clock, or by the program’s line where it stopped:",
-            f"underdraw strokes {_quoted(drawing)} --at 14:30\n"
-            f"underdraw strokes {_quoted(drawing)} --line 4711 --program {_quoted(program)}",
+            f"underdraw strokes {drawing} --at 14:30\nunderdraw strokes {drawing} --line 4711 --program {program}",
         ),
         Remedy(
             "Write the rest of the program. N is the number of the first stroke that is faint or missing:",
-            f"underdraw gcode -i {_quoted(drawing)} --from N -o {_quoted(rest)}",
+            f"underdraw gcode -i {drawing} --from N -o {rest}",
         ),
         Remedy(
             "Or write what is left after the line where it stopped, or some strokes alone:",
-            f"underdraw gcode -i {_quoted(drawing)} --from-line 4711 --program {_quoted(program)} -o {_quoted(rest)}\n"
-            f"underdraw gcode -i {_quoted(drawing)} --again 30-41,55 -o {_quoted(rest)}",
+            f"underdraw gcode -i {drawing} --from-line 4711 --program {program} -o {rest}\n"
+            f"underdraw gcode -i {drawing} --again 30-41,55 -o {rest}",
         ),
-        *([in_sections(drawing)] if facts.lying.sections is not None else []),
+        *([in_sections(facts.drawing_file)] if facts.lying.sections is not None else []),
         Remedy(
-            "Put in a fresh marker and run it on scrap until its line is solid. Zero Z again, and X and Y too if the "
-            f"power was off. Start “{rest}”."
+            "Put in a fresh marker and run it on scrap until its line is solid. "
+            f"{zero_again(facts)} {start(facts, going_on)}"
         ),
     ]
+
+
+def zero_again(facts: Facts) -> str:
+    """What to set anew at the machine; where the board was measured, its corner is no place for zero any more."""
+    if facts.lying.motion is None and facts.lying.sections is None:
+        return "Zero Z again, and X and Y too if the power was off."
+    return (
+        "Zero Z again. If the power was off, the place of X and Y zero is lost: set it as at the beginning, then "
+        "measure the marks again and write the programs for that (underdraw refit, then gcode)."
+    )
+
+
+def start(facts: Facts, rest: str) -> str:
+    """Which program goes on."""
+    if not facts.is_split:
+        return f"Start “{rest}”."
+    return "Start the program that was written; of several, the one of the lowest number, and so on."
 
 
 def in_sections(drawing: str) -> Remedy:
@@ -88,8 +105,3 @@ def in_sections(drawing: str) -> Remedy:
         "This board is drawn in sections. For the first one, add --section 1 to these gcode commands; for one that was "
         f"measured, name its own drawing in place of {drawing}: section-2.svg for the second."
     )
-
-
-def _quoted(name: str) -> str:
-    """A file's name as it is typed in a POSIX shell."""
-    return shlex.quote(name)

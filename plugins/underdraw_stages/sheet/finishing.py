@@ -1,11 +1,12 @@
 """What comes after drawing: paint, lines again, sealing, stretching, resin. Rules of thumb are marked †."""
 
 from underdraw.job.sections import MarkerSection
+from underdraw.panel.bed import LEAST_RETURN_MM
 from underdraw.panel.materials import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
 from underdraw.words.lengths import MM_PER_INCH
 from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import counted, length_in, millilitres
-from underdraw_stages.sheet.contents import Facts
+from underdraw_stages.sheet.contents import Facts, as_typed
 
 RESIN_KG_PER_LITRE = 1.1  # of a cured epoxy: common practice, no source
 # One panel with an image of 22 x 26 in took about eight hours to paint: common practice, no source.
@@ -20,9 +21,12 @@ def after_drawing(facts: Facts, thickness: float) -> list[str]:
 def painting(facts: Facts) -> list[str]:
     """Paint, and the lines again over it."""
     back = "the board back on its pins" if facts.panel.wraps else "the frame back in its place"
+    again = f"{back}, the same zero, the same program."
+    if facts.lying.sections is not None:
+        again = "all back against the fence as for the first section, the same zero, and each section measured again."
     return [
         what_to_paint(facts),
-        f"To draw the lines again over paint: dry paint, {back}, the same zero, the same program.",
+        f"To draw the lines again over paint: dry paint, {again}",
         *measuring(facts),
     ]
 
@@ -64,13 +68,14 @@ def measuring(facts: Facts) -> list[str]:
     if facts.lying.sections is not None:
         return [
             "A board longer than the bed is measured anew for each section, the first one too, by any marks that it "
-            f"reaches: underdraw refit --section N --measured FILE -i {facts.drawing_file}."
+            f"reaches: underdraw refit --section N --measured FILE -i {as_typed(facts.drawing_file)} -o section-N.svg."
         ]
+    drawing = as_typed(facts.drawing_file)
     spots = "; ".join(f"{number}: {spot}" for number, spot in enumerate(marks, 1))
     return [
         "Did it come back? Put the tip over each registration mark (numbered in the flat preview) and write down X and "
         f"Y. They should read {spots}. If one differs by more than a quarter of the tip, type what you read into a "
-        f"file and write the program anew: underdraw refit --measured FILE -i {facts.drawing_file} -o back.svg, then "
+        f"file and write the program anew: underdraw refit --measured FILE -i {drawing} -o back.svg, then "
         "underdraw gcode -i back.svg -o back.nc. From then on “back.svg” is the drawing for faded lines, too."
     ]
 
@@ -109,18 +114,27 @@ def stretching(facts: Facts) -> list[str]:
     panel, unit = facts.panel, facts.unit
     if not panel.wraps:
         return []
-    depth, bleed, inwards, edge = (
-        length_in(mm, unit)
-        for mm in (panel.depth, panel.bleed, panel.side_width[0], panel.side_width[0] + panel.staple)
-    )
+    depth, bleed, usual = (length_in(mm, unit) for mm in (panel.depth, panel.bleed, LEAST_RETURN_MM))
     return [
-        f"Take the canvas off the board. To find the folds from the back, prick through the fold marks; they are "
-        f"{inwards} inside the image’s edge and {edge} from the canvas’s cut edge. Lay the canvas face down, and the "
-        "frame on it with its edges on the folds.",
+        "Take the canvas off the board. To find the folds from the back, prick through the fold marks; they are "
+        f"{where_folds_are(facts)}. Lay the canvas face down, and the frame on it with its edges on the folds.",
         f"Stretch round the sides ({depth}); {length_in(panel.return_mm, unit)} goes behind the frame, {bleed} of "
-        "it painted bleed; 1 in at least is usual there.† Staple middles first, fold the corners last. Keep braces "
+        f"it painted bleed; {usual} at least is usual there.† Staple middles first, fold the corners last. Keep braces "
         "below the bars’ top, clear of the canvas.",
     ]
+
+
+def where_folds_are(facts: Facts) -> str:
+    """From the edges that can be seen; a canvas may give more one way than the other."""
+    panel, unit = facts.panel, facts.unit
+    across, down = (length_in(mm, unit) for mm in panel.side_width)
+    cut_across, cut_down = (length_in(mm + panel.staple, unit) for mm in panel.side_width)
+    if across == down:
+        return f"{across} inside the image’s edge and {cut_across} from the canvas’s cut edge"
+    return (
+        f"{across} inside the image’s left and right edges and {down} inside the other two, {cut_across} and "
+        f"{cut_down} from the canvas’s cut edges"
+    )
 
 
 def coating(facts: Facts, thickness: float) -> list[str]:

@@ -2,7 +2,7 @@
 
 from underdraw.machine.loads import TimedLoad
 from underdraw.words.quantities import clock, counted, duration, length_in, size_in
-from underdraw_stages.sheet.contents import UNITS, Facts
+from underdraw_stages.sheet.contents import UNITS, Facts, as_typed
 
 
 def steps(facts: Facts) -> list[str]:
@@ -124,13 +124,13 @@ def drawing_steps(facts: Facts) -> list[str]:
         return []
     lines: list[str] = []
     section = facts.lying.section or 1
-    for number, (name, loads) in enumerate(files_and_loads(facts)):
+    last: TimedLoad | None = None
+    for name, loads in files_and_loads(facts):
         if facts.section_of(loads[0]) > section:
             section = facts.section_of(loads[0])
-            lines += moving_along(facts, section, name)
-        begin = f"Start {name}, and stay with the machine" if number == 0 else f"Start {name}"
-        if number:
-            begin = f"Change to {_marker_words(loads[0])}, set the tip’s height again. {begin}"
+            lines += moving_along(facts, section)
+        begin = f"{change(last, loads[0])}Start {name}" if last else f"Start {name}, and stay with the machine"
+        last = loads[-1]
         lines.append(f"{begin}: {_load_words(loads[0])}.")
         if len(loads) > 1:
             lines[-1] += (
@@ -175,7 +175,7 @@ def rehearsing(facts: Facts) -> list[str]:
     ]
 
 
-def moving_along(facts: Facts, section: int, name: str) -> list[str]:
+def moving_along(facts: Facts, section: int) -> list[str]:
     """The board of a long panel on its way to the next section: moved, measured, and the program written for that."""
     sections = facts.lying.sections
     assert sections is not None
@@ -186,14 +186,25 @@ def moving_along(facts: Facts, section: int, name: str) -> list[str]:
     number, spot = spots[0] if spots else ("1", "1 × 2 in")
     table = f'[[mark]], number = {number}, read = "{spot.replace("×", "x")}"'
     readings = f"section-{section}.toml"
+    programs = [held for held in facts.programs if facts.drawing.section[held.first - 1] == section]
+    written = f"section-{section}.nc"
+    if programs:
+        written = programs[0].file if len(programs) == 1 else programs[0].asked_name
     return [
         f"Section {section} of {sections.count}: move the board {way} by {length_in(sections.step, facts.unit)}, with "
         "a support under what is beyond the bed, and fix it. Leave X and Y zero as they are.",
         f"Put the tip over {find}, and write what X and Y show into {readings}, three lines each: {table}.{due}",
         f"Write the program for the board as it lies: underdraw refit --section {section} --measured {readings} "
-        f"-i {facts.drawing_file} -o section-{section}.svg && underdraw gcode -i section-{section}.svg "
-        f"-o {name.strip('“”')}",
+        f"-i {as_typed(facts.drawing_file)} -o section-{section}.svg && underdraw gcode -i section-{section}.svg "
+        f"-o {as_typed(written)}",
     ]
+
+
+def change(before: TimedLoad, load: TimedLoad) -> str:
+    """What to do before the next program: another marker, unless one that is not spent goes on in the next section."""
+    if (before.marker.name, before.number) == (load.marker.name, load.number):
+        return "Set the tip’s height again. "
+    return f"Change to {_marker_words(load)}, set the tip’s height again. "
 
 
 def files_and_loads(facts: Facts) -> list[tuple[str, list[TimedLoad]]]:

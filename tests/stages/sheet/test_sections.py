@@ -4,9 +4,11 @@ import html
 import re
 import shlex
 
+import numpy as np
 import pytest
 from long_panels import long_panel, ordered
 
+from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
@@ -44,6 +46,20 @@ def test_each_section_is_moved_measured_written_and_drawn_in_turn(programs: bool
         assert refit[:4] == ["underdraw", "refit", "--section", str(section)]
         assert refit[-1] == write[3] == f"section-{section}.svg"
     assert any("drawn in 3 sections" in step for step in steps)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lasts", [None, "2 m"])
+def test_a_marker_that_goes_on_in_the_next_section_is_not_changed(lasts) -> None:
+    """With ink for all of it the marker stays; with too little, the next section has a fresh one."""
+    whole = long_panel("16 x 60 in")
+    marker = {"name": "outline", **({"ink_length": lasts} if lasts else {})}
+    job = job_from_data({**whole.job.data, "marker": [marker]}, "frieze")
+    drawing, _ = ordered(whole.replace(job=job, marker=np.full(len(whole), "outline", dtype=object)))
+    drawing = gcode(drawing, read_settings(GcodeSettings, {}), TrialContext(Registry.installed())).drawing
+    (second,) = [step for step in steps_of(drawing) if "section-2" in step and "draws stroke" in step]
+    assert second.startswith("Set the tip’s height again. Start “") is (lasts is None)
+    assert ("Change to a fresh “outline”, set the tip’s height again. Start “" in second) is (lasts is not None)
 
 
 def test_where_the_tip_is_over_a_mark_is_what_the_plan_makes_of_it() -> None:

@@ -12,7 +12,7 @@ from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
 from lxml import html
 
 from underdraw import CannotDo, Drawing, InputError, Panel
-from underdraw.drawing.facts import OnBoard, Palette, PaletteColour
+from underdraw.drawing.facts import Motion, OnBoard, Palette, PaletteColour
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import Schedule, drawing_speed
@@ -149,6 +149,35 @@ def test_a_stretched_canvas_is_supported_not_stapled(bench: TrialContext) -> Non
     assert "Staple the canvas" not in told and "bleed" not in told
     assert "Zero X and Y with the tip over the canvas’s lower left corner" in told
     assert "board’s" not in told and "the board" not in told
+
+    assert "Folds are solid" not in told and "The red ring is zero." in told
+
+
+def test_a_canvas_that_gives_more_one_way_has_its_folds_where_they_are_drawn_each_way(bench: TrialContext) -> None:
+    """40 + 12 mm at 4 % across: 50 on the flat canvas; none down: 52."""
+    canvas = {"face": "312 x 300 mm", "depth": "40 mm", "bleed": "12 mm", "staple": "25 mm"}
+    even = garden_strokes(job_from_data({"canvas": canvas, "marker": [OUTLINE]}, "moths"))
+    told = words(page(even, bench))
+    assert "they are 52 mm inside the image’s edge and 77 mm from the canvas’s cut edge." in told
+    assert "image = face + 2 × (depth + bleed) 416 × 404 mm" in told and "from image edge to fold 52 mm (" in told
+    assert "25.4 mm at least is usual there.†" in told
+    data = {"canvas": {**canvas, "stretch": "4 % x 0 %"}, "marker": [OUTLINE]}
+    told = words(page(garden_strokes(job_from_data(data, "moths")), bench))
+    assert (
+        "they are 50 mm inside the image’s left and right edges and 52 mm inside the other two, 75 mm and 77 mm from "
+        "the canvas’s cut edges."
+    ) in told
+    assert "image = face + 2 × (depth + bleed), less the stretch 400 × 404 mm" in told
+    assert re.search(r"from image edge to fold 50 mm \([^)]*\) left and right, 52 mm \([^)]*\) top and bottom", told)
+
+
+@pytest.mark.parametrize("motion", [None, Motion(0.5, (1.0, -2.0))])
+def test_after_a_fade_a_board_that_was_measured_is_not_zeroed_over_its_corner(bench: TrialContext, motion) -> None:
+    drawing = panel_drawing("12 x 16 in")
+    assert drawing.lying is not None
+    told = words(page(drawing.replace(lying=replace(drawing.lying, motion=motion)), bench))
+    assert ("Zero Z again, and X and Y too if the power was off." in told) is (motion is None)
+    assert ("set it as at the beginning, then measure the marks again" in told) is (motion is not None)
 
 
 def test_a_panel_that_lies_a_quarter_round_says_where_its_top_is(bench: TrialContext) -> None:

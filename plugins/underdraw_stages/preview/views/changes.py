@@ -27,8 +27,8 @@ from underdraw.page.subject import Subject
 from underdraw.page.surfaces import put_edges, put_surfaces
 from underdraw.page.text_width import broken
 from underdraw.page.title import put_title
-from underdraw.words.quantities import counted, distance
-from underdraw_stages.preview.since.changed_lines import ChangedLines, Part, changed_lines
+from underdraw.words.quantities import counted, distance, fine_length
+from underdraw_stages.preview.since.changed_lines import SAME_MM, ChangedLines, Part, changed_lines
 from underdraw_stages.preview.since.changed_settings import changed_settings
 
 UNRELATED = 0.1  # of the shorter drawing's line in the other: less, and they are of two pictures
@@ -99,7 +99,7 @@ def put_kinds(page: Page, y: float, lines: ChangedLines, subject: Subject) -> fl
     rows: list[tuple[LineKind, str, Part]] = [
         (WENT, "went, in the older drawing alone", lines.went),
         (CAME, "came, in this drawing alone", lines.came),
-        (STAYED, "stayed, within 0.05 mm", lines.stayed),
+        (STAYED, f"stayed, within {fine_length(SAME_MM, subject.unit)}", lines.stayed),
     ]
     for kind, words, part in rows:
         page.line(kind, [(MARGIN, y - TEXT * 0.34), (MARGIN + 15.5, y - TEXT * 0.34)])
