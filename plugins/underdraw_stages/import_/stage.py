@@ -72,6 +72,9 @@ def _imported(path: Path | None, name: str, settings: ImportSettings, context: C
     walker.report_progress(0.0)
     tolerance = tolerance_for(page.size, context.job)
     items, flat = flatten_shapes(walker.items(), name, tolerance)
+    for kind, found in (("variable", walker.document.cascade.variables), ("property", walker.document.cascade.moving)):
+        for written in found:
+            left_out.add(kind, written[:60])
     for warning in walker.selection.check(root, name):
         context.warn(warning)
     context.progress(0.7, "clipping")

@@ -52,7 +52,7 @@ def about(matrix: Matrix, origin: str, view: View, box: tuple[float, float, floa
         if word in ORIGIN_WORDS:
             origin_xy.append(low + ORIGIN_WORDS[word] * size)
         else:
-            room = View(size, size, view.font_size)
+            room = view.within(size, size)
             origin_xy.append(low + (user_units(word, axis, room) or 0.0))
     return compose(compose(translation(*origin_xy), matrix), translation(-origin_xy[0], -origin_xy[1]))
 

@@ -5,7 +5,7 @@ Source: CSS Values and Units Level 3, 'Absolute lengths'; percentages: SVG 1.1 (
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 # Possessive throughout, so that a long run of digits in damaged data is looked at once, not in every split of it.
 # `(?>(?:…)?)` and not `(?:…)?+`: up to Python 3.11.4 that keeps half of what did not match.
@@ -22,7 +22,7 @@ ABSOLUTE = {  # user units each
     "pt": PX_PER_INCH / 72,
     "pc": PX_PER_INCH / 6,
 }
-OF_FONT = {"em": 1.0, "rem": 1.0, "ex": 0.5, "ch": 0.5}  # share of the font size; ex and ch where no font is at hand
+OF_FONT = {"em": 1.0, "ex": 0.5, "ch": 0.5}  # share of the font size; ex and ch where no font is at hand
 OF_VIEW = {"vw": ("width", 0.01), "vh": ("height", 0.01)}
 PHYSICAL_MM = {"in": 25.4, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": 25.4 / 72, "pc": 25.4 / 6}
 FONT_SIZES = {  # CSS Fonts 3, 3.5, about medium = 16 px
@@ -41,6 +41,15 @@ class View:
     width: float
     height: float
     font_size: float = 16.0
+    root_font_size: float = 16.0  # what rem refers to
+
+    def within(self, width: float, height: float) -> "View":
+        """A viewport inside this one."""
+        return replace(self, width=width, height=height)
+
+    def with_font(self, size: float, *, root: bool = False) -> "View":
+        """The same where letters have another size; root: of the outermost element."""
+        return replace(self, font_size=size, root_font_size=size if root else self.root_font_size)
 
     def share(self, axis: str) -> float:
         """What 100 % is along `x`, `y` or neither (``d``: the diagonal over √2, SVG 1.1, 7.10)."""
@@ -71,6 +80,8 @@ def user_units(text: str | None, axis: str, view: View) -> float | None:
         return number / 100 * view.share(axis)
     if unit in OF_FONT:
         return number * OF_FONT[unit] * view.font_size
+    if unit == "rem":
+        return number * view.root_font_size
     if unit in OF_VIEW:
         side, share = OF_VIEW[unit]
         return number * share * float(getattr(view, side))

@@ -64,8 +64,13 @@ def miter_limit_of(style: Style, view: View) -> float:
     return min(limit, LARGEST_MM) if limit is not None and limit >= 1 else float(COLUMNS["miter_limit"].default)
 
 
-def dashes_of(style: Style, view: View) -> tuple[tuple[float, ...], float]:
-    """(dashes and gaps in user units, offset); none where the line is whole. Source: SVG 1.1, section 11.4."""
+def dashes_of(
+    style: Style, declared: Style, view: View, matrix: Matrix, px_mm: float
+) -> tuple[tuple[float, ...], float]:
+    """(dashes and gaps in user units, offset); none where the line is whole. Source: SVG 1.1, section 11.4.
+
+    Those of a stroke that is not scaled are not either (SVG 2, 8.13); where a transform stretches one way, by its mean.
+    """
     written = style["stroke-dasharray"].strip()
     if written in ("none", ""):
         return (), 0.0
@@ -75,4 +80,7 @@ def dashes_of(style: Style, view: View) -> tuple[tuple[float, ...], float]:
         return (), 0.0  # a negative value is an error; a sum of 0 is a whole line
     if len(dashes) % 2:
         dashes *= 2
-    return tuple(dashes), user_units(style["stroke-dashoffset"], "d", view) or 0.0
+    offset = user_units(style["stroke-dashoffset"], "d", view) or 0.0
+    if own(declared, "vector-effect") == "non-scaling-stroke" and (scale := scale_of(matrix)) > 0:
+        dashes, offset = [dash * px_mm / scale for dash in dashes], offset * px_mm / scale
+    return tuple(dashes), offset

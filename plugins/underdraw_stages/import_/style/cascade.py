@@ -50,6 +50,7 @@ OWN: dict[str, str] = {  # not inherited
     "stop-opacity": "1",
     "mix-blend-mode": "normal",
 }
+MOVING = {"translate", "rotate", "scale", "d", "offset-path", "zoom"}  # styles that browsers know beside SVG 1.1's
 GEOMETRY = ("x", "y", "width", "height", "cx", "cy", "r", "rx", "ry")  # SVG 2: properties as well as attributes
 GEOMETRY_ELEMENTS = {"svg", "rect", "circle", "ellipse", "image", "foreignObject"}
 PROPERTIES = {*INHERITED, *OWN}
@@ -68,13 +69,24 @@ Style = dict[str, str]
 Settled = tuple[Style, Style]  # what is not important, and what is
 
 
-KEYWORDS = {"display", "visibility", "overflow", "vector-effect", "text-anchor", "transform-box", *ONE_OF}
+KEYWORDS = {
+    "mix-blend-mode",
+    "display",
+    "visibility",
+    "overflow",
+    "vector-effect",
+    "text-anchor",
+    "transform-box",
+    *ONE_OF,
+}
 SIZE_IN_FONT = re.compile(rf"(?:^|\s)({NUMBER}(?:px|pt|pc|mm|cm|in|q|em|rem|ex|%))(?:/|\s)", re.IGNORECASE)
 
 
 def kept(name: str, value: str) -> str | None:
     """A declaration's value as the cascade keeps it; None where it is in error, and CSS drops it."""
     word = value.lower()
+    if "var(" in word:
+        return None
     if word in ("inherit", "initial") or (word == "none" and name not in ONE_OF):
         return word
     if name in ("fill", "stroke"):
@@ -99,6 +111,8 @@ class Cascade:
         """Raises CannotDo for style sheets that ask for too much; `file` is what messages call the artwork."""
         self._styles = Styles(file)
         rules, self.refused = self._styles.sheets(root)  # refused: sheets outside the file, named but never opened
+        self.variables: dict[str, None] = {}  # declarations that take a variable's value, as they were met
+        self.moving: dict[str, None] = {}  # declarations that would move or reshape something in a browser
         self._matched = match_rules(root, rules, file) if rules else {}
         self._settled: dict[str | int, Settled] = {}  # of each text of `style`, and of each list of rules' declarations
 
@@ -110,8 +124,11 @@ class Cascade:
         style: Style = {}
         attributes = dict(element.attrib) if attributes is None else attributes
         for name, value in attributes.items():
-            if name in PROPERTIES and (read := kept(name, value.strip())) is not None:
-                style[name] = read
+            if name in PROPERTIES:
+                if (read := kept(name, value.strip())) is not None:
+                    style[name] = read
+                elif "var(" in value:
+                    self.variables[f"{name}: {value.strip()}"] = None
         matched = self._matched.get(element)
         written = attributes.get("style")
         if matched is None and written is None:
@@ -129,6 +146,11 @@ class Cascade:
             normal: Style = {}
             important: Style = {}
             for name, value, is_important in declarations or self._styles.read(str(key)):
+                if "var(" in value and {longhand for longhand, _ in longhands(name, value)} & KNOWN:
+                    self.variables[f"{name}: {value}"] = None
+                    continue
+                if name in MOVING and value.lower() not in ("none", "initial", "inherit"):
+                    self.moving[f"{name}: {value}"] = None
                 for longhand, part in longhands(name, value):
                     if longhand in KNOWN and (read := kept(longhand, part)) is not None:
                         (important if is_important else normal)[longhand] = read

@@ -59,13 +59,22 @@ class Styles:
         refused: list[str] = []
         for element in root.iter("{*}style"):
             kind = element.get("type", "text/css").strip().lower()
-            if kind in ("", "text/css") and SCREEN_MEDIA.fullmatch(element.get("media", "")):
+            if kind in ("", "text/css") and for_screen(element.get("media", "")):
                 text = "".join(element.itertext())
                 self._room_for(text)
                 with _readable():
                     nodes = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
                 _collect(nodes, rules, refused)
         return rules, refused
+
+
+def for_screen(media: str) -> bool:
+    """Whether one of the kinds of media that a list names is the screen.
+
+    >>> for_screen("print, screen"), for_screen("print")
+    (True, False)
+    """
+    return any(SCREEN_MEDIA.fullmatch(kind) for kind in media.split(","))
 
 
 def read_style(text: str) -> tuple[tuple[str, str, bool], ...]:
@@ -101,6 +110,6 @@ def _collect(nodes: list[Any], rules: list[Rule], refused: list[str]) -> None:
             prelude = tinycss2.serialize(node.prelude).strip()
             if node.lower_at_keyword == "import":
                 refused.append(prelude)
-            elif node.lower_at_keyword == "media" and node.content is not None and SCREEN_MEDIA.fullmatch(prelude):
+            elif node.lower_at_keyword == "media" and node.content is not None and for_screen(prelude):
                 inner = tinycss2.parse_rule_list(node.content, skip_comments=True, skip_whitespace=True)
                 _collect(inner, rules, refused)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from underdraw_stages.import_.shapes.inherited_state import InheritedState
+from underdraw_stages.import_.style.style_sheets import read_style
 
 if TYPE_CHECKING:
     from underdraw_stages.import_.text.font import Font  # fontTools is loaded when text is drawn
@@ -45,6 +46,17 @@ class PlacedLetter:
     rotate: float
 
 
+# what puts letters elsewhere, or others in their place, than one after another on a baseline; but for these values
+OTHERWISE: dict[str, set[str]] = {
+    "textLength": set(),
+    "text-transform": {"none", "initial"},
+    "writing-mode": {"lr", "lr-tb", "horizontal-tb", "initial"},
+    "dominant-baseline": {"auto", "alphabetic", "initial"},
+    "alignment-baseline": {"auto", "baseline", "alphabetic", "initial"},
+    "baseline-shift": {"baseline", "0", "0px", "0%", "initial"},
+}
+
+
 def first_words(element: etree._Element) -> str:
     """The first words of a text, for messages."""
     words = " ".join("".join(element.itertext()).split())
@@ -53,10 +65,12 @@ def first_words(element: etree._Element) -> str:
 
 def is_simple(element: etree._Element) -> bool:
     """Whether a text can be drawn letter by letter: one direction, no path to follow, no letters that join."""
-    if any(
-        isinstance(item.tag, str) and item.tag.rpartition("}")[2] in ("textPath", "tref") for item in element.iter()
-    ):
-        return False
+    for item in element.iter():
+        if isinstance(item.tag, str) and item.tag.rpartition("}")[2] in ("textPath", "tref"):
+            return False
+        written = [*item.attrib.items(), *((name, value) for name, value, _ in read_style(item.get("style", "")))]
+        if any(name in OTHERWISE and value.strip().lower() not in OTHERWISE[name] for name, value in written):
+            return False
     return all(
         unicodedata.bidirectional(letter) not in ("R", "AL", "AN") and not unicodedata.combining(letter)
         for letter in "".join(element.itertext())

@@ -102,7 +102,10 @@ class DrawnElements:
             return None
         elif "pattern" in (self.document.paints.kind(style["fill"]), self.document.paints.kind(style["stroke"])):
             self.left_out.add("pattern", label)
-        dashes, offset = dashes_of(style, state.view) if stroke.colour else ((), 0.0)
+        px_mm = self.document.page.px_mm
+        dashes, offset = (
+            dashes_of(style, state.declared, state.view, state.matrix, px_mm) if stroke.colour else ((), 0.0)
+        )
         return FoundShape(
             outline=outline,
             matrix=compose(state.matrix, own) if own != IDENTITY else state.matrix,

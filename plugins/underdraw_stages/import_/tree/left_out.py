@@ -28,6 +28,16 @@ KINDS: dict[str, tuple[str, str]] = {
         "{count} shape{s} painted with a pattern",
         "drawn as outlines; shapes beneath are drawn too, because a pattern may have gaps",
     ),
+    "root": ("ignored the transform of the outermost element", "put it on a group inside before export"),
+    "blend": (
+        "{count} element{s} blended with what is beneath",
+        "taken as see-through: the lines beneath are drawn, and the colours are another mix",
+    ),
+    "variable": ("ignored {count} value{s} of a variable", "write colours and sizes out before export"),
+    "property": (
+        "ignored {count} style{s} that {move}",
+        "use `transform` and path data in the artwork instead",
+    ),
     "reference": ("skipped {count} reference{s} to another file", "embed the file before export"),
     "sheet": ("ignored {count} style sheet{s} in another file", "embed {it} before export"),
     "missing": ("skipped {count} reference{s} to nothing in the file", ""),
@@ -52,7 +62,9 @@ KINDS: dict[str, tuple[str, str]] = {
 
 
 # the drawing is not what the screen shows: a warning, and no line of the summary
-ALARMING = ("text", "letter", "image", "foreign", "mask", "reference", "sheet", "clip")
+ALARMING = (
+    "text", "letter", "image", "foreign", "mask", "root", "blend", "variable", "property", "reference", "sheet", "clip"
+)  # fmt: skip
 
 
 @dataclass
@@ -91,12 +103,16 @@ class LeftOut:
 
 
 def inflected(count: int, words: str) -> str:
-    """Words with their count: `{count}`, and `{s}`, `{has}`, `{it}` where singular and plural differ.
+    """Words with their count: `{count}`, and `{s}`, `{has}`, `{it}`, `{move}` where singular and plural differ.
 
     >>> inflected(3, "skipped {count} shape{s} that {has} no visible fill or stroke")
     'skipped 3 shapes that have no visible fill or stroke'
     """
     one = count == 1
     return words.format(
-        count=f"{count:,}", s="" if one else "s", has="has" if one else "have", it="it" if one else "them"
+        count=f"{count:,}",
+        s="" if one else "s",
+        has="has" if one else "have",
+        it="it" if one else "them",
+        move="moves or reshapes something" if one else "move or reshape something",
     )

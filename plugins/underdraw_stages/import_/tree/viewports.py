@@ -49,7 +49,7 @@ def _into(
     if clips_overflow(declared):
         clips = (*clips, Clip(state.matrix, box=(at[0], at[1], at[0] + width, at[1] + height)))
     inner = view_box_matrix(box, width, height, element.get("preserveAspectRatio")) if box else IDENTITY
-    view = View(box[2], box[3], state.view.font_size) if box else View(width, height, state.view.font_size)
+    view = state.view.within(box[2], box[3]) if box else state.view.within(width, height)
     return state.changed(
         matrix=compose(compose(state.matrix, translation(*at)), inner), view=view, clips=clips, size=None
     )
@@ -83,10 +83,10 @@ def marker_state(
     matrix = compose(state.matrix, (cos, sin, -sin, cos, at[0], at[1]))
     box = read_view_box(marker.get("viewBox"))
     if box is None:
-        inner, inner_view = IDENTITY, View(width, height, view.font_size)
+        inner, inner_view = IDENTITY, view.within(width, height)
     else:
         inner = view_box_matrix(box, width, height, marker.get("preserveAspectRatio"))
-        inner_view = View(box[2], box[3], view.font_size)
+        inner_view = view.within(box[2], box[3])
     words = {"left": 0.0, "center": 0.5, "right": 1.0, "top": 0.0, "bottom": 1.0}
     x0, y0 = (box[0], box[1]) if box else (0.0, 0.0)
     ref_x, ref_y = marker.get("refX", ""), marker.get("refY", "")

@@ -16,7 +16,7 @@ from underdraw_stages.import_.shapes.found_shape import FoundShape, bounds_of
 from underdraw_stages.import_.shapes.inherited_state import Clip, Group, InheritedState
 from underdraw_stages.import_.style.blur import blur_of
 from underdraw_stages.import_.style.cascade import GEOMETRY, INHERITED, Style, computed, own
-from underdraw_stages.import_.style.svg_paint import read_share, split_url
+from underdraw_stages.import_.style.svg_paint import WITH_GAPS, read_share, split_url
 from underdraw_stages.import_.text.text_layout import is_simple
 from underdraw_stages.import_.tree.document import Document
 from underdraw_stages.import_.tree.drawn_elements import DrawnElements, Purpose
@@ -170,8 +170,11 @@ class Walker:
             return None
         if "font-size" in declared:
             size = font_size(declared["font-size"], state.view)
-            inner.view = View(state.view.width, state.view.height, size)
-        if transformed and "transform" in declared and element is not self.document.root:
+            inner.view = state.view.with_font(size, root=element is self.document.root)
+        if "transform" in declared and element is self.document.root:
+            if self._transform(element, declared, state, inner.view) != IDENTITY:
+                self.left_out.add("root")
+        elif transformed and "transform" in declared:
             inner.matrix = compose(state.matrix, self._transform(element, declared, state, inner.view))
         if "clip-path" in declared and self.purpose != "measure":
             clip = self._clip(element, own(declared, "clip-path", state.declared), inner, state)
@@ -180,6 +183,9 @@ class Walker:
         label = names[0] if names else f"<{name}>"
         if own(declared, "mask", state.declared) != "none":
             self.left_out.add("mask", label)
+        if own(declared, "mix-blend-mode", state.declared) != "normal":
+            self.left_out.add("blend", label)
+            inner.opacity *= WITH_GAPS
         effect = own(declared, "filter", state.declared)
         if effect != "none":
             blur = blur_of(self.document.target(effect, "filter"))

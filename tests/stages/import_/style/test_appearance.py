@@ -51,6 +51,38 @@ def test_a_stroke_that_does_not_scale_keeps_its_width_on_the_screen(run) -> None
     assert drawing.stroke_width[0] == pytest.approx(25.4)
 
 
+def test_dashes_of_a_stroke_that_does_not_scale_do_not_either(run) -> None:  # type: ignore[no-untyped-def]
+    """SVG 2, section 8.13. Dashes of 8 px are 2.1167 mm at 96 px an inch; scaled, of 8 mm on this page, 24 mm."""
+    line = '<path transform="scale(3)" d="M1 4H13" stroke="#1b1b3a" style="stroke-dasharray:8;stroke-dashoffset:4{}"/>'
+    still = run(line.format(";vector-effect:non-scaling-stroke")).drawing
+    px = 25.4 / 96
+    assert still.part_lengths()[:3] == pytest.approx([4 * px, 8 * px, 8 * px], abs=2e-3)
+    assert run(line.format("")).drawing.part_lengths() == pytest.approx([12], abs=2e-3)
+
+
+@pytest.mark.parametrize(("root", "side"), [("", 32 * 25.4 / 96), ('font-size="10"', 20 * 25.4 / 96)])
+def test_rem_is_the_font_size_of_the_outermost_element(root: str, side: float, run) -> None:  # type: ignore[no-untyped-def]
+    """CSS Values 3, section 5.1.1."""
+    head = f'width="40mm" height="40mm" {root}'
+    rect = '<rect width="2rem" height="2rem"/>'
+    uses = f'<symbol id="s" viewBox="0 0 90 90">{rect}</symbol><use href="#s" width="90" height="90"/>'
+    for body in (rect, f'<g font-size="2">{rect}</g>', f'<g font-size="2">{uses}</g>'):
+        x0, y0, x1, y1 = run(body, head).drawing.bounds
+        assert (x1 - x0, y1 - y0) == pytest.approx((side, side), abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("media", "applies"), [("screen, print", True), ("print, only screen", True), ("print", False), ("print,tv", False)]
+)
+def test_a_style_for_several_media_is_for_the_screen_if_one_of_them_is(media: str, applies: bool, run) -> None:  # type: ignore[no-untyped-def]
+    """Media Queries 3, section 2: a list is true where one of its queries is."""
+    for sheet in (
+        f'<style media="{media}">path{{fill:#d9793a}}</style>',
+        f"<style>@media {media}{{path{{fill:#d9793a}}}}</style>",
+    ):
+        assert run(sheet + '<path d="M0 0h9v9"/>').drawing.fill.tolist() == ["#d9793a" if applies else "#000000"]
+
+
 def test_caps_joins_and_rules_are_kept(run) -> None:  # type: ignore[no-untyped-def]
     style = 'stroke="#000" fill="#fff" stroke-linecap="round" stroke-linejoin="bevel" fill-rule="evenodd"'
     drawing = one(run(f'<path d="{BOX}" {style}/>'))

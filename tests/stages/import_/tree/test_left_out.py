@@ -12,7 +12,8 @@ from underdraw.errors import CannotDo, InputError
 from underdraw_stages.import_.tree.left_out import KINDS, LeftOut
 
 WING = f'<path d="M5 5L30 5L30 30" {INK}/>'
-ALARMS = {"text", "image", "foreign", "reference", "sheet", "clip"}  # the screen shows something else than is drawn
+# the screen shows something else than is drawn
+ALARMS = {"text", "image", "foreign", "reference", "sheet", "clip", "blend", "variable", "property"}
 HREF = "http://moth.invalid/a.svg#b"
 
 
@@ -33,6 +34,13 @@ HREF = "http://moth.invalid/a.svg#b"
         ("loop", '<g id="a"><use href="#a"/></g>', "skipped 1 use of itself (#a)"),
         ("transform", '<g transform="bend(3)"><path d="M0 0h9v9"/></g>', "ignored 1 transform with an error (bend(3))"),
         ("clip", '<g clip-path="circle(4px)"><path d="M0 0h9v9"/></g>', "ignored 1 clip function (circle(4px)): the shapes are drawn whole"),
+        ("blend", '<path id="veil" d="M0 0h9v9" style="mix-blend-mode:multiply"/>', "1 element blended with what is beneath (veil): taken as see-through"),
+        ("blend", '<g mix-blend-mode="Screen"><path d="M0 0h9v9"/></g>', "1 element blended with what is beneath (<g>)"),
+        ("variable", '<path d="M0 0h9v9" style="stroke:var(--ink)"/>' * 2, "ignored 1 value of a variable (stroke: var(--ink)): write colours and sizes out"),
+        ("variable", '<path d="M0 0h9v9" fill="var(--ink, red)"/>', "ignored 1 value of a variable (fill: var(--ink, red))"),
+        ("variable", '<style>path{stroke-width:calc(2*var(--w))}</style>', "(stroke-width: calc(2*var(--w)))"),
+        ("property", '<path d="M0 0h9v9" style="translate:3px 4px;rotate:20deg"/>', "ignored 2 styles that move or reshape something (translate: 3px 4px; rotate: 20deg): use `transform`"),
+        ("property", "<style>path{offset-path:none;d:path(M0)}</style>", "ignored 1 style that moves or reshapes something (d: path(M0))"),
         ("error", '<path id="torn" d="M0 0h9v9L"/>', "1 path with an error in the data (torn): drawn as far as the error"),
         ("hidden", '<g id="old" display="none"><path d="M0 0h9"/><circle r="4"/></g>', "skipped 2 hidden shapes (old): display, visibility or opacity hides them"),
         ("unpainted", '<path d="M0 0h9" fill="none"/>' * 3, "skipped 3 shapes that have no visible fill or stroke"),
@@ -64,6 +72,29 @@ def test_a_mask_that_is_not_applied_is_a_warning_that_names_its_element(run) -> 
     assert [text.partition(":")[0] for text in watched.warnings] == ["1 mask not applied (veil)"]
     assert len(result.summary.splitlines()) == 2  # shapes and page, and the file: the warning is told once
     assert result.figures["left_out"] == {"mask": 1}
+
+
+def test_a_transform_of_the_outermost_element_is_a_warning(run) -> None:  # type: ignore[no-untyped-def]
+    for transform, warned in (("rotate(10)", True), ("translate(0)", False)):
+        watched = Watched()
+        head = f'width="40mm" height="40mm" viewBox="0 0 40 40" transform="{transform}"'
+        run(WING, head=head, context=watched)
+        assert (
+            watched.warnings
+            == ["ignored the transform of the outermost element: put it on a group inside before export"] * warned
+        )
+
+
+@pytest.mark.parametrize("value", ["normal", "NORMAL", "initial"])
+def test_what_is_blended_as_usual_hides_what_is_beneath(value: str, run) -> None:  # type: ignore[no-untyped-def]
+    watched = Watched()
+    result = run(f'<path d="M0 0h9v9" fill="#123" style="mix-blend-mode:{value};translate:none"/>', context=watched)
+    assert (result.drawing.fill_opacity.tolist(), watched.warnings) == ([1.0], [])
+
+
+def test_what_is_blended_hides_nothing(run) -> None:  # type: ignore[no-untyped-def]
+    drawing = run('<path d="M0 0h9v9" fill="#123" style="mix-blend-mode:multiply"/>').drawing
+    assert not drawing.opaque_fill.any() and drawing.fill_opacity.tolist() == [0.5]
 
 
 def test_where_nothing_is_left_the_error_alone_says_why(run) -> None:  # type: ignore[no-untyped-def]
@@ -168,6 +199,26 @@ def test_letters_that_the_font_lacks_are_told(run) -> None:  # type: ignore[no-u
     (warned,) = watched.warnings
     assert warned.startswith("skipped 1 letter that the font does not have (x in “AxB”)")
     assert len(result.drawing) == 2
+
+
+@pytest.mark.parametrize(
+    ("more", "drawn"),
+    [
+        ('dominant-baseline="middle"', False),
+        ('dominant-baseline="auto" writing-mode="lr-tb" baseline-shift="0"', True),
+        ('style="text-transform:uppercase"', False),
+        ('style="text-transform:none;dominant-baseline:alphabetic"', True),
+        ('textLength="20"', False),
+        ('writing-mode="tb"', False),
+    ],
+)
+def test_letters_that_stand_elsewhere_than_side_by_side_on_a_line_are_not_drawn_there(more, drawn, run) -> None:  # type: ignore[no-untyped-def]
+    from small_artwork import FIXTURES
+
+    for text in (f"<text y='20' {more}>AB</text>", f"<text y='20'><tspan {more}>AB</tspan></text>"):
+        result = run(WING + text, text=str(FIXTURES / "moth.ttf"))
+        assert len(result.drawing) == (3 if drawn else 1)
+        assert ("text" in result.figures.get("left_out", {})) is not drawn
 
 
 @pytest.mark.parametrize("text", ["<textPath href='#a'>AB</textPath>", "שלום"])
