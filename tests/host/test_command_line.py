@@ -151,6 +151,11 @@ def test_a_plugin_that_gives_nothing_back_is_named(mine: Path) -> None:
         (["moonrise", "-i", "no.svg"], "no.svg: cannot be read: No such file"),
         (["garden", "--job", "no.toml"], "no.toml: cannot be read: No such file"),
         (["run"], "Missing argument 'JOB'"),
+        (["scaffold"], "Missing argument 'controller|stage|holder'. Choose from: controller, stage, holder; see"),
+        (
+            ["check", "x.nc", "--holder", "foo"],
+            "--holder has the heights of a holder for a job; --job or --against names",
+        ),
         (["canvas", "--depth", "4", "cm"], 'extra argument (cm); a value with spaces stands in quotes: --depth "4 cm"'),
     ],
 )
@@ -182,6 +187,17 @@ def test_a_file_that_cannot_be_written_leaves_nothing(mine: Path, tmp_path: Path
     done = underdraw("--plugin", mine, "garden", "-o", tmp_path / "no" / "a.svg")
     assert done.returncode == 1
     assert "a.svg: cannot be written: there is no folder" in one_line(done)
+
+
+def test_where_a_file_stands_in_the_place_of_the_folder_another_can_be_named(mine: Path, tmp_path: Path) -> None:
+    (tmp_path / "panel.toml").write_text('[stages]\nplugins = ["mine.py"]\nchain = ["garden", "moonrise"]\n')
+    (tmp_path / "panel").write_text("mine")
+    done = process("run", tmp_path / "panel.toml")
+    assert done.returncode == 2
+    assert "is a file, and the folder for what is made was to be there; name another with --into" in one_line(done)
+    done = process("run", tmp_path / "panel.toml", "--into", tmp_path / "other")
+    assert done.returncode == 0 and "wrote 1 file into" in done.stderr.decode()
+    assert (tmp_path / "panel").read_text() == "mine"
 
 
 def test_run_does_a_whole_job_with_stages_of_ones_own(mine: Path, tmp_path: Path) -> None:

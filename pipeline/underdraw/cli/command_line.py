@@ -359,7 +359,8 @@ def main(arguments: list[str] | None = None) -> None:
         where = f"; see {context.command_path} --help" if context else ""
         if "unexpected extra argument" in error.format_message():
             where = f'; a value with spaces stands in quotes: --depth "4 cm"{where}'
-        code = _tell(app, f"{error.format_message().rstrip('.')}{where}", 2, error)
+        message = " ".join(error.format_message().split())
+        code = _tell(app, f"{message.rstrip('.')}{where}", 2, error)
     except BrokenPipeError:
         _leave_stdout()  # nobody reads on: not our fault to report
         code = 1

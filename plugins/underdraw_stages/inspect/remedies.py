@@ -1,5 +1,6 @@
 """What was found in a line a kind, and what would help: a finer tip, a larger face, lines drawn once."""
 
+import math
 from collections.abc import Sequence
 
 from underdraw.words.quantities import counted, distance, length_in
@@ -55,14 +56,23 @@ def remedies(found: Sequence[Spot], width: float, unit: str) -> str:
     """What would help, for spots of one kind."""
     tip, factor = finer_tip(found, width), larger_face(found, width)
     if tip is not None:
-        words = f"{length_in(tip, 'mm')} ink or a face {width / tip:.2g} times as large leaves {rest(found, tip, unit)}"
+        words = f"{length_in(tip, 'mm')} ink or a face {times(width / tip)} as large leaves {rest(found, tip, unit)}"
     elif factor is not None:
-        words = f"a face {factor:.2g} times as large leaves {rest(found, width / factor, unit)}"
+        words = f"a face {times(factor)} as large leaves {rest(found, width / factor, unit)}"
     else:
         words = "no usual tip is fine enough"
     if found[0].kind == "merge" and width <= MOST_SAME:
         words += f"; `tidy --same {length_in(width, 'mm').replace(' ', '')}` draws lines that stay so near once"
     return words
+
+
+def times(factor: float) -> str:
+    """A factor that is enough: to a tenth, and never below it.
+
+    >>> times(1.25), times(1.1), times(2.0)
+    ('1.3 times', '1.1 times', '2 times')
+    """
+    return f"{math.ceil(factor * 10 - 1e-6) / 10:g} times"
 
 
 def rest(found: Sequence[Spot], width: float, unit: str) -> str:

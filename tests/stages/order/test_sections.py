@@ -1,15 +1,18 @@
 """A board longer than the bed: every stroke in a section that reaches it, and cuts where they show least."""
 
+import re
+
 import numpy as np
 import pytest
 import shapely
 from long_panels import PANELS, long_panel, ordered
 
-from underdraw import Drawing, Panel
+from underdraw import CannotDo, Drawing, Panel
 from underdraw.drawing.facts import OnBoard
 from underdraw.job.file import job_from_data
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
+from underdraw.words.lengths import parse_length
 from underdraw_stages.order.sections.in_sections import in_sections
 
 
@@ -43,6 +46,39 @@ def test_each_section_reaches_its_strokes_whole_and_the_board_in_all(name: str, 
         assert (low[own] + on_bed).min() >= slack - 1e-3 or section == 1
         assert (high[own] + on_bed).max() <= travel - slack + 1e-3
     assert sections.first >= slack - 1e-3
+
+
+def test_strokes_that_are_cut_stand_where_the_whole_stroke_stood(registry) -> None:
+    """So that whoever keeps the artwork's order has it within each section, too."""
+    drawing = long_panel("16 x 120 in")
+    sections = in_sections(drawing, Lying.of(drawing, registry), 2.0)
+    whole = {row: shapely.LineString(drawing.part_coords(row)).buffer(0.01) for row in range(len(drawing))}
+    tree = shapely.STRtree(list(whole.values()))
+    order = np.full(len(sections.drawing), -1)
+    lines = sections.drawing.part_lines()
+    for at, line in enumerate(lines):
+        order[at] = tree.query(line, predicate="within").min()
+    assert len(sections.cuts) > 3 and (order >= 0).all()
+    for section in np.unique(sections.drawing.section).tolist():
+        assert (np.diff(order[sections.drawing.section == section]) >= 0).all()
+
+
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_an_overlap_without_room_is_refused_with_how_long_one_may_be(unit: str, registry) -> None:
+    drawing = long_panel("16 x 60 in")
+    if unit == "mm":
+        canvas = {"face": "406.4 x 1524 mm", "depth": "38.1 mm", "bleed": "12.7 mm", "staple": "25.4 mm"}
+        data = {**drawing.job.data, "canvas": canvas, "machine": {"bed": "609.6 x 1219.2 mm", "sections": "auto"}}
+        drawing = drawing.replace(job=job_from_data(data, "frieze"))
+    lying = Lying.of(drawing, registry)
+    low, high = lying.sections.band(1)
+    with pytest.raises(CannotDo) as error:
+        in_sections(drawing, lying, (high - low) / 2)
+    found = re.search(r"use one below ([\d. /]+) (in|mm)$", str(error.value))
+    assert found is not None and found[2] == unit
+    most = parse_length(f"{found[1]} {found[2]}")
+    assert (high - low) / 2 - 0.3 < most <= (high - low) / 2
+    in_sections(drawing, lying, most - 0.01)
 
 
 @pytest.mark.slow

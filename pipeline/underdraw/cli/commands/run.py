@@ -33,7 +33,9 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
     from underdraw.cli.load_job import load_job, warn_of_overrides
     from underdraw.cli.targets import require_different, require_kept, warn_of_others
     from underdraw.drawing.wire import write_drawing
+    from underdraw.errors import InputError
     from underdraw.plugins.chain import FileNames, files_of_job, run_chain
+    from underdraw.words.quantities import counted
 
     assert isinstance(app, App)
     path = Path(job)
@@ -45,6 +47,10 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
         folder = Path(into) if into else path.parent / path.stem
         last = folder / f"{path.stem}-drawing.svg"
         read = files_of_job(loaded, app.registry)
+        if folder.exists() and not folder.is_dir():
+            raise InputError(
+                "is a file, and the folder for what is made was to be there; name another with --into", file=folder
+            )
         require_kept([last], read)
         outcome = run_chain(loaded, app.registry, app.console, names)
         files = [(folder / names.of(file.suffix, file.label), file.data) for _, file in outcome.files]
@@ -54,7 +60,7 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
         require_different(named)
         write_files(files, folder, done=app.files_written)
         listed = "".join(f"\n  {target.name}" for target in named)
-        app.console.summary("run", f"wrote {len(named)} files into {folder}{listed}")
+        app.console.summary("run", f"wrote {counted(len(named), 'file')} into {folder}{listed}")
         programs = {Path(program.file).suffix for program in outcome.drawing.programs}
         warn_of_others(folder, path.stem, programs, named, app.console)
     if as_json:

@@ -89,9 +89,14 @@ def _near(app: "App", table: "StrokeTable", place: str, of: str, within: str) ->
 
     try:
         x, y = parse_size(place)
-        reach = parse_length(within)
     except ValueError as error:
         raise InputError(f"--near: {error}") from None
+    try:
+        reach = parse_length(within)
+    except ValueError as error:
+        raise InputError(f"--within: {error}") from None
+    if reach < 0:
+        raise InputError(f"--within: expected a length of at least 0, got {within!r}")
     if of == "face":
         x0, y0, _, _ = Lying.of(table.drawing, app.registry).panel.face_box
         x, y = x + x0, y + y0

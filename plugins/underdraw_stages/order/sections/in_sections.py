@@ -6,6 +6,7 @@ before it, so that no gap shows where the board came back a little off.
 
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,8 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.ragged import offsets
 from underdraw.errors import CannotDo
 from underdraw.panel import Lying
+from underdraw.words.quantities import length_in
+from underdraw.words.units import unit_of
 from underdraw_stages.order.sections.cut_points import OtherStrokes, cut_point
 
 Points = NDArray[np.float64]
@@ -43,14 +46,18 @@ def in_sections(drawing: Drawing, lying: Lying, overlap: float) -> Cut:
     for section in range(1, sections.count):
         low, high = sections.band(section)
         if high - low <= 2 * overlap:
-            raise CannotDo(f"an overlap of {overlap:g} mm has no room where sections meet; use a shorter one")
+            unit = unit_of(drawing.job)
+            raise CannotDo(
+                f"an overlap of {length_in(overlap, unit)} has no room where sections meet; use one below "
+                f"{length_in((high - low) / 2, unit, 'down')}"
+            )
         reached, later = divide(rest, lying, (low, high))
         for row, line in later.crossing:
             for label, piece, cut in cut_up(row, line, lying, (low, high), overlap, others):
                 (reached if label == EARLIER else later.whole).append((row, piece))
                 cuts += [cut] if cut is not None else []
-        pieces += [(section, row, line) for row, line in reached]
-        rest = later.whole
+        pieces += [(section, row, line) for row, line in sorted(reached, key=itemgetter(0))]
+        rest = sorted(later.whole, key=itemgetter(0))  # what was cut stands where the whole stroke stood
     pieces += [(sections.count, row, line) for row, line in rest]
     return Cut(_drawing_of(drawing, pieces), np.array(cuts).reshape(-1, 2))
 
