@@ -1,7 +1,7 @@
 """What comes after drawing: paint, lines again, sealing, stretching, resin. Rules of thumb are marked †."""
 
 from underdraw.job.sections import MarkerSection
-from underdraw.panel.bed import LEAST_RETURN_MM
+from underdraw.panel import LEAST_RETURN_MM
 from underdraw.panel.materials import FL_OZ_PER_GALLON, ML_PER_GALLON, resin
 from underdraw.words.lengths import MM_PER_INCH
 from underdraw.words.plain_text import isolated
