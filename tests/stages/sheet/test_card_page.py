@@ -58,6 +58,19 @@ def test_its_example_is_a_file_of_readings(bench: TrialContext, machine: bool, t
     assert tomllib.loads("\n".join(lines))
 
 
+def test_each_side_of_the_square_is_asked_for_by_its_name_and_held_against_its_own_length(bench: TrialContext) -> None:
+    """A square of 200 mm, whose diagonals are 282.84 mm."""
+    root = html.fromstring(card_sheet(bench, machine=True))
+    rows = {
+        row[0].text_content().strip(): [cell.text_content() for cell in row]
+        for row in root.xpath("//table[contains(@class, 'form')]//tr")[1:]
+    }
+    sides = {"left": "the left side", "right": "the right side"}
+    assert {key: rows[key][1].partition(",")[0].strip() for key in sides} == sides
+    assert {rows[key][2] for key in ("bottom", "top", "left", "right")} == {"200 mm"}
+    assert {rows[key][2] for key in ("rising", "falling")} == {"282.84 mm"}
+
+
 def test_a_marker_without_a_spring_to_press_has_no_row_for_it(bench: TrialContext) -> None:
     pencil = {"name": "pencil", "ink": "pencil", "tip": "0.5 mm"}
     root = html.fromstring(card_sheet(bench, marker=[pencil], holder={"use": "clamp"}))

@@ -48,6 +48,14 @@ def test_each_section_is_moved_measured_written_and_drawn_in_turn(programs: bool
     assert any("drawn in 3 sections" in step for step in steps)
 
 
+def test_a_board_that_is_long_along_x_is_moved_to_the_left() -> None:
+    """What the second section reaches lies farther right on the board."""
+    drawing, _ = ordered(long_panel("120 x 16 in"))
+    lying = Lying.of(drawing, Registry.installed())
+    assert lying.corner_on_bed(2)[0] < lying.corner_on_bed(1)[0]
+    assert any("move the board to the left by" in step for step in steps_of(drawing))
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("lasts", [None, "2 m"])
 def test_a_marker_that_goes_on_in_the_next_section_is_not_changed(lasts) -> None:

@@ -12,17 +12,21 @@ from in_browser import CHROMIUM, WHY_NOT, evaluate, printed_pages
 from lxml import html
 
 from underdraw import CannotDo, Drawing, InputError, Panel
-from underdraw.drawing.facts import Motion, OnBoard, Palette, PaletteColour
+from underdraw.drawing.facts import Motion, OnBoard, Palette, PaletteColour, Reading
 from underdraw.job.file import job_from_data
 from underdraw.job.settings import read_settings
 from underdraw.machine.clock import Schedule, drawing_speed
 from underdraw.machine.loads import loads_of
+from underdraw.panel import Lying
 from underdraw.testing.trial import TrialContext
 from underdraw.words.quantities import clock, speed
 from underdraw.words.units import unit_of
+from underdraw_stages.gcode import GcodeSettings
+from underdraw_stages.gcode.stage import gcode
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.fading import shares
+from underdraw_stages.sheet.prices import VOLUME_UNITS, Price
 from underdraw_stages.sheet.stage import sheet
 
 needs_browser = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
@@ -184,7 +188,64 @@ def test_a_panel_that_lies_a_quarter_round_says_where_its_top_is(bench: TrialCon
     drawing = panel_drawing("48 x 20 in")
     assert "picture’s top" not in words(page(drawing, bench))
     turned = drawing.replace(coords=drawing.coords[:, ::-1], sheet=drawing.sheet[::-1], lying=OnBoard(turned=True))
-    assert "The panel is turned 90° clockwise on the bed" in words(page(turned, bench))
+    told = words(page(turned, bench))
+    assert "The panel is turned 90° clockwise on the bed" in told
+    side = next(side for side in ("left", "right") if Lying.of(turned, bench.registry).hung_side(side) == "top")
+    assert f"the picture’s top is to the {side}" in told
+
+
+def test_a_lift_for_swaps_and_the_tip_that_zero_is_set_with_are_named(bench: TrialContext) -> None:
+    drawing = panel_drawing("4 x 4 in")
+    job = replace(drawing.job, holder=replace(drawing.job.holder, lift=5.0, swap_lift=40.0))
+    assert "lift 5 mm, swaps at 40 mm," in words(page(drawing.replace(job=job), bench))
+    pens = [OUTLINE, {**ACCENT, "offset": "1 x 2 mm"}]
+    told = words(page(garden_strokes(job_from_data({**SIX["4 x 4 in"], "marker": pens}, "pens")), bench))
+    assert "with the tip of “outline” over" in told
+
+
+def test_a_rehearsal_of_a_board_that_was_measured_waits_over_its_marks(bench: TrialContext) -> None:
+    drawing = panel_drawing("4 x 4 in")
+    assert drawing.lying is not None
+    for measured in ((), ((10.0, 20.0), (100.0, 90.0))):
+        lying = replace(drawing.lying, measured=measured, motion=Motion(0.0, (0.0, 0.0)) if measured else None)
+        made = gcode(drawing.replace(lying=lying), read_settings(GcodeSettings, {"rehearse": True}), bench).drawing
+        told = words(page(made, bench))
+        assert "goes round with the marker lifted" in told
+        assert ("waits over each mark that was measured" in told) is bool(measured)
+
+
+def test_a_caution_names_the_inks_that_fade_and_no_others(bench: TrialContext) -> None:
+    told = words(page(panel_drawing("12 x 16 in"), bench))
+    inks = [bench.registry.ink(name) for name in ("oil-paint", "acrylic-paint", "permanent", "pencil")]
+    named = told.split("Markers of ")[1].split(" hold little ink")[0].split(", ")
+    assert set(named) == {ink.name for ink in inks if ink.fades_soon} and 0 < len(named) < 4
+
+
+def test_each_load_wants_a_marker_that_is_counted_and_paid_for(bench: TrialContext) -> None:
+    told = words(page(panel_drawing("12 x 16 in", loads=3), bench, marker_price="4 EUR"))
+    assert "Markers 12 " in told and "48.00 EUR" in told
+
+
+def test_what_was_found_in_other_strokes_is_not_repeated(bench: TrialContext) -> None:
+    drawing = panel_drawing("12 x 16 in")
+    for digest, repeated in ((drawing.digest, True), ("0" * 16, False)):
+        read = drawing.replace(reading=Reading(3, 10.0, 0, 0, "moth-inspect.svg", digest))
+        assert ("What will not read" in words(page(read, bench))) is repeated
+
+
+def test_bars_are_as_long_as_their_sides_and_what_is_cut_is_never_too_small(bench: TrialContext) -> None:
+    told = words(page(panel_drawing("12 x 16 in"), bench))
+    assert "2 × frame bars, upright outside, if mitred; 1 1/2 in (38.1 mm) deep 16 in (406.4 mm)" in told
+    assert "2 × frame bars, lying outside, if mitred; 1 1/2 in (38.1 mm) deep 12 in (304.8 mm)" in told
+    assert "they are 2 in inside the image’s edge and 3 in from the canvas’s cut edge" in told
+    canvas = {"face": "300.004 x 400.004 mm", "bleed": "10 mm", "depth": "40 mm"}
+    told = words(page(garden_strokes(job_from_data({"canvas": canvas, "marker": [OUTLINE]}, "moths")), bench))
+    assert "it does not lift the board† 400.01 × 500.01 mm" in told
+
+
+def test_a_quart_is_a_quarter_of_a_gallon() -> None:
+    """NIST Handbook 44, appendix C: a US gallon is 231 cubic inches, 3785.411784 ml, and four quarts."""
+    assert Price.kind(VOLUME_UNITS).read("1 USD/qt").of(3785411.784) == pytest.approx(4.0)
 
 
 def test_an_ink_that_wants_a_spring_is_warned_about_in_a_rigid_holder(bench: TrialContext) -> None:
