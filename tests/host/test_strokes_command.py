@@ -129,6 +129,7 @@ def test_without_a_question_every_stroke_is_listed(ask: Any) -> None:
         (["--near", "three"], "--near: expected a size"),
         (["--near", "1 x 1 in", "--within", "5"], "--within: expected a length with its unit"),
         (["--near", "1 x 1 in", "--within", "-5 mm"], "--within: expected a length of at least 0, got '-5 mm'"),
+        (["--at", "14:60"], "--at: expected a time such as 14:30"),
         (["--at", "noon"], "--at: expected a time such as 14:30"),
         (["--near", "1 x 1 in", "--of", "wall"], "expected board or face, got 'wall'"),
     ],

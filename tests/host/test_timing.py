@@ -1,6 +1,7 @@
 """The clock: sums of dynamics that every estimate, preview and check rests on."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -179,3 +180,9 @@ def test_without_leave_to_round_corners_the_tip_stands_at_each_and_none_is_strai
     east, north = np.array([[1.0, 0.0]]), np.array([[0.0, 1.0]])
     assert corner_speed_squared(east, east, 300.0, 0.0).tolist() == [np.inf]
     assert corner_speed_squared(east, north, 300.0, 0.0).tolist() == [0.0]
+
+
+def test_a_machine_that_blends_rounds_corners_more_than_one_that_keeps_to_the_path_unless_the_job_has_it() -> None:
+    blended, exact = MachineSection(path="blend"), MachineSection(path="exact")
+    assert blended.rounding > exact.rounding > 0
+    assert replace(blended, corner=0.7).rounding == replace(exact, corner=0.7).rounding == 0.7

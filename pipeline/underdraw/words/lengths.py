@@ -180,6 +180,8 @@ def unit_written(text: object) -> str:
 
     >>> unit_written("12 x 16 in"), unit_written('2"'), unit_written("30 cm")
     ('in', 'in', 'mm')
+    >>> unit_written("2 x 4 ft"), unit_written("1 yd"), unit_written("3 m")
+    ('in', 'in', 'mm')
     """
     inches = ("in", '"', "″", "inch", "inches", "ft", "yd")
     return "in" if isinstance(text, str) and text.rstrip().lower().endswith(inches) else "mm"

@@ -102,6 +102,8 @@ def short_distance(mm: float, unit: str) -> str:
 
     >>> short_distance(830.4, "mm"), short_distance(1.32, "mm"), short_distance(1.32, "in")
     ('830 mm', '1.3 mm', '0.05 in')
+    >>> short_distance(0.01, "mm"), short_distance(0.01, "in")
+    ('0.1 mm', '0.01 in')
     """
     if mm >= (25.4 if unit == "in" else 9.95):
         return distance(mm, unit)

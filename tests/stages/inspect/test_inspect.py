@@ -17,6 +17,7 @@ from underdraw.job.settings import SettingError, read_settings
 from underdraw.testing import StageContract
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.inspect import STAGE, InspectSettings
+from underdraw_stages.inspect.found.artwork_shown import ArtworkShown
 from underdraw_stages.inspect.stage import inspect
 from underdraw_stages.tidy import TidySettings
 from underdraw_stages.tidy.stage import tidy
@@ -243,3 +244,11 @@ def test_artwork_that_is_not_strokes_yet_is_refused_in_one_line(bench: TrialCont
 
 def test_no_stroke_at_all_reads_well(bench: TrialContext) -> None:
     assert inspect(drawn(), InspectSettings(), bench).figures["spots"] == []
+
+
+def test_of_paints_that_lie_on_one_another_the_uppermost_shows() -> None:
+    square = "M0 0L10 0 10 10 0 10Z"
+    two = Artwork((square, square), ("#ffffff", "#1b1b3a"), (False,) * 2, ("",) * 2, (0.0,) * 2, (1.0,) * 2, (1.0,) * 2)
+    shown = ArtworkShown(two)
+    assert shown.paint_at((5.0, 5.0)) == "#1b1b3a" and shown.paint_at((15.0, 5.0)) is None
+    assert not shown.shows_open((5.0, 5.0), ["#1b1b3a"]) and shown.shows_open((5.0, 5.0), ["#ffffff"])

@@ -14,6 +14,7 @@ from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.words.lengths import parse_length
 from underdraw_stages.order.sections.in_sections import in_sections
+from underdraw_stages.order.stage import parks
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +47,16 @@ def test_each_section_reaches_its_strokes_whole_and_the_board_in_all(name: str, 
         assert (low[own] + on_bed).min() >= slack - 1e-3 or section == 1
         assert (high[own] + on_bed).max() <= travel - slack + 1e-3
     assert sections.first >= slack - 1e-3
+
+
+@pytest.mark.parametrize("name", ["16 x 120 in", "120 x 16 in"])
+def test_park_stays_where_it_is_while_the_board_is_moved_along_under_it(name: str, registry) -> None:
+    lying = Lying.of(long_panel(name), registry)
+    assert lying.sections is not None
+    spots = np.array(parks(long_panel(name), lying))
+    programs = [lying.for_section(section).to_program(spots[[section - 1]])[0] for section in (1, 2, 3)]
+    assert programs[1] == pytest.approx(programs[0], abs=1e-6) and programs[2] == pytest.approx(programs[0], abs=1e-6)
+    assert np.abs(np.diff(spots, axis=0)).max(axis=1) == pytest.approx([lying.sections.step] * 2)
 
 
 def test_strokes_that_are_cut_stand_where_the_whole_stroke_stood(registry) -> None:

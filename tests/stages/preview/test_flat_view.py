@@ -13,11 +13,18 @@ from underdraw.drawing.facts import FaintEdges, OnBoard
 from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.job.sections import KeepOutSection
+from underdraw.machine.clock import Schedule
 from underdraw.page.canvas_page import PAPER, contrast
 from underdraw.page.ink import ink_layer
+from underdraw.page.on_page import OnPage
+from underdraw.page.subject import Subject
+from underdraw.panel import Lying
 from underdraw.testing.trial import TrialContext
+from underdraw.words.quantities import clock
 from underdraw_stages.preview import PreviewSettings
+from underdraw_stages.preview.figure.bed_plan import OnBed, plan_names
 from underdraw_stages.preview.stage import preview
+from underdraw_stages.preview.views.flat import place_figure
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -99,6 +106,28 @@ def test_a_holder_beside_the_spindle_shows_what_its_tip_reaches(bench: TrialCont
     assert "610 × 875" in told  # a 650 x 900 bed less an offset of 40 and 25
 
 
+def test_the_plan_shows_the_reach_at_the_edge_where_the_holder_has_it_and_a_bed_too_small(bench: TrialContext) -> None:
+    """A tip 25 mm behind the axis (y away) does not get to 25 mm at the near edge, which is below on a plan."""
+    job = panel_drawing("deep square").job
+    for offset, reached in (((40.0, 25.0), (40, 0, 650, 875)), ((-40.0, -25.0), (0, 25, 610, 900))):
+        lying = Lying.of_job(replace(job, holder=replace(job.holder, offset=offset)), bench.registry)
+        assert lying is not None
+        assert OnBed.of(lying, (650.0, 900.0), 0).reached == pytest.approx(reached)
+    plan = OnBed.of(lying, (650.0, 900.0), 0)
+    placing = OnPage.largest(plan.box, (38.0, 40.0), 10.0)
+    assert plan_names(plan, placing, "mm")[0].name == "bed"
+    assert plan_names(replace(plan, fits=False), placing, "mm")[0].name == "bed: too small"
+
+
+def test_what_is_cut_is_never_named_too_small_and_half_of_the_time_is_half_of_it(bench: TrialContext) -> None:
+    canvas = {"face": "300.004 x 400.004 mm", "bleed": "10 mm", "depth": "40 mm"}
+    drawing = garden_strokes(job_from_data({"canvas": canvas, "marker": [OUTLINE]}, "moths"))
+    told = " ".join(words(flat(drawing, bench))).replace("\u00a0", " ")
+    cut = Panel.of(drawing.job).canvas
+    assert f"{np.ceil(cut[0] * 100 - 1e-6) / 100:.2f} × {np.ceil(cut[1] * 100 - 1e-6) / 100:.2f} mm" in told
+    assert f"Half way at {clock(Schedule.of(drawing, bench.registry).total / 2)}" in told
+
+
 def test_every_stroke_is_there_in_its_ink_and_true_width(bench: TrialContext) -> None:
     drawing = panel_drawing("12 x 16 in")
     page = flat(drawing, bench)
@@ -138,8 +167,12 @@ def test_travel_and_lifts_are_shown_only_when_asked_for(bench: TrialContext) -> 
     full = flat(drawing, bench, travel=True, lifts=True)
     legs = full.find(f".//{SVG}path[@id='travel']").get("d").count("M")
     assert legs == len(drawing) + 1  # from park to the first, between strokes, and back to park
-    down = full.find(f".//{SVG}g[@id='lifts']/{SVG}g")[0].get("d").count("M")
-    assert down == len(drawing)
+    rings, holes, dots = full.find(f".//{SVG}g[@id='lifts']/{SVG}g")
+    set_down, raised = ([drawing.part_coords(row)[at] for row in range(len(drawing))] for at in (0, -1))
+    placing = place_figure(Subject.of(drawing, bench))
+    for path, spots in ((rings, set_down), (holes, set_down), (dots, raised)):
+        read = np.array(re.findall(r"M([\d.]+) ([\d.]+)h0", path.get("d")), dtype=float)
+        assert read == pytest.approx(np.round(placing.all(np.array(spots)), 2))
     keys = ("marker lifted", "marker set down", "marker raised")
     assert not set(keys) & set(words(plain)) and set(keys) <= set(words(full))
 

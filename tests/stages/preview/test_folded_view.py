@@ -88,7 +88,7 @@ def test_a_line_goes_on_over_the_fold_without_a_gap() -> None:
 @pytest.mark.parametrize("side", UNROLLED)
 def test_an_unrolled_side_lies_with_its_front_edge_below(side: str) -> None:
     panel = Panel((300, 400), 40, 10, 25)
-    turn, _ = UNROLLED[side]  # type: ignore[index]
+    turn, words = UNROLLED[side]  # type: ignore[index]
     a, b, c, d, e, f = unrolled(panel, side, turn, 4.0, 7.0, 100.0)  # type: ignore[arg-type]
     long = panel.face[0] if side in ("top", "bottom") else panel.face[1]
 
@@ -110,6 +110,14 @@ def test_an_unrolled_side_lies_with_its_front_edge_below(side: str) -> None:
         }[side]
     )
     assert ends == pytest.approx([7.0, 7.0 + long / 4])
+    begins, ends = (min(fold, key=lambda at: at[0]), max(fold, key=lambda at: at[0]))
+    first, last = (
+        next(point for point in panel.folds[side] if put(*point) == pytest.approx(at))  # type: ignore[index]
+        for at in (begins, ends)
+    )
+    way = {(1, 0): "from left to right", (-1, 0): "from right to left", (0, 1): "from the top down"}
+    step = tuple(int(np.sign(after - before)) for before, after in zip(first, last, strict=True))
+    assert words == way.get(step, "from the bottom up")  # y down
 
 
 def test_sides_follow_one_another_clockwise() -> None:

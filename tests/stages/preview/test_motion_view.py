@@ -95,6 +95,13 @@ def test_it_plays_for_about_half_a_minute_unless_told_otherwise() -> None:
         assert total < 30 or 30 <= total / speed_up(total) <= 75
 
 
+@pytest.mark.parametrize(("loads", "noted"), [(1, False), (2, True), (3, True)])
+def test_a_swap_on_the_clock_is_explained_where_there_is_one(bench: TrialContext, loads: int, noted: bool) -> None:
+    drawing = panel_drawing("4 x 4 in", loads=loads)
+    (file,) = preview(drawing, PreviewSettings(view=("motion",)), bench).files
+    assert (b"At a triangle a marker is swapped" in file.data) is noted
+
+
 def test_shapes_that_are_no_strokes_cannot_be_played(bench: TrialContext) -> None:
     drawing = panel_drawing("4 x 4 in").replace(fill="#ffffff")
     with pytest.raises(InputError, match="put `tidy` and `order` before it"):

@@ -3,16 +3,20 @@
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from long_panels import long_panel, ordered
 
 from underdraw.drawing.facts import OnBoard
 from underdraw.job.settings import read_settings
+from underdraw.page.canvas_page import REACH, Page
+from underdraw.page.subject import Subject
 from underdraw.panel import Panel, corner_marks
 from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.stage import preview
+from underdraw_stages.preview.views.flat import place_figure, put_ink
 
 
 def views(drawing, **asked: object) -> dict[str, str]:
@@ -35,6 +39,27 @@ def test_each_section_has_a_view_with_its_own_strokes_in_ink() -> None:
         assert own == {row + 1 for row in range(len(drawing)) if drawing.section[row] == section}
         assert own | rest == set(range(1, len(drawing) + 1)) and not own & rest
         assert page.count('class="r"') >= 2  # the ends of what it reaches, long-dashed
+
+
+@pytest.mark.parametrize("name", ["16 x 120 in", "120 x 16 in"])
+def test_the_strokes_of_a_section_lie_between_the_ends_of_what_it_reaches(name: str, monkeypatch) -> None:
+    drawing, _ = ordered(long_panel(name))
+    for section in (1, 2, 3):
+        ends: list[list[tuple[float, float]]] = []
+        monkeypatch.setattr(
+            Page, "line", lambda _, kind, points, ends=ends: ends.append(points) if kind == REACH else None
+        )
+        subject = replace(Subject.of(drawing, TrialContext(Registry.installed())), section=section)
+        placing = place_figure(subject)
+        put_ink(Page("vines", "vines"), placing, subject)
+        axis = 0 if name.startswith("120") else 1
+        assert len(ends) == (1 if section in (1, 3) else 2)
+        rows = np.flatnonzero(drawing.section == section)
+        inked = placing.all(np.concatenate([drawing.part_coords(row) for row in rows.tolist()]))[:, axis]
+        for end in ends:
+            at = {round(point[axis], 6) for point in end}
+            assert len(at) == 1
+            assert (inked <= min(at) + 1e-6).all() or (inked >= max(at) - 1e-6).all()
 
 
 def test_a_section_that_was_measured_is_shown_alone() -> None:

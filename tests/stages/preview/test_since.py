@@ -18,6 +18,7 @@ from underdraw.drawing.wire import write_drawing
 from underdraw.job.file import job_from_data
 from underdraw.page.canvas_page import CAME
 from underdraw.testing.trial import TrialContext
+from underdraw.words.quantities import distance
 from underdraw_stages.preview import PreviewSettings
 from underdraw_stages.preview.since.changed_lines import PASSING_MM, SAME_MM, STEP_MM, ChangedLines, changed_lines
 from underdraw_stages.preview.since.changed_settings import changed_settings
@@ -166,6 +167,17 @@ def test_another_marker_is_named_where_the_line_stayed() -> None:
     found = changed_lines(old, old.replace(marker=marker))
     assert (found.came.length, found.went.length) == (0, 0)
     assert found.remarked_mm == pytest.approx(old.shape_lengths()[0])
+
+
+def test_how_much_another_marker_draws_is_told_in_words(bench: TrialContext, tmp_path: Path) -> None:
+    old = panel_drawing("12 x 16 in")
+    marker = old.marker.copy()
+    marker[0] = "accent"
+    length = distance(float(old.shape_lengths()[0]), "in")
+    told = texts(compared(bench, tmp_path, old, old.replace(marker=marker)))
+    assert f"{length} of what stayed is drawn by another marker now." in told
+    assert "stayed, within 0.0020 in: " in told
+    assert "another marker" not in texts(compared(bench, tmp_path, old, old))
 
 
 def test_drawings_of_two_pictures_are_named_so(bench: TrialContext, tmp_path: Path) -> None:

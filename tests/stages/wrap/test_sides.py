@@ -98,6 +98,25 @@ def test_drawn_tells_which_side_falls_short_where_and_by_how_much() -> None:
     assert told["falls_short_mm"] == {"right": [[200.0, 200.0, 15.0]]}
 
 
+@pytest.mark.parametrize(("short", "told"), [(0.4, False), (0.6, True), (4.0, True)])
+def test_half_a_millimetre_at_the_very_edge_is_not_missed_and_more_is(short: float, told: bool) -> None:
+    right = 350.0 - short
+    drawing, _ = board([(-50.0, 200.0), (right, 200.0)], [(150.0, -50.0), (150.0, 450.0)])
+    _, found, said = wrapped(on_page(drawing, -50, -50, right, 450), "drawn")
+    assert list(found["falls_short_mm"]) == ["right"] * told and bool(said) is told
+
+
+@pytest.mark.parametrize("sides", ["mirror", "plain, left mirror", "plain, top mirror, right mirror"])
+def test_the_folds_that_mirror_are_known_to_whoever_comes_after(sides: str) -> None:
+    """Left and right are at an x, top and bottom at a y, of the face's edges."""
+    drawing, panel = board([(10.0, 200.0), (290.0, 200.0)], [(150.0, 10.0), (150.0, 390.0)])
+    x0, y0, x1, y1 = panel.face_box
+    at = {"left": ("x", x0), "right": ("x", x1), "top": ("y", y0), "bottom": ("y", y1)}
+    made, *_ = wrapped(drawing, sides)
+    mirrored = {(fold.axis, fold.at_mm) for fold in made.mirror_folds}
+    assert mirrored == {at[side] for side in at if sides == "mirror" or f"{side} mirror" in sides}
+
+
 def test_a_sky_that_ends_with_a_page_too_small_falls_short_all_along() -> None:
     sky = [(-50.0, -50.0), (335.0, -50.0), (335.0, 450.0), (-50.0, 450.0), (-50.0, -50.0)]
     drawing, _ = board(sky, fill="#1b1b3a", stroke="")

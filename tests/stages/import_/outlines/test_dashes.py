@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from underdraw_stages.import_.outlines.dashes import dash
+from underdraw_stages.import_.shapes.vertex_markers import direction_of
 
 LINE, ALONG, PATTERN = np.array([[0.0, 0.0], [20.0, 0.0]]), np.array([0.0, 20.0]), (5.0, 3.0)
 
@@ -18,6 +19,22 @@ def test_the_pattern_begins_where_its_offset_has_it() -> None:
     assert pieces(0.0) == [[0, 5], [8, 13], [16, 20]]
     assert pieces(3.0) == [[0, 2], [5, 10], [13, 18]]  # SVG 1.1, 11.4: the distance into the pattern at the start
     assert pieces(-2.0) == [[2, 7], [10, 15], [18, 20]]
+
+
+def test_a_marker_at_the_start_is_turned_round_where_it_is_asked_to() -> None:
+    """SVG 2, section 13.7.3."""
+    orients, places = ("auto", "auto-start-reverse"), ("start", "mid", "end")
+    turned = {(orient, which): direction_of(orient, which, 30.0) for orient in orients for which in places}
+    assert turned.pop(("auto-start-reverse", "start")) == 210.0
+    assert set(turned.values()) == {30.0}
+
+
+def test_dashes_begin_where_the_stated_length_has_them(run) -> None:  # type: ignore[no-untyped-def]
+    """SVG 2, section 9.6.1: 30 mm stated as 10; dashes and gaps of 2 from 1 on are 3, then 6 mm long."""
+    drawing = run(
+        '<path d="M5 5H35" pathLength="10" stroke="#123" stroke-dasharray="2" stroke-dashoffset="1"/>'
+    ).drawing
+    assert drawing.part_lengths() == pytest.approx([3, 6, 6], abs=2e-3)
 
 
 @pytest.mark.parametrize("offset", [math.inf, -math.inf, math.nan])

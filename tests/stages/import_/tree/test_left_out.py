@@ -140,6 +140,23 @@ def test_examples_are_few() -> None:
     ]
 
 
+@pytest.mark.parametrize(("by", "told"), [(0.005, False), (0.1, True), (5.0, True)])
+@pytest.mark.parametrize("side", ["left", "top", "right", "bottom"])
+def test_what_hangs_over_any_edge_of_the_page_is_kept_and_counted(side: str, by: float, told: bool, run) -> None:  # type: ignore[no-untyped-def]
+    x, y = {"left": (-by, 9), "top": (9, -by), "right": (31 + by, 9), "bottom": (9, 31 + by)}[side]
+    result = run(WING + f'<rect x="{x}" y="{y}" width="9" height="9" fill="#123"/>')
+    assert ("kept 1 shape that reaches beyond the page's edge" in result.summary) is told
+
+
+@pytest.mark.parametrize(("opacity", "left"), [(1, 0), (0.4, 1)])
+def test_beneath_a_background_that_lets_some_of_it_show_nothing_is_lost(opacity: float, left: int, run) -> None:  # type: ignore[no-untyped-def]
+    fade = f'<linearGradient id="f"><stop stop-color="#123"/><stop offset="1" stop-color="#456" stop-opacity="{opacity}"/></linearGradient>'
+    drawing = run(
+        fade + WING + '<rect width="40" height="40" fill="url(#f)"/>' + WING.replace('d="M5', 'd="M6')
+    ).drawing
+    assert len(drawing) == 1 + left
+
+
 SKY = '<rect id="sky" width="40" height="40" fill="#123456"/>'
 
 

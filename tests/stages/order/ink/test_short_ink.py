@@ -7,6 +7,7 @@ from strokes_of import Listener
 from underdraw import Drawing
 from underdraw.job.file import job_from_data
 from underdraw_stages.order import OrderSettings
+from underdraw_stages.order.ink.markers import ink_lines
 from underdraw_stages.order.stage import order
 
 
@@ -28,6 +29,18 @@ def test_metres_written_as_millimetres_are_noticed() -> None:
 @pytest.mark.parametrize("ink_length", ["1 m", "60 m"])
 def test_a_marker_that_draws_metres_is_no_slip(ink_length: str) -> None:
     assert not warnings(ink_length)
+
+
+@pytest.mark.parametrize(
+    ("loads", "listed"), [(6, "ink left in each: 5 mm, 5 mm, 5 mm, 5 mm, 5 mm, 95 mm"), (8, "5 mm … 95 mm")]
+)
+def test_what_is_left_in_the_last_of_many_is_listed_too(loads: int, listed: str) -> None:
+    figures = [
+        {"marker": "outline", "load": number, "drawn_mm": 900.0, "left_mm": 95.0 if number == loads else 5.0}
+        for number in range(1, loads + 1)
+    ]
+    (line,) = ink_lines(figures, "mm")
+    assert line.endswith(listed) and line.count("5 mm") == 7 - (loads == 6)
 
 
 def test_a_short_ink_that_lasts_all_the_same_is_no_slip() -> None:
