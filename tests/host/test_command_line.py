@@ -154,7 +154,7 @@ def test_a_plugin_that_gives_nothing_back_is_named(mine: Path) -> None:
         (["scaffold"], "Missing argument 'controller|stage|holder'. Choose from: controller, stage, holder; see"),
         (
             ["check", "x.nc", "--holder", "foo"],
-            "--holder has the heights of a holder for a job; --job or --against names",
+            "--holder is for a job: name it with --job, or its drawing with --against",
         ),
         (["canvas", "--depth", "4", "cm"], 'extra argument (cm); a value with spaces stands in quotes: --depth "4 cm"'),
     ],
@@ -194,7 +194,7 @@ def test_where_a_file_stands_in_the_place_of_the_folder_another_can_be_named(min
     (tmp_path / "panel").write_text("mine")
     done = process("run", tmp_path / "panel.toml")
     assert done.returncode == 2
-    assert "is a file, and the folder for what is made was to be there; name another with --into" in one_line(done)
+    assert "is a file; what is made goes into a folder: name another with --into" in one_line(done)
     done = process("run", tmp_path / "panel.toml", "--into", tmp_path / "other")
     assert done.returncode == 0 and "wrote 1 file into" in done.stderr.decode()
     assert (tmp_path / "panel").read_text() == "mine"

@@ -124,7 +124,7 @@ def test_what_is_not_as_the_job_says_is_named(expected: Expected, old: str, new:
         ("G1 X120 Y60 F762", "G1 X120 Y60 Z-3 F762", "slanted: presses the marker in farther while it draws"),
         ("X120 Y60 F762\n", "X120 Y60 F762\nG1 Z-9\n", "depth: presses the marker in farther while it stands"),
         ("X120 Y60 F762\n", "X120 Y60 F762\nG1 Z-1\n", "depth: presses the marker in less while it stands within"),
-        ("Z-1.5 F600\n", "Z-9 F600\nG1 Z-1.5\n", "depth: pressed the marker in too far before it draws"),
+        ("Z-1.5 F600\n", "Z-9 F600\nG1 Z-1.5\n", "depth: presses the marker in too far before it draws"),
         ("X120 Y60 F762\n", "X120 Y60 F762\nG0 Z-9\n", "rapid-down: a rapid (G0) puts the marker down"),
         ("X120 Y60 F762\n", "X120 Y60 F762\nM0\n", "pause: waits for the operator with the marker down"),
         ("G4 P0.2\nG1 X120 Y60", "G4 P3600\nG1 X120 Y60", "wait: stands 60 min with the tip down"),

@@ -52,7 +52,7 @@ def narrow_places(regions: NDArray[Any], width: Floats, tip: float) -> NarrowPla
 
 
 def longer_than(areas: NDArray[Any], mm: float) -> Mask:
-    """(n,) which Polygons do not fit in a circle so many mm wide; most are told by their boxes."""
+    """(n,) which Polygons do not fit in a circle so many mm wide; of most their boxes show it."""
     left, bottom, right, top = shapely.bounds(areas).T
     longer = np.maximum(right - left, top - bottom) > mm
     unsure = np.flatnonzero(~longer & (np.hypot(right - left, top - bottom) > mm))

@@ -69,11 +69,11 @@ def readings_of(data: dict[str, Any], marks: tuple[Point, ...], unit: str) -> li
         reading = reading_of(table, index, marks, unit)
         same = next((k for k, earlier in enumerate(readings) if apart(earlier, reading) < APART_MM), None)
         if same is not None:
-            twice = f"{reading.name} stands there twice"
-            near = f"{reading.name} and {readings[same].name} are the same point, or within {size_words(unit)} of one "
-            near += "another"
-            told = twice if reading.name == readings[same].name else near
-            raise InputError(f"{told}; measure points that are far apart", keys=("mark", index))
+            found = f"{reading.name} stands there twice"
+            if reading.name != readings[same].name:
+                other = readings[same].name
+                found = f"{reading.name} and {other} are the same point, or within {size_words(unit)} of one another"
+            raise InputError(f"{found}; measure points that are far apart", keys=("mark", index))
         readings.append(reading)
     return readings
 

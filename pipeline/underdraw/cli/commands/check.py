@@ -66,7 +66,7 @@ def command(
     if (first or last) and against is None:
         raise InputError("--from and --to choose strokes of a drawing; --against names it")
     if holder is not None and job_path is None and against is None:
-        raise InputError("--holder has the heights of a holder for a job; --job or --against names that")
+        raise InputError("--holder is for a job: name it with --job, or its drawing with --against")
     seconds = parse_clock(at, "--at") if at is not None else None
     data = read_program(program)
     drawing = _drawing(against) if against is not None else None

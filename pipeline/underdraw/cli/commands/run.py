@@ -48,9 +48,7 @@ def command(app: object, job: str, into: str | None, as_json: bool) -> None:
         last = folder / f"{path.stem}-drawing.svg"
         read = files_of_job(loaded, app.registry)
         if folder.exists() and not folder.is_dir():
-            raise InputError(
-                "is a file, and the folder for what is made was to be there; name another with --into", file=folder
-            )
+            raise InputError("is a file; what is made goes into a folder: name another with --into", file=folder)
         require_kept([last], read)
         outcome = run_chain(loaded, app.registry, app.console, names)
         files = [(folder / names.of(file.suffix, file.label), file.data) for _, file in outcome.files]

@@ -34,7 +34,7 @@ def check(reading: Reading) -> None:
     deeper, less = standing & reading.has_drawn & sinks, standing & rises
     faults.add_all("depth", line[deeper], f"presses the marker in farther {within}")
     faults.add_all("depth", line[less & reading.has_drawn], f"presses the marker in less {within}")
-    faults.add_all("depth", line[less & ~reading.has_drawn], "pressed the marker in too far before it draws")
+    faults.add_all("depth", line[less & ~reading.has_drawn], "presses the marker in too far before it draws")
     with np.errstate(invalid="ignore"):
         far = (np.abs(moves.end) > FARTHEST_MM).any(axis=1)
     faults.add_all("too-far", line[far], f"goes farther than {FARTHEST_MM / 1000:g} m from zero: no router does")
