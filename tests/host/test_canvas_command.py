@@ -68,11 +68,13 @@ def test_a_name_that_no_shop_has_brings_the_nearest_one() -> None:
 def test_one_length_is_no_face_and_no_name_of_one(face: str) -> None:
     done = canvas("--face", face)
     assert done.returncode == 2 and done.stdout == ""
-    assert "face: expected a size, width x height, such as 12 x 16 in or" in done.stderr
+    assert "canvas: --face: expected a size, width x height, such as 12 x 16 in or" in done.stderr
 
 
 def test_without_a_face_the_bed_gives_the_largest() -> None:
     assert told("--bed", "24 x 48 in", *GALLERY[2:8])["face_mm"] == pytest.approx([16 * INCH, 40 * INCH], abs=1e-3)
+    for bed, first in (("24 x 48 in", "22 x 46 in"), ("609.6 x 1219.2 mm", "558.8 x 1168.4 mm")):
+        assert " ".join(row(canvas("--bed", bed).stdout, "support board").split()[2:]).startswith(first)
 
 
 def test_a_job_gives_its_sizes_and_options_go_before_them(tmp_path: Path) -> None:

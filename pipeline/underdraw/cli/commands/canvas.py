@@ -102,7 +102,10 @@ def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
     name = ""
     if asked.face is not None:
         face, name = face_for(app, asked.face)
-        job = job.with_canvas(face=face)
+        try:
+            job = job.with_canvas(face=face)
+        except InputError as error:
+            raise InputError(f"canvas: --{error.text}") from None
     elif job.canvas.face is None:
         job, name = largest_on_bed(job, offset), "the largest on this bed"
     try:
@@ -139,6 +142,8 @@ def job_for(app: "App", path: str | None, given: dict[str, Any]) -> "Job":
 def largest_on_bed(job: "Job", offset: tuple[float, float]) -> "Job":
     """A job without a face, with the largest one that its bed takes. Raises InputError where that is none."""
     from underdraw.panel import Panel, largest_faces
+    from underdraw.words.lengths import format_exactly
+    from underdraw.words.units import unit_of
 
     bed = job.machine.bed
     if bed is None:
@@ -147,7 +152,7 @@ def largest_on_bed(job: "Job", offset: tuple[float, float]) -> "Job":
     w, h = largest_faces(nominal, bed, offset)[0]
     if min(w, h) <= 0:
         raise InputError("canvas: --bed: no face is left beside these sides and strips; use a larger bed")
-    return job.with_canvas(face=f"{w!r} mm x {h!r} mm")
+    return job.with_canvas(face=" x ".join(format_exactly(side, unit_of(job)) for side in (w, h)))
 
 
 def face_for(app: "App", text: str) -> tuple[str, str]:
