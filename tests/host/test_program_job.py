@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from underdraw import Drawing
-from underdraw.drawing.facts import OnBoard, WrittenLoad, WrittenProgram
+from underdraw.drawing.facts import Motion, OnBoard, WrittenLoad, WrittenProgram
 from underdraw.job.file import job_from_data
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
@@ -105,6 +105,7 @@ def test_a_program_that_is_what_its_job_says_has_no_problem(expected: Expected) 
         ("X120 Y60 F762", "X120.00001 Y60 F762", "dialect: more than the 4 decimals"),
         ("X120 Y60", "X120 Y60.05", "missing: stroke 2"),
         ("G0 X20 Y60", "G0 X-90 Y60\nG0 X20 Y60", "outside-reach: travels 90.00 mm beyond the board"),
+        ("G0 X20 Y60", "G0 X-1.1 Y60\nG0 X20 Y60", "outside-reach: travels 1.10 mm beyond the board"),
     ],
 )
 def test_what_is_not_as_the_job_says_is_named(expected: Expected, old: str, new: str, said: str) -> None:
@@ -186,6 +187,59 @@ def test_the_header_names_the_marker_of_the_first_load(expected: Expected) -> No
     assert not told(text, expected)
     other = text.replace("load: marker outline", "load: marker gold")
     assert "announces marker 'gold' for the first load" in told(other, expected)
+
+
+def test_a_swap_is_as_high_as_the_job_has_it(drawing: Drawing, registry: Registry) -> None:
+    job = job_from_data({**JOB, "holder": {**JOB["holder"], "swap_lift": "40 mm"}}, "moth")  # type: ignore[dict-item]
+    high = Expected.of(job, Lying.of(drawing.replace(job=job), registry), registry).drawing(drawing.replace(job=job))
+    found = told(WHOLE, high)
+    assert "pause: waits with the marker at 5.00 mm; swaps are at 40.00 mm" in found
+    raised = SWAP.replace("G0 X0 Y0\n", "G0 X0 Y0\nG0 Z40\n").replace("G94\nG0 Z5\n", "G94\nG0 Z40\n")
+    assert "waits with the marker" not in told(WHOLE.replace(SWAP, raised), high)
+
+
+def test_an_optional_stop_may_wait_so_everything_is_stated_again_after_it(expected: Expected) -> None:
+    stated = "G17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\n"
+    assert not told(WHOLE.replace(VINE, f"M1\n{stated}{VINE}"), expected)
+    found = told(WHOLE.replace(VINE, f"M1\nG0 Z5\n{VINE}"), expected)
+    assert "pause: moves after a pause before G17 G21" in found
+    later = VINE.replace("G1 Z-1.5 F600", "G1 Z-1.5")
+    assert "a feed after a pause that is not stated again (F)" in told(
+        WHOLE.replace(VINE, f"M1\n{stated}{later}"), expected
+    )
+
+
+@pytest.mark.parametrize(("before", "told_of"), [(True, False), (False, True)])
+def test_a_pause_over_a_mark_is_for_looking_at_it_before_anything_is_drawn(
+    drawing: Drawing, registry: Registry, before: bool, told_of: bool
+) -> None:
+    lying = OnBoard(measured=((20.0, 20.0), (120.0, 20.0)), motion=Motion(0.0, (0.0, 0.0)))
+    measured = drawing.replace(lying=lying)
+    due = Expected.of(measured.job, Lying.of(measured, registry), registry).drawing(measured)
+    look = "G0 X20 Y100\n(over mark 1)\nM0\nG17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\n"
+    text = WHOLE.replace(MOTH, look + MOTH) if before else WHOLE.replace(VINE, look + VINE)
+    assert ("away from park" in told(text, due)) is told_of
+
+
+@pytest.mark.parametrize(
+    ("start", "arc"),
+    [
+        ("X5 Y40", "G2 X5 Y80 I0 J20"),
+        ("X145 Y40", "G3 X145 Y80 I0 J20"),
+        ("X40 Y5", "G3 X80 Y5 I20 J0"),
+        ("X40 Y115", "G2 X80 Y115 I20 J0"),
+    ],
+    ids=["left", "right", "near", "far"],
+)
+def test_an_arc_that_bulges_off_the_bed_does_so_though_its_ends_are_on_it(
+    drawing: Drawing, registry: Registry, start: str, arc: str
+) -> None:
+    """Half circles of 20 mm, 5 mm from the edge of a bed as large as the canvas: 15 mm off it."""
+    job = job_from_data({**JOB, "machine": {"bed": "150 x 120 mm"}}, "moth")
+    due = replace(Expected.of(job, Lying.of(drawing.replace(job=job), registry), registry), strokes=None)
+    text = WHOLE.replace("X20 Y60", start).replace("G1 X120 Y60", arc)
+    assert "outside-reach: goes 15.00 mm off the bed of 150 x 120 mm" in told(text, due)
+    assert "off the bed" not in told(WHOLE, due)
 
 
 def test_an_arc_wants_its_plane_set_before_it() -> None:
