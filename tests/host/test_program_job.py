@@ -103,6 +103,7 @@ def test_a_program_that_is_what_its_job_says_has_no_problem(expected: Expected) 
         (" G61", "", "start: moves before G61, which controller 'rs274' sets first"),
         ("G61 ", "G64 ", "dialect: G64 is no word that controller 'rs274' writes"),
         ("X120 Y60 F762", "X120.00001 Y60 F762", "dialect: more than the 4 decimals"),
+        ("Z-1.5 F600", "Z-1.50001 F600", "dialect: more than the 4 decimals"),
         ("X120 Y60", "X120 Y60.05", "missing: stroke 2"),
         ("G0 X20 Y60", "G0 X-90 Y60\nG0 X20 Y60", "outside-reach: travels 90.00 mm beyond the board"),
         ("G0 X20 Y60", "G0 X-1.1 Y60\nG0 X20 Y60", "outside-reach: travels 1.10 mm beyond the board"),
@@ -219,6 +220,41 @@ def test_a_pause_over_a_mark_is_for_looking_at_it_before_anything_is_drawn(
     look = "G0 X20 Y100\n(over mark 1)\nM0\nG17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\n"
     text = WHOLE.replace(MOTH, look + MOTH) if before else WHOLE.replace(VINE, look + VINE)
     assert ("away from park" in told(text, due)) is told_of
+
+
+@pytest.mark.parametrize(("offset", "off_bed"), [("60 x 0 mm", "X-3 Y60"), ("-60 x 0 mm", "X153 Y60")])
+def test_beside_the_spindle_it_is_the_axis_that_stays_on_the_bed(
+    drawing: Drawing, registry: Registry, offset: str, off_bed: str
+) -> None:
+    """A canvas of 150 mm and a tip 60 mm beside the axis take all of a bed of 210 mm; zero is set with the tip."""
+    holder = {**JOB["holder"], "offset": offset}  # type: ignore[dict-item]
+    job = job_from_data({**JOB, "machine": {"bed": "210 x 120 mm"}, "holder": holder}, "moth")
+    due = replace(Expected.of(job, Lying.of(drawing.replace(job=job), registry), registry), strokes=None)
+    assert "off the bed" not in told(WHOLE.replace("X20 Y60", "X0 Y60").replace("X120 Y60", "X150 Y60"), due)
+    assert "goes 3.00 mm off the bed of 210 x 120 mm" in told(WHOLE.replace("X20 Y60", f"{off_bed}\nG0 X20 Y60"), due)
+
+
+def test_a_keep_out_is_crossed_by_what_comes_down_over_it(drawing: Drawing, registry: Registry) -> None:
+    box = {"name": "clamp", "at": "60 x 70 mm", "size": "20 x 10 mm", "height": "30 mm"}
+    job = job_from_data({**JOB, "machine": {"bed": "400 x 400 mm", "height": "60 mm", "keep_out": [box]}}, "moth")
+    due = replace(Expected.of(job, Lying.of(drawing.replace(job=job), registry), registry), strokes=None)
+    for way, crossed in (("G0 X20 Y75 Z35\nG0 X120 Y75", False), ("G0 X20 Y75 Z35\nG0 X120 Y75 Z6", True)):
+        text = WHOLE.replace(SWAP, f"G0 Z35\n{way}\n{SWAP}")
+        assert ("across keep-out 'clamp'" in told(text, due)) is crossed
+
+
+def test_after_a_swap_it_is_the_next_marker_that_a_keep_out_is_held_against(
+    drawing: Drawing, registry: Registry
+) -> None:
+    """The tip of gold is 30 mm farther away than that of outline: at Y50 it goes at 80, through the clamp."""
+    box = {"name": "clamp", "at": "100 x 70 mm", "size": "10 x 20 mm", "height": "30 mm"}
+    markers = [JOB["marker"][0], {**JOB["marker"][1], "offset": "0 x 30 mm"}]  # type: ignore[index, dict-item]
+    machine = {"bed": "400 x 400 mm", "height": "60 mm", "keep_out": [box]}
+    job = job_from_data({**JOB, "machine": machine, "marker": markers}, "moth")
+    due = replace(Expected.of(job, Lying.of(drawing.replace(job=job), registry), registry), strokes=None)
+    way = "G0 X20 Y50\nG0 X120 Y50\n"
+    assert "across keep-out 'clamp'" in told(HEADER + WHOLE.replace(SWAP, SWAP + way), due)
+    assert "across keep-out 'clamp'" not in told(HEADER + WHOLE.replace(VINE, way + VINE), due)
 
 
 @pytest.mark.parametrize(
