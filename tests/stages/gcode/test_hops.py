@@ -42,9 +42,12 @@ def test_no_hop_leads_to_a_swap_or_past_an_optional_stop(
     drawing = garden(LINES, gold=1, holder=HOP)
     assert lifts(read_back(write(drawing).files[0].data, drawing)) == [2.0, 5.0, 5.0, 5.0, 5.0]
     drawing = garden(LINES, holder=HOP)
-    stops = read_back(write(drawing, **{"optional-stops": True}).files[0].data, drawing)
+    data = write(drawing, **{"optional-stops": True}).files[0].data
+    stops = read_back(data, drawing)
     assert stops.problems == []
     assert set(lifts(stops)) == {5.0}
+    raised = re.findall(r"Z(\S+)(?=[^Z]*^M1$)", data.decode(), flags=re.MULTILINE)
+    assert raised == ["5"] * (len(LINES) - 1)
 
 
 def test_no_hop_leads_over_a_keep_out(

@@ -211,6 +211,8 @@ def test_the_legend_adds_up(bench: TrialContext) -> None:
     assert told[at + 1] == str(len(drawing))
     assert told[at + 2] == f"{drawing.drawn_mm / 304.8:.1f} ft"  # an inch job
     assert told[at + 3] == "8"  # four markers with two loads each
+    for name, summed in (("4 x 4 in", False), ("stretched 8 x 8 in", True)):  # one marker, two markers
+        assert ("all" in words(flat(panel_drawing(name), bench))) is summed
 
 
 def test_words_stand_out_from_the_paper(bench: TrialContext) -> None:
