@@ -87,10 +87,13 @@ def test_the_drawing_that_is_read_is_never_written_over(mine: Path, tmp_path: Pa
 def test_artwork_is_never_written_over_by_the_drawing_made_of_it(tmp_path: Path) -> None:
     artwork = tmp_path / "moth.svg"
     artwork.write_text(ARTWORK)
-    done = underdraw("import", artwork, "-o", artwork)
-    assert done.returncode == 2
-    assert "would be lost" in one_line(done)
-    assert artwork.read_text() == ARTWORK
+    (tmp_path / "symbolic.svg").symlink_to(artwork)
+    (tmp_path / "hard.svg").hardlink_to(artwork)
+    for target in (artwork, tmp_path / "symbolic.svg", tmp_path / "hard.svg"):
+        done = underdraw("import", artwork, "-o", target)
+        assert done.returncode == 2
+        assert "would be lost" in one_line(done)
+        assert artwork.read_text() == ARTWORK
 
 
 def test_whoever_gives_a_stage_artwork_is_told_what_makes_a_drawing_of_it(tmp_path: Path) -> None:

@@ -55,6 +55,14 @@ def test_an_offset_takes_its_whole_size_from_a_board_that_lies_alone() -> None:
     assert largest_faces(down, BED, (20.0, 0.0))[0][0] == pytest.approx(18 * INCH - 20, abs=1e-3)
 
 
+def test_what_a_panel_needs_and_lacks_is_known_along_each_way() -> None:
+    """24 x 28 in of canvas: 4 in too wide for a bed of 20 x 48 in, 8 in too tall for one of 24 x 20."""
+    for bed, over in (((20, 48), (4, 0)), ((24, 20), (0, 8)), ((20, 20), (4, 8)), ((24, 48), (0, 0))):
+        fit = bed_fit(panel(), (bed[0] * INCH, bed[1] * INCH))
+        assert fit.need == pytest.approx((24 * INCH, 28 * INCH))
+        assert fit.over == pytest.approx((over[0] * INCH, over[1] * INCH)) and fit.fits is (over == (0, 0))
+
+
 @pytest.mark.parametrize(("offset", "reached"), [(609, True), (610, False), (-762, False)])
 def test_an_offset_as_long_as_the_bed_leaves_no_reach_and_no_sum_below_zero_is_named(offset, reached) -> None:
     (reason,) = bed_fit(panel(face=(16 * INCH, 20 * INCH)), BED, (offset, 0.0)).reasons

@@ -40,7 +40,9 @@ def test_travel_goes_over_what_it_can_rise_over(
     garden: Callable[..., Drawing], write: Callable[..., Result], read_back: Callable[..., Report]
 ) -> None:
     drawing = garden(LINES, machine={"keep_out": [CLAMP]})
-    report = read_back(write(drawing).files[0].data, drawing)
+    data = write(drawing).files[0].data
+    report = read_back(data, drawing)
+    assert b"(before the start: the tip between the canvas and 25 mm above it, the first move raises it" in data
     assert report.problems == []
     assert crossings(report, (80, 20, 120, 140, 25)) == []
     assert 25.0 in heights(report)
