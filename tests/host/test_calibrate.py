@@ -129,6 +129,23 @@ def test_one_wrong_reading_is_named() -> None:
     assert wrongly <= 0.05 * MACHINES
 
 
+@pytest.mark.parametrize("sign", [1, -1])
+def test_the_notes_name_the_side_and_the_factor_that_mend_it(tmp_path: Path, sign: int) -> None:
+    """A machine that draws 1 % long (short) takes fewer (more) steps; y leans to where the rising diagonal is longer;
+    a tip that is 0.3 mm right of the middle draws, turned half round, 0.6 mm to the left.
+    """
+    square = drawn_square(sign * 0.01, 0.0, sign * 0.005)
+    lines = [f'{key} = ["{value:.4f} mm"]' for key, value in square.items()]
+    file = tmp_path / "readings.toml"
+    file.write_text("\n".join(["[machine]", *lines, f'turned = ["{-sign * 0.6} x {sign * 0.2} mm"]']) + "\n")
+    notes = "\n".join(job_lines(read_readings(file)))
+    assert f"# X draws 1.00 % {'long' if sign > 0 else 'short'}" in notes
+    assert f"its steps per millimetre times {1 / (1 + sign * 0.01):.5f}" in notes
+    assert f"° to the {'right' if sign > 0 else 'left'}: 1.00 mm in 200 mm" in notes
+    sides = "0.30 mm right and 0.10 mm near" if sign > 0 else "0.30 mm left and 0.10 mm away"
+    assert f"# the tip is {sides} of the holder's middle" in notes
+
+
 def test_backlash_and_runout_are_found_within_what_the_scatter_allows() -> None:
     off = []
     for seed in range(MACHINES):

@@ -74,6 +74,20 @@ def test_each_wheel_asks_for_the_acceleration_written_beside_it(card: Drawing) -
         assert np.hypot(*np.diff(points, axis=0).T).sum() == pytest.approx(3 * 2 * np.pi * radius, rel=0.01)
 
 
+@pytest.mark.parametrize(("rapid", "drawn"), [("20 mm/s", 20.0), ("90 mm/s", 50.0)])
+def test_wheels_are_drawn_no_faster_than_the_machine_goes_nor_than_a_card_has_room_for(
+    bench: TrialContext, rapid: str, drawn: float
+) -> None:
+    bench.job = job_from_data({"machine": {"bed": "24 x 48 in", "rapid": rapid}, "marker": [OUTLINE]}, "garden")
+    card = swatch(None, read_settings(SwatchSettings, {"machine": True}), bench).drawing
+    wheels = trials(card, "wheel")
+    assert wheels
+    for words, row, _ in wheels:
+        assert card.job.marker(card.marker[row]).speed == pytest.approx(drawn)
+        radius = np.ptp(card.part_coords(row)[:, 0]) / 2
+        assert drawn**2 / radius == pytest.approx(float(words.split()[0]), rel=5e-3)
+
+
 def test_nothing_of_it_is_off_the_card(card: Drawing) -> None:
     x0, y0, x1, y1 = card.bounds
     assert min(x0, y0) > 0 and x1 < card.sheet[0] and y1 < card.sheet[1]
