@@ -125,20 +125,22 @@ def drawing_steps(facts: Facts) -> list[str]:
     lines: list[str] = []
     section = facts.lying.section or 1
     last: TimedLoad | None = None
-    for name, loads in files_and_loads(facts):
+    for name, loads, alone in files_and_loads(facts):
         if facts.section_of(loads[0]) > section:
             section = facts.section_of(loads[0])
             lines += moving_along(facts, section)
         begin = f"{change(last, loads[0])}Start {name}" if last else f"Start {name}, and stay with the machine"
         last = loads[-1]
-        lines.append(f"{begin}: {_load_words(loads[0])}.")
+        lines.append(f"{begin}: {_load_words(loads[0], loads[0].seconds if alone is None else alone)}.")
         if len(loads) > 1:
             lines[-1] += (
                 " At each swap the machine waits at park: change the marker, set the tip’s height again, go on. If "
                 "your machine cannot be moved in a pause, write a program for each load instead: "
                 "underdraw gcode --split load."
             )
-        lines += [f"{clock(load.start - loads[0].start)}  swap: {_load_words(load)}." for load in loads[1:]]
+        lines += [
+            f"{clock(load.start - loads[0].start)}  swap: {_load_words(load, load.seconds)}." for load in loads[1:]
+        ]
     return [
         first_move(facts),
         *rehearsing(facts),
@@ -207,26 +209,27 @@ def change(before: TimedLoad, load: TimedLoad) -> str:
     return f"Change to {_marker_words(load)}, set the tip’s height again. "
 
 
-def files_and_loads(facts: Facts) -> list[tuple[str, list[TimedLoad]]]:
-    """Each program file by name, in the order they are drawn, with the loads that it draws."""
+def files_and_loads(facts: Facts) -> list[tuple[str, list[TimedLoad], float | None]]:
+    """Each program file by name, in the order they are drawn, with the loads that it draws.
+
+    Of one that draws a single load also the s that it takes, with the way from park and back.
+    """
     if not facts.programs:
-        found = dict.fromkeys(facts.section_of(load) for load in facts.loads)
-        return [
-            ("the program" if not each else f"section-{each}", [x for x in facts.loads if facts.section_of(x) == each])
-            for each in found
-        ]
-    return [
-        (
-            f"“{program.file}”",
-            [load for load in facts.loads if any(load.first == held.first for held in program.loads)],
-        )
-        for program in facts.programs
-    ]
+        by_section = {
+            section: [load for load in facts.loads if facts.section_of(load) == section]
+            for section in dict.fromkeys(facts.section_of(load) for load in facts.loads)
+        }
+        return [(f"section-{each}" if each else "the program", loads, None) for each, loads in by_section.items()]
+    found: list[tuple[str, list[TimedLoad], float | None]] = []
+    for program in facts.programs:
+        loads = [load for load in facts.loads if any(load.first == held.first for held in program.loads)]
+        found.append((f"“{program.file}”", loads, program.seconds if len(loads) == 1 else None))
+    return found
 
 
-def _load_words(load: TimedLoad) -> str:
+def _load_words(load: TimedLoad, seconds: float) -> str:
     strokes = f"stroke {load.first}" if load.strokes == 1 else f"strokes {load.first:,} to {load.last:,}"
-    return f"{_marker_words(load)} draws {strokes}, about {duration(load.seconds)}"
+    return f"{_marker_words(load)} draws {strokes}, about {duration(seconds)}"
 
 
 def _marker_words(load: TimedLoad) -> str:
