@@ -13,6 +13,7 @@ from underdraw.job.settings import read_settings
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.testing.trial import TrialContext
+from underdraw.words.quantities import duration
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
 from underdraw_stages.sheet import SheetSettings
@@ -46,6 +47,18 @@ def test_each_section_is_moved_measured_written_and_drawn_in_turn(programs: bool
         assert refit[:4] == ["underdraw", "refit", "--section", str(section)]
         assert refit[-1] == write[3] == f"section-{section}.svg"
     assert any("drawn in 3 sections" in step for step in steps)
+
+
+@pytest.mark.slow
+def test_a_program_of_one_load_takes_as_long_as_its_writer_has_it() -> None:
+    """Which has the way to park in it, where the machine stands elsewhere after the board was moved."""
+    drawing, _ = ordered(long_panel("16 x 60 in"))
+    made = gcode(drawing, read_settings(GcodeSettings, {"split": "load"}), TrialContext(Registry.installed())).drawing
+    steps = steps_of(made)
+    assert any(duration(each.seconds) != duration(sum(load.seconds for load in each.loads)) for each in made.programs)
+    for program in made.programs:
+        (step,) = [step for step in steps if f"Start “{program.file}”" in step]
+        assert step.endswith(f", about {duration(program.seconds)}.")
 
 
 def test_a_board_that_is_long_along_x_is_moved_to_the_left() -> None:

@@ -19,7 +19,7 @@ from underdraw.machine.clock import Schedule, drawing_speed
 from underdraw.machine.loads import loads_of
 from underdraw.panel import Lying
 from underdraw.testing.trial import TrialContext
-from underdraw.words.quantities import clock, duration, speed
+from underdraw.words.quantities import clock, speed
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
@@ -212,23 +212,6 @@ def test_a_rehearsal_of_a_board_that_was_measured_waits_over_its_marks(bench: Tr
         told = words(page(made, bench))
         assert "goes round with the marker lifted" in told
         assert ("waits over each mark that was measured" in told) is bool(measured)
-
-
-@pytest.mark.parametrize("split", ["none", "load"])
-def test_a_program_takes_as_long_on_the_sheet_as_its_writer_and_its_reader_have_it(
-    bench: TrialContext, split: str
-) -> None:
-    result = gcode(panel_drawing("48 x 20 in", loads=1), read_settings(GcodeSettings, {"split": split}), bench)
-    programs = result.drawing.programs
-    assert len(programs) == (1 if split == "none" else 2)
-    told = words(page(result.drawing, bench))
-    for program in programs:
-        line = next(line for line in result.summary.splitlines() if line.startswith(program.file))
-        assert f"about {duration(program.seconds)}" in line
-        if split == "load":
-            assert re.search(
-                rf"Start “{re.escape(program.file)}”[^:]*: “\w+” draws [^.]*, about {duration(program.seconds)}\.", told
-            )
 
 
 def test_a_caution_names_the_inks_that_fade_and_no_others(bench: TrialContext) -> None:
