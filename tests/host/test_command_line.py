@@ -96,6 +96,21 @@ def test_artwork_is_never_written_over_by_the_drawing_made_of_it(tmp_path: Path)
         assert artwork.read_text() == ARTWORK
 
 
+@pytest.mark.parametrize("words", [["moth"], ["moonrise"]], ids=["writer", "between"])
+def test_artwork_is_not_lost_to_a_stage_far_behind_the_one_that_read_it(mine: Path, tmp_path: Path, words) -> None:
+    """In a pipe no later stage is given the artwork's name; what its bytes were travels with the drawing."""
+    artwork, other = tmp_path / "moth.svg", tmp_path / "moths.svg"
+    artwork.write_text(ARTWORK)
+    other.write_text(ARTWORK.replace("123456", "654321"))
+    drawing = underdraw("import", artwork, "--quiet").stdout
+    done = underdraw("--plugin", mine, *words, "-o", artwork, stdin=drawing)
+    assert done.returncode == 2
+    assert "moth.svg: this is the artwork of the drawing, and would be lost; choose another name" in one_line(done)
+    assert artwork.read_text() == ARTWORK
+    assert underdraw("--plugin", mine, *words, "-o", other, "--quiet", stdin=drawing).returncode == 0
+    assert other.read_text() != ARTWORK.replace("123456", "654321")
+
+
 def test_whoever_gives_a_stage_artwork_is_told_what_makes_a_drawing_of_it(tmp_path: Path) -> None:
     (tmp_path / "moth.svg").write_text(ARTWORK)
     told = one_line(underdraw("tidy", "-i", tmp_path / "moth.svg"))

@@ -300,7 +300,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None, read: "lis
     from pathlib import Path
 
     from underdraw.cli.files import write_all, write_files
-    from underdraw.cli.targets import require_different, require_kept, warn_of_others
+    from underdraw.cli.targets import require_different, require_kept, require_sources_kept, warn_of_others
     from underdraw.drawing.wire import drawing_pieces
     from underdraw.plugins.chain import FileNames
 
@@ -321,6 +321,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None, read: "lis
         names, single = FileNames.of_target(target), len(result.files) == 1
         named = [(path.with_name(names.of(file.suffix, file.label, alone=single)), file.data) for file in result.files]
         require_kept((name for name, _ in named), read)
+        require_sources_kept((name for name, _ in named), result.drawing)
         require_different([name for name, _ in named])
         write_files(named, done=app.files_written)
         suffixes = {Path(program.file).suffix for program in result.drawing.programs} & {
@@ -328,6 +329,7 @@ def _deliver(app: App, stage: Stage, result: Any, target: str | None, read: "lis
         }
         warn_of_others(path.parent, path.stem, suffixes, (name for name, _ in named), app.console)
     elif target is not None and target != "-":
+        require_sources_kept([Path(target)], result.drawing)
         write_files([(Path(target), drawing_pieces(result.drawing))], done=app.files_written)
         app.console.summary(stage.name, result.summary)
         return

@@ -1,12 +1,17 @@
 """Nothing of the user's is lost: what would be written is held against what is read, and against what is there."""
 
+import hashlib
 import os
 import unicodedata
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from underdraw.cli.console import Console
 from underdraw.errors import CannotDo, InputError
+
+if TYPE_CHECKING:
+    from underdraw.drawing.drawing import Drawing
 
 MOST_NAMED = 4  # files of an earlier run that are named one by one
 
@@ -20,6 +25,24 @@ def require_kept(targets: Iterable[Path], read: Iterable[Path]) -> None:
                 raise InputError(
                     f"{target}: this file is read here, and would be lost; choose another name or folder, or move it"
                 )
+
+
+def require_sources_kept(targets: Iterable[Path], drawing: "Drawing") -> None:
+    """Raise InputError where a file to be written is the artwork that a drawing was made of, as it was read."""
+    sources = {source.sha256 for source in drawing.sources}
+    for target in targets:
+        if sources and target.is_file() and _sha256(target) in sources:
+            raise InputError(
+                f"{target}: this is the artwork of the drawing, and would be lost; choose another name or folder"
+            )
+
+
+def _sha256(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return ""
 
 
 def require_different(targets: Sequence[Path]) -> None:
