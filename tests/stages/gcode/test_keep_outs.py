@@ -74,6 +74,29 @@ def test_no_way_round_is_a_refusal(garden: Callable[..., Drawing], write: Callab
     write(garden(LINES, machine={**machine, "height": "70 mm"}))
 
 
+@pytest.mark.parametrize(("offset", "round_at"), [("0 x 0 mm", 19.0), ("0 x 30 mm", 161.0)])
+def test_the_way_round_is_one_that_the_axis_can_go_with_the_marker_in_the_holder(
+    garden: Callable[..., Drawing],
+    write: Callable[..., Result],
+    read_back: Callable[..., Report],
+    offset: str,
+    round_at: float,
+) -> None:
+    """With a tip 30 mm farther away the axis would go 11 mm off the bed to pass below a fence that begins at 20 mm."""
+    fence = {"name": "fence", "at": "95 x 20 mm", "size": "10 x 140 mm", "height": "60 mm"}
+    machine = {"keep_out": [fence], "height": "10 mm", "bed": "200 x 240 mm"}
+    markers = [{"name": "outline"}, {"name": "gold (fine)", "offset": offset}]
+    canvas = {"face": "100 x 140 mm", "depth": "40 mm", "bleed": "10 mm", "staple": "25 mm", "strip": "down"}
+    lines = [[(20, 40), (60, 40)], [(20, 205), (60, 205)], [(140, 205), (180, 205)]]  # y down: 35 from the near edge
+    drawing = garden(lines, gold=2, machine=machine, marker=markers, canvas=canvas)
+    report = read_back(write(drawing).files[0].data, drawing)
+    assert report.problems == []
+    shift = float(offset.split()[2])
+    moves = report.drawn.moves
+    passed = set(np.round(moves.end[moves.sideways & ~moves.drawing, 1] + shift, 2).tolist())
+    assert passed & {19.0, 161.0} == {round_at}
+
+
 def test_a_stroke_across_one_is_refused_by_its_number(
     garden: Callable[..., Drawing], write: Callable[..., Result]
 ) -> None:
