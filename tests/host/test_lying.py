@@ -106,6 +106,27 @@ def test_park_and_reach_count_the_holders_offset(registry: Registry) -> None:
     assert (x1 - x0, y1 - y0) == pytest.approx((600 + 145, 700 + 150))  # the bed, and how far the board may move on it
 
 
+@pytest.mark.parametrize(
+    ("offset", "park", "off"),
+    [("40 x 0 mm", "-60 x 0 mm", True), ("40 x 0 mm", "60 x 0 mm", False), ("-40 x 0 mm", "360 x 0 mm", True)],
+)
+def test_park_is_off_the_bed_where_the_axis_cannot_put_the_tip_there(
+    registry, offset: str, park: str, off: bool
+) -> None:
+    """A canvas of 300 mm on a bed of 340: the tip, 40 mm right (left) of the axis, gets 0 mm beyond its left edge
+    (right edge), and 40 mm beyond the other."""
+    machine = {"bed": "340 x 300 mm", "park": park}
+    data = {"canvas": {"face": "300 x 300 mm", "mount": "stretched"}, "machine": machine, "holder": {"offset": offset}}
+    job = job_from_data(data, "moths")
+    drawing = Drawing.build([[[(10, 10), (20, 20)]]], (300, 300), job, marker="outline").replace(lying=OnBoard())
+    lying = Lying.of(drawing, registry)
+    if off:
+        with pytest.raises(CannotDo, match=r"park: .* is off the bed"):
+            lying.require_in_reach()
+    else:
+        lying.require_in_reach()
+
+
 def test_a_turned_panels_reach_is_that_of_the_panel_as_it_lies(registry: Registry) -> None:
     made = job(machine={"bed": "600 x 500 mm"})
     lying = Lying.of(on_board(made, OnBoard(turned=True)), registry)

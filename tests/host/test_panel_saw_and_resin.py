@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from underdraw import CannotDo, Panel
 from underdraw.panel.materials import ML_PER_GALLON, CutList, cut_list, resin
+from underdraw.panel.report import area
 
 INCH = 25.4
 
@@ -88,6 +89,11 @@ def test_a_gallon_coats_almost_thirteen_square_feet_at_an_eighth_of_an_inch() ->
     made = Panel(face=(side, side), depth=40, bleed=10, staple=25)
     assert resin(made, INCH / 8).face_gallons == pytest.approx(1.0, rel=1e-6)
     assert pytest.approx(3785.411784) == ML_PER_GALLON
+
+
+def test_areas_are_given_in_square_metres_and_square_feet() -> None:
+    """NIST Handbook 44, appendix C: a square foot is 0.092 903 04 m²."""
+    assert area((1000.0, 2000.0)) == ("2.0000 m2", "21.528 ft2")
 
 
 def test_sides_take_resin_too() -> None:

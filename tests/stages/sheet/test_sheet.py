@@ -25,7 +25,7 @@ from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode
 from underdraw_stages.sheet import SheetSettings
 from underdraw_stages.sheet.contents import Facts
-from underdraw_stages.sheet.fading import shares
+from underdraw_stages.sheet.fading import Share, shares
 from underdraw_stages.sheet.prices import VOLUME_UNITS, Price
 from underdraw_stages.sheet.stage import sheet
 
@@ -363,6 +363,17 @@ def test_a_job_of_few_strokes_has_few_parts(bench: TrialContext) -> None:
     few = drawing.select(np.arange(3))
     parts = shares(Facts.of(few, bench))
     assert parts[0].first == 1 and parts[-1].last == 3 and len(parts) in (2, 3)
+
+
+def test_a_share_is_captioned_with_its_strokes_and_its_time() -> None:
+    assert Share(1, 66, 2.4).caption == "1–66, 0:02" and Share(1_204, 1_204, 61.0).caption == "1,204, 1:01"
+
+
+def test_zero_at_the_face_is_where_two_folds_cross(bench: TrialContext) -> None:
+    for zero, folds in (("face", True), ("board", False)):
+        data = {**SIX["4 x 4 in"], "machine": {"zero": zero}}
+        told = words(page(garden_strokes(job_from_data(data, "moths")), bench))
+        assert ("where the left and the lower fold cross" in told) is folds
 
 
 def test_zero_is_marked_where_the_program_has_it(bench: TrialContext) -> None:

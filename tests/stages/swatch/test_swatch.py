@@ -1,5 +1,6 @@
 """The marker's card tries what a painter must know of a marker, and the machine draws it without a pause."""
 
+import itertools
 import re
 import subprocess
 import sys
@@ -249,3 +250,17 @@ def test_what_the_pen_sets_for_itself_goes_with_it(bench: TrialContext) -> None:
     assert {section.settle for section in own} == {0.3}
     assert drawing.job.markers[0].press == 0.8
     assert sum(section.press == 1.0 for section in drawing.job.markers) == 1
+
+
+def test_no_trial_lies_on_another_whatever_the_tip(bench: TrialContext) -> None:
+    for tip in ("0.3 mm", "1 mm", "4 mm"):
+        drawing = card(bench, {**JOB, "machine": {}, "marker": [{**OWN, "tip": tip}]})
+        assert drawing.card is not None
+        kinds = dict.fromkeys(trial.kind for trial in drawing.card.trials)
+        boxes = []
+        for kind in kinds:
+            strokes = [strokes for _, strokes in strokes_of(drawing, kind)]
+            bounds = np.array([each.bounds for each in strokes])
+            boxes.append((bounds[:, 1].min(), bounds[:, 3].max()))
+        assert len(boxes) >= 5
+        assert all(below[0] > above[1] for above, below in itertools.pairwise(sorted(boxes)))
