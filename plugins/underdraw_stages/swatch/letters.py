@@ -70,6 +70,7 @@ UNKNOWN = "0,0 3,0 3,5 0,5 0,0"  # a box, so that a letter which is not here sho
 BLANK = 2.4  # grid units
 BETWEEN = 1.6  # grid units from one letter to the next
 HEIGHT = 6.0  # of tall letters and figures
+DEPTH = 2.0  # of those that go below the line
 ROUNDS = 3  # corner cuttings: each halves the bends; three look round at this size
 
 

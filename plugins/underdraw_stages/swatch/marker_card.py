@@ -3,7 +3,7 @@
 import numpy as np
 
 from underdraw_stages.swatch.card import MARGIN, Card, Points, circle, segment
-from underdraw_stages.swatch.letters import HEIGHT, text_strokes
+from underdraw_stages.swatch.letters import DEPTH, HEIGHT, text_strokes
 
 LABELS = 46.0  # room for the words before a trial's line
 ROW = 9.0
@@ -74,12 +74,13 @@ def put_patches(card: Card) -> None:
     card.heading("cut here, then seal and coat:")
     wide = (card.room - COLUMN_GAP * (len(COLUMNS) - 1)) / len(COLUMNS)
     baseline = card.down(HEIGHT * card.unit)
-    top = baseline + 4.0
+    below = max(4.0, DEPTH * card.unit + card.tip)
+    top = baseline + below
     for index, words in enumerate(COLUMNS):
         x = MARGIN + index * (wide + COLUMN_GAP)
         card.write(words, x, baseline, wide)
         card.trial("patch", words, patch(x, top, wide, PATCH - 8.0))
-    card.down(PATCH)
+    card.down(PATCH + below - 4.0)
     card.down(GAP)
 
 
