@@ -1,5 +1,6 @@
 """Keep-outs: no move crosses one below its clear height, or the stroke that does is named. Measured by shapely."""
 
+import itertools
 import re
 from collections.abc import Callable
 from typing import Any
@@ -7,9 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
+from scipy.sparse.csgraph import dijkstra
 
 from underdraw import Drawing, Result
 from underdraw.errors import CannotDo
+from underdraw.machine.keep_outs import INSIDE_MM, KeepOuts
 from underdraw.program import Report
 
 LINES = [[(20, 200), (60, 200)], [(140, 200), (180, 200)], [(140, 60), (180, 60)]]
@@ -64,6 +67,30 @@ def test_travel_goes_round_what_the_machine_cannot_rise_over(
     assert max(heights(report)) == 5.0
     assert "G0 X79 Y19" in data.decode()  # by the corner, a millimetre beside it
     assert "over park" in re.sub(r"\)\n\(", " ", data.decode())
+
+
+def test_the_way_round_is_the_shortest_that_a_library_finds() -> None:
+    """scipy.sparse.csgraph.dijkstra on the same corners, which of them see each other by shapely."""
+    found = 0
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        corners, sizes = np.round(rng.uniform(10, 150, (5, 2)), 1), np.round(rng.uniform(5, 50, (5, 2)), 1)
+        boxes = np.hstack([corners, corners + sizes])
+        keep_outs = KeepOuts(boxes, np.full(5, 30.0), ("box",) * 5)
+        start, end = (0.0, float(rng.uniform(0, 200))), (200.0, float(rng.uniform(0, 200)))
+        nodes = np.array([start, end, *keep_outs._corners(5.0, None)])
+        walls = shapely.union_all([shapely.box(*box).buffer(-INSIDE_MM) for box in boxes])
+        legs = np.zeros((len(nodes), len(nodes)))
+        for one, other in itertools.combinations(range(len(nodes)), 2):
+            if not shapely.LineString(nodes[[one, other]]).intersects(walls):
+                legs[one, other] = np.hypot(*(nodes[other] - nodes[one]))
+        shortest = dijkstra(legs, directed=False, indices=0)[1]
+        way = keep_outs.way(start, end, 5.0)
+        assert (way is None) is bool(np.isinf(shortest))
+        if way is not None:
+            assert shapely.LineString([start, *way]).length == pytest.approx(shortest)
+            found += len(way) > 2
+    assert found > 8  # with more than one turn
 
 
 def test_no_way_round_is_a_refusal(garden: Callable[..., Drawing], write: Callable[..., Result]) -> None:

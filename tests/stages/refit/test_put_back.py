@@ -341,10 +341,13 @@ def test_an_example_of_a_reading_is_in_the_drawing_s_own_unit(tmp_path: Path, pa
         refit(marked(panel), RefitSettings(), TrialContext(Registry.installed()))
 
 
-def test_inches_read_as_millimetres_are_guessed_at(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("scale", "guessed"), [(1 / 25.4, "0.0394"), (25.4, "25.4"), (1.05, ""), (0.9, "")])
+def test_a_unit_taken_for_another_is_guessed_at_and_a_slip_of_the_hand_is_not(tmp_path: Path, scale, guessed) -> None:
     drawing = marked()
-    with pytest.raises(CannotDo, match=r"0\.0394 times as far apart as the marks: is their unit right\?"):
-        refitted(drawing, file_of(tmp_path / "read.toml", from_corner(drawing, marks_of(drawing)) / 25.4))
+    with pytest.raises(CannotDo) as error:
+        refitted(drawing, file_of(tmp_path / "read.toml", from_corner(drawing, marks_of(drawing)) * scale))
+    assert ("is their unit right?" in str(error.value)) is bool(guessed)
+    assert not guessed or f"{guessed} times as far apart as the marks" in str(error.value)
 
 
 def test_without_marks_the_message_says_what_to_write_instead(tmp_path: Path) -> None:
