@@ -57,6 +57,16 @@ def test_straight_on_costs_nothing_and_a_reversal_stops():
     assert back[-3] == pytest.approx(rest_to_rest(50, 40))
 
 
+@pytest.mark.parametrize(
+    "arc", ["G3 X100 Y50 I0 J50\nG1 X100 Y90", "G2 X100 Y-50 I0 J-50\nG1 X100 Y-90"], ids=["left", "right"]
+)
+def test_an_arc_that_goes_on_as_the_line_came_is_entered_and_left_without_slowing_down(arc):
+    """A line of 50 mm, a quarter circle of 50 mm, a line of 40 mm: one way, at a speed that the radius allows."""
+    found = seconds(f"{HEAD}G17\nG1 Z-1 F600\nX50 F1200\n{arc}\nG0 Z5\nM2\n")
+    assert math.sqrt(ACCELERATION * 50) > 20.0
+    assert sum(found[-4:-1]) == pytest.approx(rest_to_rest(50 + 25 * math.pi + 40, 20.0), rel=1e-6)
+
+
 def test_an_arc_is_no_faster_than_its_radius_allows():
     # Centripetal acceleration: v² = a·r.
     radius = 1.0
