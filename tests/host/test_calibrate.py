@@ -188,6 +188,23 @@ def test_only_what_was_typed_in_is_printed(tmp_path: Path) -> None:
     assert len(job_lines(read_readings(tmp_path / "card.toml"))) == 4
 
 
+@pytest.mark.parametrize(
+    ("readings", "lines"),
+    [
+        ('sealed_with = "gloss medium"\nsealed_ran = true', ['sealed_with = "gloss medium"', "runs = true"]),
+        ('sealed_with = "gloss medium"\nplain_ran = false', ["runs = false"]),  # not tried under a coat
+        ("sealed_ran = false\nplain_ran = true", ["runs = true"]),  # with what, nobody knows
+        ('sealed_with = "gloss medium"', []),
+    ],
+)
+def test_a_sealer_goes_into_the_job_with_how_it_did_and_not_without(
+    tmp_path: Path, readings: str, lines: list[str]
+) -> None:
+    (tmp_path / "card.toml").write_text(f"[marker]\n{readings}\n")
+    written = [line.partition("#")[0].strip() for line in job_lines(read_readings(tmp_path / "card.toml"))]
+    assert [line for line in written if line.startswith(("sealed_with", "runs"))] == lines
+
+
 def test_the_lines_are_a_job(tmp_path: Path) -> None:
     (tmp_path / "card.toml").write_text(CARD)
     job = job_from_data(tomllib.loads("\n".join(job_lines(read_readings(tmp_path / "card.toml")))), "from the card")

@@ -129,3 +129,18 @@ def test_where_the_marks_are_is_in_the_summary(bed: str, words: str) -> None:
     result = wrap(drawing, read_settings(WrapSettings, {}), TrialContext(Registry.installed()))
     assert result.summary.splitlines()[1].strip() == words
     assert len(result.figures["marks_mm"]) == int(words[0])
+
+
+@pytest.mark.parametrize(
+    ("edges", "words"),
+    [
+        (None, "sides stay bare (--edges mirror or run-on carries the drawing round)"),
+        ("plain", "sides plain"),
+        ("mirror", "sides mirrored"),
+    ],
+)
+def test_sides_that_nobody_asked_for_are_named_with_what_would_carry_the_drawing_round(edges, words) -> None:  # type: ignore[no-untyped-def]
+    drawing, _ = board([(10.0, 20.0), (200.0, 20.0)])
+    settings = read_settings(WrapSettings, {} if edges is None else {"edges": edges})
+    result = wrap(drawing, settings, TrialContext(Registry()))
+    assert result.summary.startswith(f"{words}, image ")

@@ -129,6 +129,13 @@ def test_a_stroke_longer_than_a_load_is_split_at_its_sharpest_corner() -> None:
     assert second.tolist() == line[2:].tolist()
 
 
+def test_of_corners_as_sharp_as_one_another_the_one_nearest_the_middle_is_taken() -> None:
+    steps = np.array([(30.0, 0.0), (0.0, 30.0), (30.0, 0.0), (0.0, 30.0), (30.0, 0.0)])
+    stairs = np.vstack([[(0.0, 0.0)], np.cumsum(steps, axis=0)])  # square corners at 30, 60, 90 and 120 of 150 mm
+    first, _ = split_line(stairs[:-1], 119.0)  # of 120 mm: the middle one
+    assert first.tolist() == stairs[:3].tolist()
+
+
 def test_a_smooth_or_straight_stroke_is_split_in_pieces_that_a_load_holds() -> None:
     angles = np.linspace(0, np.pi, 200)
     for line in (np.array([(0.0, 0.0), (1000.0, 0.0)]), 300 * np.column_stack([np.cos(angles), np.sin(angles)])):
