@@ -244,8 +244,11 @@ class Walker:
         if target is None or target.tag.rpartition("}")[2] != "clipPath":
             self.left_out.add("missing" if url[0].startswith("#") else "reference", f"clip-path {url[0]}")
             return None
-        bounds = self.box_of(element, parent) if target.get("clipPathUnits") == "objectBoundingBox" else None
-        return Clip(state.matrix, element=target, bounds=bounds)
+        if target.get("clipPathUnits") == "objectBoundingBox":
+            return Clip(state.matrix, element=target, bounds=self.box_of(element, parent))
+        is_use = element.tag.rpartition("}")[2] == "use"  # x and y are of its user space, too (SVG 1.1, 5.6)
+        around = into_use(element, state.declared, state) if is_use else state
+        return Clip(around.matrix, element=target)
 
     def _inside(self, element: etree._Element, name: str, state: InheritedState) -> Visit:
         """What is to be visited inside a container, each with the state around it; `state` is the container's."""
