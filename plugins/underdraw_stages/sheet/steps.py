@@ -1,13 +1,14 @@
 """What to do at the machine, in order, each with a box to tick."""
 
 from underdraw.machine.loads import TimedLoad
+from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import clock, counted, duration, length_in, size_in
 from underdraw_stages.sheet.contents import UNITS, Facts, as_typed
 
 
 def steps(facts: Facts) -> list[str]:
     """Every step up to the last stroke."""
-    return [*mounting(facts), *lying(facts), *setting_up(facts), *drawing_steps(facts)]
+    return [*mounting(facts), *clamps(facts), *priming(facts), *lying(facts), *setting_up(facts), *drawing_steps(facts)]
 
 
 def mounting(facts: Facts) -> list[str]:
@@ -52,6 +53,40 @@ def in_sections(facts: Facts) -> str:
         f"its lower left corner {right} to the right of the travel’s near left end and {away} away from you, with a "
         "support under what is beyond the bed. Keep the fence: the board is moved along it."
     )
+
+
+def clamps(facts: Facts) -> list[str]:
+    """Where the program reckons with clamps, and how low they must be."""
+    boxes = [
+        f"“{isolated(box.name)}”, {size_in(box.size, facts.unit)} from {size_in(box.at, facts.unit)} on, lower than "
+        f"{length_in(box.height, 'mm')} above the canvas"
+        for box in facts.drawing.job.machine.keep_out
+    ]
+    if not boxes:
+        return []
+    return [
+        f"The marker keeps out of these places and of no others; clamps stand there alone: {'; '.join(boxes)} (right "
+        f"and up from the {'board' if facts.panel.wraps else 'canvas'}’s lower left corner)."
+    ]
+
+
+def priming(facts: Facts) -> list[str]:
+    """Where markers are run in by the program, before each of their loads."""
+    primed = {load.marker.name: load.marker.prime for load in facts.loads if load.marker.prime}
+    if not primed:
+        return []
+    lines = ", ".join(f"“{name}” {length_in(length, facts.unit)}" for name, length in primed.items())
+    box = facts.lying.prime_box
+    if box is None:
+        return [
+            f"Before each load a line is drawn in a corner square, which folds away, to run the marker in: {lines}."
+        ]
+    size = (box[2] - box[0], box[3] - box[1])
+    return [
+        f"Lay a scrap of {size_in(size, facts.unit, 'up')} beside the canvas and as high as it, its lower left corner "
+        f"{size_in(box[:2], facts.unit)} right and up from the canvas’s. Before each load a line is drawn there, to "
+        f"run the marker in: {lines}."
+    ]
 
 
 def lying(facts: Facts) -> list[str]:

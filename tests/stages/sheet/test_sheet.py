@@ -214,6 +214,27 @@ def test_a_rehearsal_of_a_board_that_was_measured_waits_over_its_marks(bench: Tr
         assert ("waits over each mark that was measured" in told) is bool(measured)
 
 
+def test_clamps_and_the_scrap_for_priming_have_their_places_on_the_sheet(bench: TrialContext) -> None:
+    plain = words(page(panel_drawing("stretched 8 x 8 in"), bench))
+    assert "clamps stand there alone" not in plain and "run the marker in" not in plain
+    box = {"name": "left clamp", "at": "-1 x 3 in", "size": "1 x 2 in", "height": "30 mm"}
+    pens = [{**OUTLINE, "prime": "4 in"}, ACCENT]
+    machine = {"bed": "24 x 24 in", "keep_out": [box], "prime_at": "-3 x 1 in"}
+    data = {**SIX["stretched 8 x 8 in"], "marker": pens, "machine": machine}
+    told = words(page(garden_strokes(job_from_data(data, "moths")), bench))
+    assert (
+        "clamps stand there alone: “left clamp”, 1 × 2 in from -1 × 3 in on, lower than 30 mm above the canvas (right "
+        "and up from the canvas’s lower left corner)."
+    ) in told
+    assert re.search(
+        r"Lay a scrap of 2.37 × 1.58 in beside the canvas .* -3 × 1 in right and up from the canvas’s", told
+    )
+    assert "to run the marker in: “outline” 4 in." in told
+    wrapped = {**SIX["12 x 16 in"], "marker": pens}
+    told = words(page(garden_strokes(job_from_data(wrapped, "moths")), bench))
+    assert "drawn in a corner square, which folds away, to run the marker in: “outline” 4 in." in told
+
+
 def test_a_caution_names_the_inks_that_fade_and_no_others(bench: TrialContext) -> None:
     told = words(page(panel_drawing("12 x 16 in"), bench))
     inks = [bench.registry.ink(name) for name in ("oil-paint", "acrylic-paint", "permanent", "pencil")]
