@@ -7,11 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.calibration.least_squares import Estimate, estimate, mean
-from underdraw.calibration.readings import SIDE_MM, MachineReadings
+from underdraw.calibration.readings import SIDE_MM, SQUARE, MachineReadings
 
 Array = NDArray[np.float64]
-
-SQUARE = ("bottom", "top", "left", "right", "rising", "falling")
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,8 @@ SIDE_MM = 200.0  # of the square on the machine's card
 MOST_READINGS = 100  # of one key
 LARGEST_STEP_MM = 20.0
 APART = 8.0  # times: readings of one thing farther apart than that are of two units, the nearest of which are cm, mm
-OF_ONE_THING = ("line", "faded", "bottom", "top", "left", "right", "rising", "falling")
+SQUARE = ("bottom", "top", "left", "right", "rising", "falling")
+OF_ONE_THING = ("line", "faded", *SQUARE)
 
 
 @dataclass(frozen=True)

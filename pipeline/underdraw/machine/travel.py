@@ -1,6 +1,7 @@
 """Travel with the marker lifted: from park to the first stroke, between strokes, to park for a swap, and back."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,12 +56,16 @@ def swap_strokes(drawing: Drawing) -> NDArray[np.int64]:
     """
     if not len(drawing):
         return np.empty(0, dtype=np.int64)
-    bodies = {name: drawing.job.body(name) for name in set(drawing.marker.tolist())}
-    body = np.array([bodies[name] for name in drawing.marker.tolist()], dtype=object)
     changed = np.zeros(len(drawing) - 1, dtype=np.bool_)
-    for column in (body, drawing.load, drawing.section):
+    for column in (bodies_of(drawing), drawing.load, drawing.section):
         changed |= column[1:] != column[:-1]
     return np.concatenate([[0], np.flatnonzero(changed) + 1]).astype(np.int64)
+
+
+def bodies_of(drawing: Drawing) -> NDArray[Any]:
+    """(s,) the name of the marker that is in the holder for each stroke."""
+    bodies = {name: drawing.job.body(name) for name in set(drawing.marker.tolist())}
+    return np.array([bodies[name] for name in drawing.marker.tolist()], dtype=object)
 
 
 def park_point(drawing: Drawing) -> Array:

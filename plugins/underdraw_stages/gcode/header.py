@@ -126,10 +126,9 @@ def _own_press(setup: Setup, load: Load) -> str:
 def _speed(setup: Setup, program_file: ProgramFile, load: Load) -> str:
     """How fast a load is drawn; its slowest and its fastest, where trials of one marker differ."""
     names = set(program_file.chosen.drawing.marker[load.first - 1 : load.last].tolist())
-    speeds = sorted({setup.speeds[name] for name in names})
-    return " to ".join(f"{setup.per_minute(speed):g}" for speed in speeds[:: max(1, len(speeds) - 1)]) + (
-        f" {setup.units}/min"
-    )
+    speeds = {setup.speeds[name] for name in names}
+    ends = sorted({min(speeds), max(speeds)})
+    return f"{' to '.join(f'{setup.per_minute(speed):g}' for speed in ends)} {setup.units}/min"
 
 
 def _face(setup: Setup) -> str:

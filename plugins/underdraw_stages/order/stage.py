@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
 from underdraw.machine.clock import Schedule
-from underdraw.machine.travel import park_point, travel_legs
+from underdraw.machine.travel import bodies_of, park_point, travel_legs
 from underdraw.panel import Lying
 from underdraw.plugins.parts import Context, Result
 from underdraw.words.quantities import counted, distance, duration
@@ -223,7 +223,7 @@ def order_all(drawing: Drawing, work: Work) -> Ordered:
     """
     strokes, lengths = StrokeEnds.of(drawing), drawing.shape_lengths()
     names = markers_in_order(drawing, work.settings.lightest_first)
-    body = np.array([drawing.job.body(name) for name in drawing.marker.tolist()], dtype=object)
+    body = bodies_of(drawing)
     ordered, done = [], 0
     used = dict.fromkeys(names, 0)  # loads of each marker in the sections before
     for section in np.unique(drawing.section).tolist():

@@ -64,7 +64,7 @@ class Facts:
     @property
     def is_split(self) -> bool:
         """Whether a section, or a board that is drawn in one go, has several programs: a marker or a load each."""
-        sections = [int(self.drawing.section[program.first - 1]) for program in self.programs]
+        sections = [self.section_of(program) for program in self.programs]
         return len(sections) > len(set(sections))
 
     @property
@@ -92,9 +92,9 @@ class Facts:
         points = self.lying.to_program(np.array(self.lying.marks, dtype=np.float64).reshape(-1, 2))
         return [size_in((x, y), unit) for x, y in points.tolist()]
 
-    def section_of(self, load: TimedLoad) -> int:
-        """The section of a long board that a load is drawn in; 0 where it is drawn in one go."""
-        return int(self.drawing.section[load.first - 1])
+    def section_of(self, drawn: TimedLoad | WrittenProgram) -> int:
+        """The section of a long board that a load or program is drawn in; 0 where it is drawn in one go."""
+        return int(self.drawing.section[drawn.first - 1])
 
     def marks_due(self, section: int) -> list[tuple[str, str]]:
         """The marks that a section is found by: number, and where the tip is over it if the board is moved just so."""

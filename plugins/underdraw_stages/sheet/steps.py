@@ -160,13 +160,13 @@ def drawing_steps(facts: Facts) -> list[str]:
     lines: list[str] = []
     section = facts.lying.section or 1
     last: TimedLoad | None = None
-    for name, loads, alone in files_and_loads(facts):
+    for name, loads, seconds in files_and_loads(facts):
         if facts.section_of(loads[0]) > section:
             section = facts.section_of(loads[0])
             lines += moving_along(facts, section)
         begin = f"{change(last, loads[0])}Start {name}" if last else f"Start {name}, and stay with the machine"
         last = loads[-1]
-        lines.append(f"{begin}: {_load_words(loads[0], loads[0].seconds if alone is None else alone)}.")
+        lines.append(f"{begin}: {_load_words(loads[0], seconds)}.")
         if len(loads) > 1:
             lines[-1] += (
                 " At each swap the machine waits at park: change the marker, set the tip’s height again, go on. If "
@@ -223,7 +223,7 @@ def moving_along(facts: Facts, section: int) -> list[str]:
     number, spot = spots[0] if spots else ("1", "1 × 2 in")
     table = f'[[mark]], number = {number}, read = "{spot.replace("×", "x")}"'
     readings = f"section-{section}.toml"
-    programs = [held for held in facts.programs if facts.drawing.section[held.first - 1] == section]
+    programs = [program for program in facts.programs if facts.section_of(program) == section]
     written = f"section-{section}.nc"
     if programs:
         written = programs[0].file if len(programs) == 1 else programs[0].asked_name
@@ -244,21 +244,24 @@ def change(before: TimedLoad, load: TimedLoad) -> str:
     return f"Change to {_marker_words(load)}, set the tip’s height again. "
 
 
-def files_and_loads(facts: Facts) -> list[tuple[str, list[TimedLoad], float | None]]:
-    """Each program file by name, in the order they are drawn, with the loads that it draws.
+def files_and_loads(facts: Facts) -> list[tuple[str, list[TimedLoad], float]]:
+    """Each program file by name, in the order they are drawn, with the loads that it draws, and the s of the first.
 
-    Of one that draws a single load also the s that it takes, with the way from park and back.
+    Of one that draws a single load these are its own, with the way from park and back.
     """
     if not facts.programs:
         by_section = {
             section: [load for load in facts.loads if facts.section_of(load) == section]
             for section in dict.fromkeys(facts.section_of(load) for load in facts.loads)
         }
-        return [(f"section-{each}" if each else "the program", loads, None) for each, loads in by_section.items()]
-    found: list[tuple[str, list[TimedLoad], float | None]] = []
+        return [
+            (f"section-{each}" if each else "the program", loads, loads[0].seconds)
+            for each, loads in by_section.items()
+        ]
+    found: list[tuple[str, list[TimedLoad], float]] = []
     for program in facts.programs:
         loads = [load for load in facts.loads if any(load.first == held.first for held in program.loads)]
-        found.append((f"“{program.file}”", loads, program.seconds if len(loads) == 1 else None))
+        found.append((f"“{program.file}”", loads, program.seconds if len(loads) == 1 else loads[0].seconds))
     return found
 
 

@@ -146,14 +146,15 @@ class Cascade:
             normal: Style = {}
             important: Style = {}
             for name, value, is_important in declarations or self._styles.read(str(key)):
-                if "var(" in value and {longhand for longhand, _ in longhands(name, value)} & KNOWN:
-                    self.variables[f"{name}: {value}"] = None
-                    continue
                 if name in MOVING and value.lower() not in ("none", "initial", "inherit"):
                     self.moving[f"{name}: {value}"] = None
                 for longhand, part in longhands(name, value):
-                    if longhand in KNOWN and (read := kept(longhand, part)) is not None:
+                    if longhand not in KNOWN:
+                        continue
+                    if (read := kept(longhand, part)) is not None:
                         (important if is_important else normal)[longhand] = read
+                    elif "var(" in part:
+                        self.variables[f"{name}: {value}"] = None
             self._settled[key] = (normal, important)
         return self._settled[key]
 

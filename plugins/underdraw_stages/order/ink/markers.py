@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo
 from underdraw.machine.loads import FULL_SHARE, loads_between
+from underdraw.machine.travel import bodies_of
 from underdraw.words.lengths import format_length
 from underdraw.words.quantities import counted, distance, length_in
 from underdraw.words.units import unit_of
@@ -19,7 +20,7 @@ HOW_TO_MEASURE = 'to measure it, draw lines of known length with a new one until
 
 def markers_in_order(drawing: Drawing, lightest_first: bool) -> list[str]:
     """The bodies that are put in: as the job lists them, then any that it does not know; or the lightest first."""
-    used = list(dict.fromkeys(map(drawing.job.body, drawing.marker.tolist())))
+    used = list(dict.fromkeys(bodies_of(drawing).tolist()))
     listed = [marker.name for marker in drawing.job.markers]
     names = [name for name in listed if name in used] + [name for name in used if name not in listed]
     return sorted(names, key=lambda name: -lightness(drawing.job.marker(name).looks)) if lightest_first else names
