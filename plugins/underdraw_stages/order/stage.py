@@ -41,7 +41,7 @@ from underdraw_stages.order.ink.markers import (
 )
 from underdraw_stages.order.ink.priming import primed
 from underdraw_stages.order.ink.swap_planning import Swaps, no_swaps, swap_at_best
-from underdraw_stages.order.ink.wet_lines import Drying, let_dry
+from underdraw_stages.order.ink.wet_lines import ROUNDS, Drying, let_dry
 from underdraw_stages.order.search.best_ends import best_ends
 from underdraw_stages.order.search.effort import Effort, interruptible
 from underdraw_stages.order.search.from_side import tour_from_side
@@ -101,7 +101,7 @@ def order(drawing: Drawing, settings: OrderSettings, context: Context) -> Result
         )
         ordered = order_all(split.drawing, work)
     result = drawn_in(split.drawing, ordered.plan).replace(load=ordered.loads.astype(np.int32))
-    drying = None if settings.keep else let_dry(result, context.registry)
+    drying = let_dry(result, context.registry, rounds=0 if settings.keep else ROUNDS)
     result = primed(drying.drawing if drying else result, context.registry)
     figures = measure(
         cut.drawing,

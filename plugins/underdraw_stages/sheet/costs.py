@@ -30,8 +30,8 @@ def costs(facts: Facts, settings: SheetSettings) -> list[Cost]:
     panel = facts.panel
     if settings.canvas_price and panel.wraps:
         price = settings.canvas_price
-        size = panel.cut
-        costs.append(Cost("canvas", area(size), str(price), price.of(size[0] * size[1]), price.currency))
+        mm2 = panel.cut[0] * panel.cut[1]
+        costs.append(Cost("canvas", area(mm2, facts.unit), str(price), price.of(mm2), price.currency))
     if settings.marker_price and facts.markers_used:
         price = settings.marker_price
         costs.append(Cost("markers", str(facts.markers_used), str(price), price.of(facts.markers_used), price.currency))

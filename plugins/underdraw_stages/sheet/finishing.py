@@ -42,12 +42,12 @@ def what_to_paint(facts: Facts) -> str:
             else ""
         )
         return (
-            f"Paint {area((mm2, 1.0))} in {counted(len(palette.colours), 'colour')} by the map “{palette.file}”: some "
-            f"{hours_to_paint(mm2)}.†{narrow}"
+            f"Paint {area(mm2, facts.unit)} in {counted(len(palette.colours), 'colour')} by the map “{palette.file}”: "
+            f"some {hours_to_paint(mm2)}.†{narrow}"
         )
     image, ratio = facts.panel.image, facts.panel.area_ratio
     sides = f", {ratio:.2f} times the face, since it goes round the sides" if facts.panel.wraps else ""
-    return f"Paint {area(image)}{sides}: some {hours_to_paint(image[0] * image[1])}.†"
+    return f"Paint {area(image[0] * image[1], facts.unit)}{sides}: some {hours_to_paint(image[0] * image[1])}.†"
 
 
 def hours_to_paint(mm2: float) -> str:
@@ -155,14 +155,14 @@ def coating(facts: Facts, thickness: float) -> list[str]:
     ]
 
 
-def area(size: tuple[float, float]) -> str:
-    """An area in square metres and square feet.
+def area(mm2: float, unit: str) -> str:
+    """An area in square metres and square feet, that of the job's unit first.
 
-    >>> area((406.4, 508.0))
-    '0.206 m² (2.22 sq ft)'
+    >>> area(206451.2, "mm"), area(206451.2, "in")
+    ('0.206 m² (2.22 sq ft)', '2.22 sq ft (0.206 m²)')
     """
-    mm2 = size[0] * size[1]
-    return f"{mm2 / 1e6:.3f} m² ({mm2 / (12 * MM_PER_INCH) ** 2:.2f} sq ft)"
+    metric, imperial = f"{mm2 / 1e6:.3f} m²", f"{mm2 / (12 * MM_PER_INCH) ** 2:.2f} sq ft"
+    return f"{imperial} ({metric})" if unit == "in" else f"{metric} ({imperial})"
 
 
 def volume(ml: float) -> str:

@@ -3,6 +3,7 @@
 from underdraw.machine.loads import TimedLoad
 from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import clock, counted, duration, length_in, size_in
+from underdraw.words.units import unit_at
 from underdraw_stages.sheet.contents import UNITS, Facts, as_typed
 
 
@@ -84,9 +85,18 @@ def priming(facts: Facts) -> list[str]:
     size = (box[2] - box[0], box[3] - box[1])
     return [
         f"Lay a scrap of {size_in(size, facts.unit, 'up')} beside the canvas and as high as it, its lower left corner "
-        f"{size_in(box[:2], facts.unit)} right and up from the canvas’s. Before each load a line is drawn there, to "
+        f"{away(box[0], -box[1], facts.unit)} from the canvas’s. Before each load a line is drawn there, to "
         f"run the marker in: {lines}."
     ]
+
+
+def away(x: float, y: float, unit: str) -> str:
+    """How far a place is from a corner, in words, x mm to the right and y mm down.
+
+    >>> away(50.8, 25.4, "in"), away(-70.0, -1.5, "mm")
+    ('2 × 1 in right and down', '70 × 1.5 mm left and up')
+    """
+    return f"{size_in((abs(x), abs(y)), unit)} {'left' if x < 0 else 'right'} and {'up' if y < 0 else 'down'}"
 
 
 def lying(facts: Facts) -> list[str]:
@@ -107,16 +117,24 @@ def setting_up(facts: Facts) -> list[str]:
     )
     sprung = "sprung" if facts.holder.sprung else "rigid"
     marker = f"“{first.marker.name}”" if first else "the marker"
-    swaps = f", swaps at {length_in(heights.swap_height, 'mm')}" if heights.swap_height != heights.lift else ""
+    swaps = (
+        f", swaps at {height(facts, heights.swap_height, 'swap_lift')}" if heights.swap_height != heights.lift else ""
+    )
     return [
         "Spindle off, and unplugged or locked out.",
         f"Put {marker} in the holder “{facts.holder.name}” ({sprung}, {offset}); "
         "run it on scrap until its line is solid.",
         f"Zero X and Y {zero_words(facts)}; zero Z with the tip just touching the canvas.",
-        f"Heights: lift {length_in(heights.lift, 'mm')}{hops(facts)}{swaps}, press {length_in(heights.press, 'mm')}, "
-        f"last {length_in(heights.clearance, 'mm')} of the way down slowly; program in {UNITS[job.machine.units]}."
-        + own_heights(facts),
+        f"Heights: lift {height(facts, heights.lift, 'lift')}{hops(facts)}{swaps}, "
+        f"press {length_in(heights.press, 'mm')}, last {length_in(heights.clearance, 'mm')} of the way down slowly; "
+        f"program in {UNITS[job.machine.units]}." + own_heights(facts),
     ]
+
+
+def height(facts: Facts, mm: float, name: str) -> str:
+    """A height as the job writes it under [holder]; one that it does not write comes from the holder, in mm."""
+    job, key = facts.drawing.job, f"holder.{name}"
+    return length_in(mm, "mm" if job.at(key) is None else unit_at(job, key))
 
 
 def hops(facts: Facts) -> str:
@@ -124,7 +142,7 @@ def hops(facts: Facts) -> str:
     heights = facts.heights
     if heights.hop is None:
         return ""
-    hop, within = length_in(heights.hop, "mm"), length_in(heights.hop_within, "mm")
+    hop, within = height(facts, heights.hop, "hop"), height(facts, heights.hop_within, "hop_within")
     return f" ({hop} to strokes within {within}: saves about {duration(facts.saved_by_hops)})"
 
 
@@ -145,7 +163,7 @@ def zero_words(facts: Facts) -> str:
 def own_heights(facts: Facts) -> str:
     """What markers say for themselves: another press, a wait with the tip down."""
     sentences = []
-    for marker in {load.marker.name: load.marker for load in facts.loads}.values():
+    for marker in map(facts.drawing.job.marker, dict.fromkeys(facts.drawing.marker.tolist())):
         own = facts.heights.for_marker(marker)
         parts = [f"press {length_in(own.press, 'mm')}"] if own.press != facts.heights.press else []
         parts += [f"waits {own.settle:g} s with the tip down"] if own.settle else []
@@ -192,7 +210,7 @@ def first_move(facts: Facts) -> str:
     none = "This sheet was made before a program: write one with underdraw gcode, and the sheet after it. "
     return (head if facts.programs else none) + (
         "Stand clear, with a hand at the stop. The marker rises first, then goes to the first stroke, "
-        f"{size_in((float(x), float(y)), facts.unit)} right and down from {upper_left}."
+        f"{away(float(x), float(y), facts.unit)} from {upper_left}."
     )
 
 

@@ -145,6 +145,33 @@ def test_a_marker_that_presses_or_waits_in_its_own_way_is_told(bench: TrialConte
     told = words(page(garden_strokes(job_from_data({**SIX["4 x 4 in"], "marker": pens}, "pens")), bench))
     assert "“accent”: press 0.5 mm, waits 0.3 s with the tip down." in told
     assert "“outline”: press" not in told
+    shared = [OUTLINE, {**ACCENT, "press": "0.5 mm", "body": "outline"}]
+    told = words(page(garden_strokes(job_from_data({**SIX["4 x 4 in"], "marker": shared}, "pens")), bench))
+    assert "“accent”: press 0.5 mm." in told
+
+
+def test_heights_are_in_the_unit_that_they_are_written_in(bench: TrialContext) -> None:
+    holder = {"lift": "1/4 in", "hop": "1/8 in", "hop_within": "40 in", "press": "1.2 mm", "swap_lift": "50 mm"}
+    data = {**SIX["4 x 4 in"], "marker": [OUTLINE, ACCENT], "holder": holder}
+    told = words(page(garden_strokes(job_from_data(data, "pens")), bench))
+    assert "lift 1/4 in (1/8 in to strokes within 40 in: saves about" in told
+    assert "swaps at 50 mm, press 1.2 mm" in told
+
+
+def test_the_first_stroke_may_lie_beside_the_canvas(bench: TrialContext) -> None:
+    drawing = panel_drawing("stretched 8 x 8 in")
+    coords = drawing.coords.copy()
+    coords[0] = (-50.8, 25.4)
+    assert "the first stroke, 2 × 1 in left and down from the canvas’s upper left" in words(
+        page(drawing.replace(coords=coords), bench)
+    )
+
+
+def test_areas_begin_with_the_unit_of_the_job(bench: TrialContext) -> None:
+    drawing = panel_drawing("12 x 16 in")
+    assert re.search(r"Paint [\d.]+ sq ft \([\d.]+ m²\), ", words(page(drawing, bench)))
+    metric = replace(drawing.job, data={**drawing.job.data, "canvas": {"face": "305 x 406 mm"}})
+    assert re.search(r"Paint [\d.]+ m² \([\d.]+ sq ft\), ", words(page(drawing.replace(job=metric), bench)))
 
 
 def test_a_stretched_canvas_is_supported_not_stapled(bench: TrialContext) -> None:
@@ -226,9 +253,7 @@ def test_clamps_and_the_scrap_for_priming_have_their_places_on_the_sheet(bench: 
         "clamps stand there alone: “left clamp”, 1 × 2 in from -1 × 3 in on, lower than 30 mm above the canvas (right "
         "and up from the canvas’s lower left corner)."
     ) in told
-    assert re.search(
-        r"Lay a scrap of 2.37 × 1.58 in beside the canvas .* -3 × 1 in right and up from the canvas’s", told
-    )
+    assert re.search(r"Lay a scrap of 2.37 × 1.58 in beside the canvas .* 3 × 1 in left and up from the canvas’s", told)
     assert "to run the marker in: “outline” 4 in." in told
     wrapped = {**SIX["12 x 16 in"], "marker": pens}
     told = words(page(garden_strokes(job_from_data(wrapped, "moths")), bench))

@@ -32,8 +32,11 @@ class Drying:
     after: int
 
 
-def let_dry(drawing: Drawing, registry: Installed) -> Drying | None:
-    """The same strokes in an order with fewer wet crossings; None where no marker of the job has `dries`."""
+def let_dry(drawing: Drawing, registry: Installed, rounds: int = ROUNDS) -> Drying | None:
+    """The same strokes in an order with fewer wet crossings; None where no marker of the job has `dries`.
+
+    rounds: how often strokes are moved; 0 counts the crossings and keeps the order.
+    """
     dries = drying_seconds(drawing)
     if not dries.any():
         return None
@@ -41,7 +44,7 @@ def let_dry(drawing: Drawing, registry: Installed) -> Drying | None:
     order = np.arange(len(drawing))
     best, least = order, np.inf
     before = 0
-    for turn in range(ROUNDS + 1):
+    for turn in range(rounds + 1):
         tried = drawing.select(order)
         place = np.argsort(order)
         schedule = Schedule.of(tried, registry)
@@ -51,6 +54,8 @@ def let_dry(drawing: Drawing, registry: Installed) -> Drying | None:
         if wet_strokes(wet) >= least:
             break
         best, least = order, wet_strokes(wet)
+        if turn == rounds:
+            break
         later = moved_later(tried, wet, schedule, dries[order])
         if (later == np.arange(len(order))).all():
             break

@@ -59,6 +59,17 @@ def test_fewer_strokes_cross_a_wet_line_and_as_many_as_are_reported(registry, se
     )  # a stroke that moves costs five seconds at most, and in a few rounds little more
 
 
+def test_an_order_that_is_kept_has_its_wet_crossings_counted_and_nothing_moved(registry: Registry) -> None:
+    pens = [MarkerSection(name="outline", dries=60.0)]
+    lines = moths(60, 3, long=150.0)
+    plain = order(garden(lines), OrderSettings(keep=True), TrialContext(registry)).drawing
+    kept = order(garden(lines, markers=pens), OrderSettings(keep=True), TrialContext(registry))
+    by_hand = wet_by_hand(plain, registry, 60.0)
+    assert by_hand > 1 and kept.figures["wet"] == kept.figures["wet_before"] == by_hand
+    assert np.array_equal(kept.drawing.coords, plain.coords)
+    assert f"{by_hand} strokes cross a line that is still wet" in kept.summary and "before" not in kept.summary
+
+
 def test_strokes_that_meet_at_their_ends_cross_nothing() -> None:
     lines = [np.array([(0, 0), (50, 0)]), np.array([(50, 0), (50, 50)]), np.array([(25, 0), (25, 30)])]
     assert not len(crossings(garden(lines)))
