@@ -77,6 +77,20 @@ def test_without_a_face_the_bed_gives_the_largest() -> None:
         assert " ".join(row(canvas("--bed", bed).stdout, "support board").split()[2:]).startswith(first)
 
 
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        (("--bed", "1 x 1 in"), "canvas: --depth: 1.5 in is beyond the bed of 1 in x 1 in, which takes a side of less"),
+        (("--bed", "30 x 30 mm"), "canvas: --depth: 38.1 mm is beyond the bed of 30 mm x 30 mm, which takes"),
+        (("--bed", "4 x 4 in"), "canvas: --bed: no face is left beside these sides and strips; use a larger bed"),
+    ],
+)
+def test_a_bed_that_takes_no_face_is_answered_in_its_own_unit(words: tuple[str, ...], answer: str) -> None:
+    done = canvas(*words)
+    assert done.returncode == 2 and done.stdout == ""
+    assert done.stderr.startswith(f"underdraw: {answer}")
+
+
 def test_a_job_gives_its_sizes_and_options_go_before_them(tmp_path: Path) -> None:
     job = tmp_path / "moths.toml"
     job.write_text('[canvas]\nface = "12 x 16 in"\ndepth = "1.5 in"\n[machine]\nbed = "24 x 48 in"\n')

@@ -14,6 +14,7 @@ from underdraw.words.lengths import LENGTH_UNITS
 if TYPE_CHECKING:
     from underdraw.cli.app import App
     from underdraw.job.sections import Job
+    from underdraw.panel import Panel
     from underdraw.panel.report import Report
 
 
@@ -88,7 +89,7 @@ def command(app: object, /, as_json: bool, **values: Any) -> None:
 def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
     """The report for what was given, and the job it was made of. Raises InputError or CannotDo."""
     from underdraw.cli.load_job import warn_of_overrides
-    from underdraw.panel import ImpossiblePanel, Panel, holder_offset
+    from underdraw.panel import holder_offset
     from underdraw.panel.materials import cut_list, resin
     from underdraw.panel.report import Report
     from underdraw.words.units import written_unit
@@ -108,10 +109,7 @@ def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
             raise InputError(f"canvas: --{error.text}") from None
     elif job.canvas.face is None:
         job, name = largest_on_bed(job, offset), "the largest on this bed"
-    try:
-        panel = Panel.of(job)
-    except ImpossiblePanel as error:
-        raise InputError(f"canvas: --{error.key}: {error.why}") from None
+    panel = panel_of(job)
     cuts = None
     if asked.bar is not None:
         corners: Any = asked.corners
@@ -139,16 +137,26 @@ def job_for(app: "App", path: str | None, given: dict[str, Any]) -> "Job":
     return job
 
 
+def panel_of(job: "Job") -> "Panel":
+    """The job's panel; raises InputError that names the option, where none can be made."""
+    from underdraw.panel import ImpossiblePanel, Panel
+
+    try:
+        return Panel.of(job)
+    except ImpossiblePanel as error:
+        raise InputError(f"canvas: --{error.key}: {error.why}") from None
+
+
 def largest_on_bed(job: "Job", offset: tuple[float, float]) -> "Job":
     """A job without a face, with the largest one that its bed takes. Raises InputError where that is none."""
-    from underdraw.panel import Panel, largest_faces
+    from underdraw.panel import largest_faces
     from underdraw.words.lengths import format_exactly
     from underdraw.words.units import unit_of
 
     bed = job.machine.bed
     if bed is None:
         raise InputError('canvas: --face is not set; use --face "16 x 20 in", or a size by name such as 20F')
-    nominal = Panel.of_sections(replace(job.canvas, face=bed), bed)
+    nominal = panel_of(job.with_canvas(face=job.at("machine.bed")))
     w, h = largest_faces(nominal, bed, offset)[0]
     if min(w, h) <= 0:
         raise InputError("canvas: --bed: no face is left beside these sides and strips; use a larger bed")
