@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from underdraw.drawing.facts import Card
-from underdraw.words.quantities import counted, distance, duration, length_in, size_in
+from underdraw.words.quantities import distance, duration, length_in, size_in
 from underdraw_stages.sheet.cautions import cautions
 from underdraw_stages.sheet.contents import Facts
 from underdraw_stages.sheet.steps import first_move, setting_up
@@ -70,6 +70,7 @@ def starting(facts: Facts, machine: bool) -> list[str]:
     return steps
 
 
+NO_BREAK = "\u00a0"
 MARKER_NOTE = (
     "Cut the four patches apart. Seal two as you would seal a painting, let them dry, then coat two, as the words over "
     "them say. Look again when the coat has cured. In “tips apart”, lines that run together are what “inspect” "
@@ -110,9 +111,9 @@ def marker_rows(card: Card) -> list[Row]:
         Row("settle", "the shortest wait after which beginnings are whole", tried(card, "settle")),
         Row("line", "how wide a single line is; several positions", "any line"),
         Row("faded", "the last metre of the run that is solid", tried(card, "run")),
-        Row("sealed_with", "the sealer you tried", "patches"),
-        Row("sealed_ran", "sealed + coated: did lines run under the coat? true or false", "patches"),
-        Row("plain_ran", "coated: did unsealed lines run? true or false", "patches"),
+        Row("sealed_with", "the sealer you tried", tried(card, "patch")),
+        Row("sealed_ran", "sealed + coated: did lines run under the coat? true or false", "the same"),
+        Row("plain_ran", "coated: did unsealed lines run? true or false", "the same"),
     ]
     return [row for row in rows if row.tried]
 
@@ -141,8 +142,5 @@ def machine_rows(facts: Facts, card: Card) -> list[Row]:
 
 
 def tried(card: Card, kind: str) -> str:
-    """From the first to the last of one kind of trial, in the card’s words; "" where it has none."""
-    words = [trial.words for trial in card.trials if trial.kind == kind]
-    if not words:
-        return ""
-    return words[0] if len(words) == 1 else f"{words[0]} to {words[-1]}, {counted(len(words), 'trial')}"
+    """The trials of one kind as they follow one another on the card, in its words; "" where it has none."""
+    return ", ".join(trial.words.replace(" ", NO_BREAK) for trial in card.trials if trial.kind == kind)

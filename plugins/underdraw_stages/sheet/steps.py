@@ -161,7 +161,9 @@ def zero_words(facts: Facts) -> str:
 
 
 def own_heights(facts: Facts) -> str:
-    """What markers say for themselves: another press, a wait with the tip down."""
+    """What markers say for themselves: another press, a wait with the tip down. A card's are what it tries."""
+    if facts.drawing.card is not None:
+        return ""
     sentences = []
     for marker in map(facts.drawing.job.marker, dict.fromkeys(facts.drawing.marker.tolist())):
         own = facts.heights.for_marker(marker)

@@ -7,13 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from underdraw.drawing.facts import Trial
-from underdraw_stages.swatch.letters import HEIGHT, text_length, text_strokes
+from underdraw_stages.swatch.letters import DEPTH, HEIGHT, text_length, text_strokes
 
 Points = NDArray[np.float64]
 
 WIDTH = 190.0  # fits on A4 and Letter, and on most beds
 MARGIN = 10.0
-LETTER_GAP = 3.6  # between two lines of text
+LETTER_GAP = 3.6  # between two lines of text, at least
+LEGIBLE = 0.5  # a letter's grid unit, in tips, at least: a small letter's bowl is then open by a tip
 
 
 @dataclass
@@ -21,7 +22,8 @@ class Card:
     """Strokes from top to bottom; `marker` draws all that no trial asks another way of.
 
     settings: what a trial's own markers differ in from `marker`, as a job writes it. put_in: those that the operator
-    puts in anew, though they are the same pen; all others are in the holder already.
+    puts in anew, though they are the same pen; all others are in the holder already. left_off: words that this tip
+    is too broad to write in the room there is.
     """
 
     marker: str
@@ -32,6 +34,7 @@ class Card:
     trials: list[Trial] = field(default_factory=list)
     settings: dict[str, dict[str, str]] = field(default_factory=dict)
     put_in: list[str] = field(default_factory=list)
+    left_off: list[str] = field(default_factory=list)
     bottom: float = MARGIN
 
     @property
@@ -60,15 +63,22 @@ class Card:
         self.markers += [marker or self.marker] * len(strokes)
 
     def write(self, text: str, x: float, baseline: float, room: float | None = None, unit: float | None = None) -> None:
-        """A line of text, made smaller where the room is short."""
+        """A line of text, made smaller where the room is short, and left off where it could not be read."""
         size = unit or self.unit
-        share = min(1.0, (room or self.room) / max(text_length(text, size), 1e-9))
-        self.add(text_strokes(text, x, baseline, size * share))
+        size *= min(1.0, (room or self.room) / max(text_length(text, size), 1e-9))
+        if size < LEGIBLE * self.tip:
+            self.left_off.append(text)
+        else:
+            self.add(text_strokes(text, x, baseline, size))
+
+    def small(self, unit: float) -> float:
+        """mm of the grid unit of small figures: as given, or as much larger as a broad tip needs."""
+        return max(unit, LEGIBLE * self.tip)
 
     def heading(self, text: str) -> None:
         """A line of text over its own block."""
         self.write(text, MARGIN, self.down(HEIGHT * self.unit))
-        self.down(LETTER_GAP)
+        self.down(max(LETTER_GAP, DEPTH * self.unit + 2 * self.tip))
 
     def trial(
         self, kind: str, words: str, strokes: Sequence[Points], settings: dict[str, str] | None = None, name: str = ""

@@ -3,13 +3,15 @@
 import numpy as np
 
 from underdraw_stages.swatch.card import MARGIN, Card, Points, circle, segment
-from underdraw_stages.swatch.letters import DEPTH, HEIGHT, text_strokes
+from underdraw_stages.swatch.letters import DEPTH, HEIGHT
 
 LABELS = 46.0  # room for the words before a trial's line
-ROW = 9.0
+ROW = 9.0  # from one trial's line to the next, at least
+SWING = 7.5  # how far a trial's line swings up and down, together
 GAP = 8.0
 ROWS_A_METRE = 6  # even, so that every metre ends at the same margin
 TICK = 4.0  # how far a metre's tick sticks out: part of the run, so that the marker never lifts
+NUMBER_LEFT = 5.0  # how far a metre's number begins in the margin
 LEAST_PITCH = 1.5
 PAIRS = (0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # tips from the middle of one line to that of the next
 BEGINNINGS = 8  # strokes of a trial of waits
@@ -57,15 +59,16 @@ def put_pairs(card: Card) -> None:
     """Two lines side by side, nearer and nearer: below some distance they read as one."""
     card.heading("tips apart: the least that stays two lines")
     step = card.room / len(PAIRS)
-    top = card.down(HEIGHT * 0.6)
+    unit, below = card.small(0.6), max(4.0, 1.5 * card.tip)
+    top = card.down(HEIGHT * unit)
     for index, tips in enumerate(PAIRS):
         x = MARGIN + index * step
         words = f"{tips:g}"
-        card.write(words, x, top, unit=0.6)
-        y = top + 4.0
+        card.write(words, x, top, 0.9 * step, unit)
+        y = top + below
         card.trial("pair", words, [segment(x, y, x + 0.8 * step, y),
                                    segment(x + 0.8 * step, y + tips * card.tip, x, y + tips * card.tip)])  # fmt: skip
-    card.down(4.0 + max(PAIRS) * card.tip)
+    card.down(below + max(PAIRS) * card.tip)
     card.down(GAP)
 
 
@@ -89,20 +92,23 @@ def put_run(card: Card, length: float) -> None:
     metres = int(np.ceil(length / 1000.0))
     card.heading(f"run of {length / 1000:g} m: where does it fade?")
     pitch = max(LEAST_PITCH, 2.2 * card.tip)
-    left = MARGIN + 8.0
+    left = MARGIN + max(8.0, 6.5 + card.tip)
+    room = left - TICK - card.tip - (MARGIN - NUMBER_LEFT)
     row = (1000.0 - 2 * TICK) / ROWS_A_METRE - pitch  # rows, the steps between them and one tick: a metre exactly
     top = card.down(2.0)
     for metre in range(1, int(length / 1000.0) + 1):
         y = top + metre * ROWS_A_METRE * pitch
-        card.add(text_strokes(f"{metre}", MARGIN - 5.0, y + 1.0, 0.45))
+        card.write(f"{metre}", MARGIN - NUMBER_LEFT, y + 1.0, room, card.small(0.45))
     card.trial("run", f"{length / 1000:g} m", [cut_to(meander(left, row, top, pitch, metres), length)])
     card.down(metres * ROWS_A_METRE * pitch)
 
 
 def _row(card: Card, words: str) -> float:
     """The height of the next trial's line, its words written before it."""
-    y = card.down(ROW)
-    card.write(words, MARGIN, y + HEIGHT * card.unit / 3, LABELS - 4)
+    row = max(ROW, SWING + card.tip + 0.5)
+    y = card.down(row)
+    unit = min(card.unit, (row - 1.0 - card.tip) / HEIGHT)
+    card.write(words, MARGIN, y + HEIGHT * unit / 3, LABELS - 4, unit)
     return y
 
 

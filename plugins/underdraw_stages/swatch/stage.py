@@ -44,11 +44,18 @@ def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context)
     job = context.job or Job()
     marker = chosen_marker(job, settings.marker)
     if settings.machine:
-        drawn = card_drawing(of_machine(job, marker, settings), job, marker, "machine")
+        card = of_machine(job, marker, settings)
+        drawn = card_drawing(card, job, marker, "machine")
         if not fits_bed(drawn, context):
             raise CannotDo(f"{too_large(drawn, context)}; only a larger one takes it")
     else:
-        drawn = marker_drawing(job, marker, settings, context)
+        card, drawn = marker_card_and_drawing(job, marker, settings, context)
+    if card.left_off:
+        lines, tip = counted(len(card.left_off), "line"), length_in(marker.tip, "mm")
+        context.notice(
+            f"left off {lines} of words that a tip of {tip} cannot write in the room there is; "
+            "the sheet lists what is tried, from the top of the card down"
+        )
     what = "the machine" if settings.machine else repr(marker.name)
     pauses = "one pause, to turn the marker" if len(swap_strokes(drawn)) > 1 else "no pauses"
     text = f"a card of {size_in(drawn.sheet, unit_of(job))} for {what}: {counted(len(drawn), 'stroke')}, "
@@ -56,20 +63,23 @@ def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context)
     return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=text)
 
 
-def marker_drawing(job: Job, marker: MarkerSection, settings: SwatchSettings, context: Context) -> Drawing:
+def marker_card_and_drawing(
+    job: Job, marker: MarkerSection, settings: SwatchSettings, context: Context
+) -> tuple[Card, Drawing]:
     """The card of one marker; a run that nobody asked for is no longer than the bed lets it be."""
     ink, holder = context.registry.ink(marker.ink), context.registry.holder(job.holder.use)
 
-    def with_run(run: float, settings: SwatchSettings = settings) -> Drawing:
-        return card_drawing(of_marker(job, marker, ink, holder, settings, run), job, marker, "marker")
+    def with_run(run: float, settings: SwatchSettings = settings) -> tuple[Card, Drawing]:
+        card = of_marker(job, marker, ink, holder, settings, run)
+        return card, card_drawing(card, job, marker, "marker")
 
     own = min(RUN_SHARE * marker.ink_length, LONGEST_RUN_MM) if marker.ink_length else RUN_MM
     run, unit = settings.run or own, unit_of(job)
-    drawn = with_run(run)
+    card, drawn = with_run(run)
     if fits_bed(drawn, context):
-        return drawn
+        return card, drawn
     shorter = [metres * 1000.0 for metres in range(1, ceil(run / 1000))]
-    count = bisect_left(shorter, True, key=lambda each: not fits_bed(with_run(each), context))
+    count = bisect_left(shorter, True, key=lambda each: not fits_bed(with_run(each)[1], context))
     if count and settings.run is None:
         context.warn(
             f"the run is {distance(shorter[count - 1], unit)}, the longest that the bed takes, not "
@@ -79,7 +89,7 @@ def marker_drawing(job: Job, marker: MarkerSection, settings: SwatchSettings, co
     one_trial = replace(settings, speeds=(marker.speed or ink.speed,), presses=(0.0,), settles=(0.0,))
     if count:
         remedy = f"\n  try: --run {count}m"
-    elif fits_bed(with_run(SHORTEST_RUN_MM, one_trial), context):
+    elif fits_bed(with_run(SHORTEST_RUN_MM, one_trial)[1], context):
         remedy = "\n  try: --run 1m, and fewer trials, each named: --speeds, --presses, --settles"
     else:
         remedy = "; only a larger one takes it"

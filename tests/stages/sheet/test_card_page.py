@@ -50,6 +50,15 @@ def test_the_form_has_a_row_for_every_reading_that_calibrate_takes(
     assert {spoken(key) for key in keys} == set(stated_fields(SECTIONS[section])) - {"name"}
 
 
+def test_the_form_lists_all_that_is_tried_from_the_top_of_the_card_down(bench: TrialContext) -> None:
+    root = html.fromstring(card_sheet(bench))
+    rows = {row[0].text_content(): " ".join(row[2].text_content().split()) for row in root.xpath("//table//tr[td]")}
+    assert rows["press"] == "0 mm, 0.5 mm, 1 mm, 1.5 mm, 2 mm" and rows["settle"] == "0 s, 0.1 s, 0.2 s, 0.5 s"
+    assert rows["sealed_with"] == "plain, sealed, coated, sealed + coated" and rows["sealed_ran"] == "the same"
+    assert len(rows["solid"].split(", ")) == 6
+    assert "pressed 1 mm”" not in words(card_sheet(bench))  # a trial is no marker to put in
+
+
 @pytest.mark.parametrize("machine", [False, True])
 def test_its_example_is_a_file_of_readings(bench: TrialContext, machine: bool, tmp_path: Path) -> None:
     root = html.fromstring(card_sheet(bench, machine, marker=[{**OUTLINE, "name": 'the "night" pen'}]))

@@ -20,6 +20,7 @@ from underdraw.panel import Lying
 from underdraw.testing.trial import TrialContext
 from underdraw.words.quantities import distance
 from underdraw_stages.swatch import SwatchSettings
+from underdraw_stages.swatch.card import Card
 from underdraw_stages.swatch.marker_card import COLUMNS, PAIRS, cut_to, meander
 from underdraw_stages.swatch.stage import swatch
 
@@ -257,9 +258,36 @@ def test_no_trial_lies_on_another_or_on_its_words(bench: TrialContext, tip: floa
     drawing = card(bench, {**JOB, "machine": {}, "marker": [{**OWN, "tip": f"{tip} mm"}]})
     assert drawing.card is not None
     lines, kind = drawing.part_lines(), np.zeros(len(drawing), dtype=int)  # 0: words
-    for number, name in enumerate(dict.fromkeys(trial.kind for trial in drawing.card.trials), 1):
-        for trial in drawing.card.trials:
-            kind[trial.first - 1 : trial.last] += number * (trial.kind == name)
-    assert kind.max() >= 5
-    one, other = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=tip / 2)
+    apart = [trial.words if trial.kind in ("speed", "press", "settle") else trial.kind for trial in drawing.card.trials]
+    for number, name in enumerate(dict.fromkeys(apart), 1):
+        for trial, own in zip(drawing.card.trials, apart, strict=True):
+            kind[trial.first - 1 : trial.last] += number * (own == name)
+    assert kind.max() >= 15
+    one, other = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=tip)
     assert not ((kind[one] != kind[other]) & (kind[one] > 0)).any()
+
+
+@pytest.mark.parametrize("tip", [0.7, 1.5, 2.0, 3.0, 4.0])
+def test_words_are_open_and_apart_or_left_off_and_that_is_reported(
+    bench: TrialContext, monkeypatch: pytest.MonkeyPatch, tip: float
+) -> None:
+    written: list[shapely.Geometry] = []
+    write = Card.write
+
+    def noted(self: Card, text: str, *rest: float, **more: float) -> None:
+        count, left = len(self.strokes), len(self.left_off)
+        write(self, text, *rest, **more)
+        assert (len(self.strokes) > count) != (len(self.left_off) > left)
+        if len(self.strokes) > count:
+            written.append(shapely.union_all([shapely.LineString(stroke) for stroke in self.strokes[count:]]))
+        if any(letter in text for letter in "abde0689"):  # a tall letter's height, of 6 grid units
+            tall = [np.ptp(stroke[:, 1]) for stroke in self.strokes[count:]]
+            assert not tall or max(tall) >= 4 * tip / 2 - 1e-6
+
+    monkeypatch.setattr(Card, "write", noted)
+    bench.job = job_from_data({**JOB, "machine": {}, "marker": [{**OWN, "tip": f"{tip} mm"}]}, "garden")
+    bench.warnings.clear()
+    swatch(None, read_settings(SwatchSettings, {"run": "3 m"}), bench)
+    one, other = shapely.STRtree(written).query(written, predicate="dwithin", distance=tip)
+    assert len(written) > 1 and (one == other).all()
+    assert any("lines of words that a tip of" in line for line in bench.warnings) == (tip >= 2.0)
