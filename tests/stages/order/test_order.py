@@ -11,6 +11,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job, MarkerSection
 from underdraw.machine.clock import Schedule
+from underdraw.machine.timing import rest_to_rest
 from underdraw.machine.travel import travel_legs
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.stage import measure, order
@@ -127,6 +128,24 @@ def test_the_order_takes_least_time_not_least_way() -> None:
     schedule = Schedule.of(same_machine, Listener().registry)
     assert quickest.figures["lifted_s"] < measure(same_machine, same_machine, np.nan, schedule)["lifted_s"]
     assert quickest.figures["travel_mm"] > travel_legs(shortest)[0].length
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_is_in_order_already_is_never_made_longer(seed: int) -> None:
+    """Open and closed strokes; time as far as way in every other drawing."""
+    lines = [*moths(90, seed), *flowers(20, seed)]
+    drawing = garden(lines, acceleration=AS_FAR_AS_TIME) if seed % 2 else garden(lines)
+    good = drawing
+    for _ in range(4):
+        good = order(good, OrderSettings(), Listener()).drawing
+    again = order(good, OrderSettings(), Listener()).drawing
+    machine = drawing.job.machine
+
+    def seconds(each: Drawing) -> float:
+        steps = np.linalg.norm(np.diff(travel_legs(each)[0].points, axis=1)[:, 0], axis=1)
+        return float(np.sum(rest_to_rest(steps, machine.rapid, machine.acceleration)))
+
+    assert seconds(again) <= seconds(good) + 1e-9 < seconds(order(drawing, OrderSettings(), Listener()).drawing) + 1e-6
 
 
 def test_keep_and_from_side_exclude_each_other() -> None:

@@ -10,7 +10,7 @@ from underdraw_stages.order.search.effort import Effort
 from underdraw_stages.order.search.exhaustive import EXHAUSTIVE_STROKES, best_of_all_orders
 from underdraw_stages.order.search.first_tour import greedy_plan
 from underdraw_stages.order.search.neighbours import NEAREST, Near, Nodes, near_nodes
-from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds
+from underdraw_stages.order.search.stroke_ends import Plan, StrokeEnds, ends_of
 from underdraw_stages.order.search.travel_cost import TravelCost
 
 # Tries, by strokes alone, so that the order is the same whether the search runs as it stands or compiled. As it stands
@@ -38,8 +38,9 @@ def shortest_tour(
     if len(strokes) <= EXHAUSTIVE_STROKES:
         plan = best_of_all_orders(strokes, park, cost)
     else:
-        plan = greedy_plan(near, kernels)
-        plan = best_ends(everything, plan, cost, kernels)
+        greedy = best_ends(everything, greedy_plan(near, kernels), cost, kernels)
+        given = Plan.as_drawn(np.arange(len(everything)))  # what is in a good order already is never made worse
+        plan = min(greedy, given, key=lambda each: _cost_of(everything, each, cost))
     if len(everything) <= WHOLE_STROKES:
         kicks = min(LEAST_KICKS, LEAST_KICKS_A_STROKE * len(strokes)) + _kicks(everything, KICKS_A_STROKE)
         plan = improve(everything, near, plan, cost, kernels, effort, tries * kicks)
@@ -69,6 +70,12 @@ def _improve_in_cells(
                 plan = put_back(plan, cell, better)
     with effort.part(0.98, 1.0):
         return improve(strokes, near, plan, cost, kernels, effort, 0)
+
+
+def _cost_of(strokes: StrokeEnds, plan: Plan, cost: TravelCost) -> float:
+    """Of all travels of a cyclic plan."""
+    into, out = ends_of(strokes, plan)
+    return float(cost.of_steps(into - np.roll(out, 1, axis=0)).sum())
 
 
 def _kicks(strokes: StrokeEnds, each: float) -> int:
