@@ -156,6 +156,7 @@ def test_the_first_marker_is_announced_like_any_other_at_park(garden, write, lis
         ({"again": "3-1"}, InputError, "expected strokes such as 30-41,55"),
         ({"again": "x"}, InputError, "expected strokes such as 30-41,55"),
         ({"again": "9"}, CannotDo, "has 8 strokes; --again asks for 9"),
+        ({"again": "2,7-9"}, CannotDo, "has 8 strokes; --again asks for 9"),
         ({"again": "2", "from": "2"}, InputError, "leave out --from"),
         ({"from-line": 4}, InputError, "name it: --program FILE"),
         ({"program": "x.nc"}, InputError, "goes with --from-line"),

@@ -49,6 +49,8 @@ def test_travel_goes_over_what_it_can_rise_over(
     assert report.problems == []
     assert crossings(report, (80, 20, 120, 140, 25)) == []
     assert 25.0 in heights(report)
+    just = garden(LINES, machine={"keep_out": [CLAMP], "height": "25 mm"})  # the machine rises so high and no higher
+    assert 25.0 in heights(read_back(write(just).files[0].data, just))
     assert report.drawn.moves.end[0, 2] == 25.0  # first of all: nobody knows where the marker is
     straight = read_back(write(garden(LINES)).files[0].data, garden(LINES))
     assert crossings(straight, (80, 20, 120, 140, 25))  # so the test can fail

@@ -239,7 +239,7 @@ def test_the_header_says_what_is_drawn_and_how_and_the_cautions(garden, write):
         "night garden",
         "8 strokes",
         "sha256",
-        "7.874 x 9.449 in",
+        "image and board 7.874 x 9.449 in, face 3.937 x 5.512 in, depth 1.575 in)",
         "lower left corner",
         "lift",
         "oil-paint",
