@@ -129,6 +129,35 @@ def test_one_wrong_reading_is_named() -> None:
     assert wrongly <= 0.05 * MACHINES
 
 
+def test_one_axis_is_as_sure_as_its_own_readings_make_it() -> None:
+    """The standard error of a mean, s / sqrt(n), and the wrong one of five left out: only one unknown is looked for."""
+    readings = np.array([200.4, 200.5, 200.6])
+    found = square_of(MachineReadings(bottom=tuple(readings)))
+    assert found is not None and np.isnan(found.scale[1]) and np.isnan(found.lean)
+    assert found.scale[0] == pytest.approx(readings.mean() / 200 - 1)
+    assert found.scale_errors[0] == pytest.approx(readings.std(ddof=1) / np.sqrt(3) / 200)
+    found = square_of(MachineReadings(left=(200.4, 200.5, 200.6, 200.5, 204.0)))
+    assert found is not None and found.scale[1] == pytest.approx(0.0025) and np.isnan(found.scale[0])
+    assert list(found.left_out) == [("left", 5)]
+
+
+@pytest.mark.parametrize(
+    ("readings", "note"),
+    [
+        ('rising = ["282.8 mm"]', "# a diagonal shows something beside a side along X and one along Y"),
+        ('bottom = ["200 mm"]\nfalling = ["282.8 mm"]', "# a diagonal shows something beside a side along X and"),
+        ('bottom = ["200.2 mm"]', "# there are as many unknowns as readings: nothing checks these"),
+    ],
+)
+def test_what_readings_do_not_show_is_noted(tmp_path: Path, readings: str, note: str) -> None:
+    (tmp_path / "card.toml").write_text(f"[machine]\n{readings}\n")
+    assert sum(line.startswith(note) for line in job_lines(read_readings(tmp_path / "card.toml"))) == 1
+    (tmp_path / "card.toml").write_text('[machine]\nbottom = ["200.2 mm", "200.3 mm", "200.2 mm"]\n')
+    assert not any(
+        "nothing checks" in line or "diagonal" in line for line in job_lines(read_readings(tmp_path / "card.toml"))
+    )
+
+
 @pytest.mark.parametrize("sign", [1, -1])
 def test_the_notes_name_the_side_and_the_factor_that_mend_it(tmp_path: Path, sign: int) -> None:
     """A machine that draws 1 % long (short) takes fewer (more) steps; y leans to where the rising diagonal is longer;
@@ -195,6 +224,7 @@ def test_only_what_was_typed_in_is_printed(tmp_path: Path) -> None:
         ('sealed_with = "gloss medium"\nplain_ran = false', ["runs = false"]),  # not tried under a coat
         ("sealed_ran = false\nplain_ran = true", ["runs = true"]),  # with what, nobody knows
         ('sealed_with = "gloss medium"', []),
+        ("sealed_ran = true", []),
     ],
 )
 def test_a_sealer_goes_into_the_job_with_how_it_did_and_not_without(
@@ -203,6 +233,19 @@ def test_a_sealer_goes_into_the_job_with_how_it_did_and_not_without(
     (tmp_path / "card.toml").write_text(f"[marker]\n{readings}\n")
     written = [line.partition("#")[0].strip() for line in job_lines(read_readings(tmp_path / "card.toml"))]
     assert [line for line in written if line.startswith(("sealed_with", "runs"))] == lines
+    asked = [line for line in job_lines(read_readings(tmp_path / "card.toml")) if "type in sealed_" in line]
+    assert len(asked) == (not lines)
+
+
+def test_inches_short_runs_and_odd_names_are_written_as_a_job_reads_them(tmp_path: Path) -> None:
+    (tmp_path / "card.toml").write_text(
+        '[marker]\nline = ["0.028 in", "0.030 in"]\nfaded = ["5 cm"]\nsealed_with = """gloss\n"medium""""\n'
+        "sealed_ran = false\n"
+    )
+    text = "\n".join(job_lines(read_readings(tmp_path / "card.toml")))
+    assert "± 0.002 in" in text
+    [marker] = job_from_data(tomllib.loads(text), "from the card").markers
+    assert marker.ink_length == 50.0 and marker.sealed_with == 'gloss\n"medium"'
 
 
 def test_the_lines_are_a_job(tmp_path: Path) -> None:
@@ -223,6 +266,9 @@ def test_the_lines_are_a_job(tmp_path: Path) -> None:
         ("[pen]\n", 1, r"expected \[marker\] or \[machine\], got 'pen'"),
         ('[machine]\nbottom = "200 mm"\n', 2, "expected a list in brackets"),
         ("[machine\n", 1, "is not TOML"),
+        ('[machine]\nleft = ["200 mm"]\nbottom = ["7.87 mm"]\n', 3, "7.87 mm is far from the 200.0 mm of the card"),
+        ('[machine]\nrising = ["282 mm", "900 mm"]\n', 2, "rising: 900 mm is far from the 282.8 mm of the card"),
+        ('[marker]\nsolid = "30 in/min"\nfaint = "20 in/min"\n', 3, "faint: 20 in/min is no faster than solid, 30 in"),
         ("", None, "holds no readings"),
         ("[marker]\n", None, "holds no readings"),
     ],

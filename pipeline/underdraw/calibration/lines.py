@@ -1,12 +1,13 @@
 """Readings as lines for a job, each with how it was worked out and how sure it is; only of what was typed in."""
 
+import json
 import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from underdraw.calibration.least_squares import mean
-from underdraw.calibration.machine import backlash_of, runout_of, square_of
+from underdraw.calibration.machine import backlash_of, runout_of, shows_lean, square_of
 from underdraw.calibration.readings import SIDE_MM, MachineReadings, MarkerReadings, Readings
 from underdraw.machine.loads import FULL_SHARE
 from underdraw.words.lengths import MM_PER_INCH, unit_written
@@ -47,10 +48,10 @@ def marker_lines(marker: MarkerReadings, words: dict[str, object]) -> list[str]:
         lines += _left_out("line", marker.line, words["line"], found.left_out)
     if marker.faded:
         least, most = min(marker.faded), max(marker.faded)
-        value = f'"{math.floor(least / 100 + 1e-6) / 10:g} m"'
+        value = f"{math.floor(least / 100 + 1e-6) / 10:g} m" if least >= 1000 else f"{math.ceil(least):g} mm"
         span = f", which went {least / 1000:.3g} to {most / 1000:.3g} m" if len(marker.faded) > 1 else ""
-        reserve = f"a swap is planned at {FULL_SHARE:.0%} of it"
-        lines.append(_line("ink_length", value, f"the shortest of {_readings(len(marker.faded))}{span}; {reserve}"))
+        how = f"the shortest of {_readings(len(marker.faded))}{span}; a swap is planned at {FULL_SHARE:.0%} of it"
+        lines.append(_line("ink_length", _quoted(value), how))
     return lines + seal_lines(marker)
 
 
@@ -67,6 +68,10 @@ def seal_lines(marker: MarkerReadings) -> list[str]:
     if marker.plain_ran is not None:
         shown = "ran" if marker.plain_ran else "did not run"
         return [_line("runs", "true" if marker.plain_ran else "false", f"unsealed, the lines {shown} under the coat")]
+    if marker.sealed_with is not None:
+        return ["# sealed_with: did the lines run under the coat? type in sealed_ran as well"]
+    if marker.sealed_ran is not None:
+        return ["# sealed_ran: with which sealer? type in sealed_with as well"]
     return []
 
 
@@ -89,10 +94,12 @@ def machine_lines(machine: MachineReadings, words: dict[str, object]) -> list[st
 
 def square_notes(machine: MachineReadings, words: dict[str, object]) -> list[str]:
     """Scale and squareness."""
+    notes = []
+    if (machine.rising or machine.falling) and not shows_lean(machine):
+        notes.append("# a diagonal shows something beside a side along X and one along Y: measure those as well")
     square = square_of(machine)
     if square is None:
-        return []
-    notes = []
+        return notes
     for axis, scale, error in zip("XY", square.scale.tolist(), square.scale_errors.tolist(), strict=True):
         if math.isnan(scale):
             continue
@@ -123,8 +130,8 @@ def backlash_notes(machine: MachineReadings, words: dict[str, object]) -> list[s
     for axis, found in backlash_of(machine).items():
         key = f"step_{axis}"
         count = len(getattr(machine, key)) - len(found.left_out)
-        size = f"{found.values[0]:.2f} mm"
-        notes.append(f"# backlash of {axis.upper()}: {size}{_sure(found.errors[0], 'mm')}, mean of {_readings(count)}")
+        size, sure = f"{found.values[0]:.2f} mm", _sure(found.errors[0], "1 mm")
+        notes.append(f"# backlash of {axis.upper()}: {size}{sure}, mean of {_readings(count)}")
         notes += _left_out(key, getattr(machine, key), words[key], found.left_out)
     return notes
 
@@ -168,8 +175,8 @@ def _line(key: str, value: str, how: str) -> str:
 
 
 def _quoted(words: object) -> str:
-    text = str(words).replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{text}"'
+    """A basic string of TOML 1.0.0, which JSON's are but for DEL."""
+    return json.dumps(str(words), ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _length(mm: float, typed: object, up: bool = False) -> str:
@@ -185,7 +192,8 @@ def _number(mm: float, unit: str, up: bool = False) -> str:
 
 def _sure(error: float, typed: object) -> str:
     """Twice the standard error: so far off the truth is once in twenty."""
-    return "" if math.isnan(error) else f", ± {2 * error:.2f} mm"
+    unit = unit_written(typed[0] if isinstance(typed, list) else typed)
+    return "" if math.isnan(error) else f", ± {_number(2 * error, unit)} {unit}"
 
 
 def _percent(error: float) -> str:

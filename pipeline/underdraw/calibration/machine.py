@@ -11,6 +11,8 @@ from underdraw.calibration.readings import SIDE_MM, SQUARE, MachineReadings
 
 Array = NDArray[np.float64]
 
+SHOWING = (("bottom", "top"), ("left", "right"), ("rising", "falling"))  # what shows x's scale, y's, and the lean
+
 
 @dataclass(frozen=True)
 class Square:
@@ -27,28 +29,37 @@ class Square:
     left_out: dict[tuple[str, int], float]
 
 
+def shows_lean(readings: MachineReadings) -> bool:
+    """Whether diagonals show how the axes lean: each axis has a side."""
+    return all(any(getattr(readings, key) for key in keys) for keys in SHOWING[:2])
+
+
 def square_of(readings: MachineReadings) -> Square | None:
     """Scale and squareness by least squares over all readings of the square; None without any.
 
     A diagonal alone shows neither axis, so it counts once both have a side.
     """
-    both = (readings.bottom or readings.top) and (readings.left or readings.right)
+    lean = shows_lean(readings)
     named = [
         (key, number, value)
         for key in SQUARE
         for number, value in enumerate(getattr(readings, key), 1)
-        if both or key not in ("rising", "falling")
+        if lean or key not in SHOWING[2]
     ]
     if not named:
         return None
     keys = [key for key, _, _ in named]
-    found = estimate(lambda values: _sides(keys, values), np.array([value for _, _, value in named]), 3)
-    known = np.array([
-        any(key in ("bottom", "top") for key in keys),
-        any(key in ("left", "right") for key in keys),
-        any(key in ("rising", "falling") for key in keys),
-    ])  # fmt: skip
-    values, errors = np.where(known, found.values, np.nan), np.where(known, found.errors, np.nan)
+    shown = np.flatnonzero([any(key in held for key in keys) for held in SHOWING])
+
+    def sides(values: Array) -> tuple[Array, Array]:
+        whole = np.zeros(len(SHOWING))
+        whole[shown] = values
+        lengths, slopes = _sides(keys, whole)
+        return lengths, slopes[:, shown]
+
+    found = estimate(sides, np.array([value for _, _, value in named]), len(shown))
+    values, errors = np.full((2, len(SHOWING)), np.nan)
+    values[shown], errors[shown] = found.values, found.errors
     left_out = {(keys[row], named[row][1]): off for row, off in found.left_out.items()}
     return Square(values[:2], errors[:2], float(values[2]), float(errors[2]), found.scatter, left_out)
 

@@ -1,6 +1,8 @@
 """The readings of a card as they are typed in: [marker], [machine], and how a file of them is read."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from math import sqrt
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +28,9 @@ SIDE_MM = 200.0  # of the square on the machine's card
 MOST_READINGS = 100  # of one key
 LARGEST_STEP_MM = 20.0
 APART = 8.0  # times: readings of one thing farther apart than that are of two units, the nearest of which are cm, mm
-SQUARE = ("bottom", "top", "left", "right", "rising", "falling")
+SIDES, DIAGONALS = ("bottom", "top", "left", "right"), ("rising", "falling")
+SQUARE = (*SIDES, *DIAGONALS)
+FAR = 0.3  # of what the card has drawn: a pulley's wrong tooth count is less, another unit is more
 OF_ONE_THING = ("line", "faded", *SQUARE)
 
 
@@ -99,13 +103,33 @@ def read_readings(path: Path) -> Readings:
             for key, value in table.items():
                 if isinstance(value, list) and len(value) > MOST_READINGS:
                     raise SettingError(key, f"{key}: expected at most {MOST_READINGS} readings, got {len(value)}")
-                if key in OF_ONE_THING and isinstance(value, list):
+                if key in OF_ONE_THING:
                     hold_together(key, getattr(read[name], key), value)
+                if key in SQUARE:
+                    hold_against_card(key, getattr(read[name], key), value)
+            if name == "marker":
+                hold_speeds(read[name], table)
         except SettingError as error:
             raise InputError(error.text, file=path, line=line_of(text, (name, error.key))) from None
     if not any(value for table in data.values() for value in table.values() if value != "outline"):
         raise InputError("holds no readings; type in what the card shows, under [marker] or [machine]", file=path)
     return Readings(read.get("marker"), read.get("machine"), data)
+
+
+def hold_speeds(marker: MarkerReadings, words: Mapping[str, object]) -> None:
+    """Raise SettingError where a line that is not solid is slower than the fastest that is."""
+    if marker.solid is not None and marker.faint is not None and marker.faint <= marker.solid:
+        raise SettingError(
+            "faint", f"faint: {words['faint']} is no faster than solid, {words['solid']}; look at these lines again"
+        )
+
+
+def hold_against_card(key: str, values: tuple[float, ...], words: list[object]) -> None:
+    """Raise SettingError for readings of the card's square (mm, as typed in) that no machine draws."""
+    drawn = SIDE_MM if key in SIDES else SIDE_MM * sqrt(2.0)
+    for value, typed in zip(values, words, strict=True):
+        if abs(value / drawn - 1.0) > FAR:
+            raise SettingError(key, f"{key}: {typed} is far from the {drawn:.1f} mm of the card; is its unit right?")
 
 
 def hold_together(key: str, values: tuple[float, ...], words: list[object]) -> None:
