@@ -160,6 +160,8 @@ def test_a_point_of_the_image_is_found_on_the_finished_panel() -> None:
         (("--face", "12 x 16 in", "--depth", "50 in", "--bed", "24 x 48 in"), "beyond the bed"),
         (("--face", "12 x 16 in", "--stretch", "11 %"), "10 %"),
         (("--face", "12 x 16 in", "--bed", "24 x 48 in", "--holder", "hand"), "no holder"),
+        (("--face", "10 x 20 in", "--where", "15 x 3 in"), "15 in x 3 in is not on the board of 14 in x 24 in"),
+        (("--face", "300 x 400 mm", "--where", "3 x -1 mm"), "3 mm x -1 mm is not on the board"),
         ((), "--face"),
     ],
 )

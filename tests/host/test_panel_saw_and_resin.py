@@ -67,6 +67,17 @@ def test_no_bar_is_asked_for_more_than_it_has() -> None:
         assert sum(bar) + 3.0 * (len(bar) - 1) <= 48 * INCH + 1e-6
 
 
+def test_a_mitre_takes_the_saws_width_times_the_root_of_two_of_a_bar() -> None:
+    """Common practice, no source: a cut at 45 degrees is so much longer along the bar than across it."""
+    face = panel((10 * INCH, 20 * INCH))
+    bar, kerf = (0.75 * INCH, 2.5 * INCH), 3.0
+    for corners, taken in (("butt", kerf), ("mitred", kerf * 2**0.5)):
+        pieces = [piece.size[0] for piece in cut_list(face, bar, corners=corners).pieces if "bar" in piece.name]
+        just = sum(sorted(pieces)) + taken
+        assert len(cut_list(face, bar, corners=corners, bar_length=just + 0.01, kerf=kerf).bars) == 2
+        assert len(cut_list(face, bar, corners=corners, bar_length=just - 0.01, kerf=kerf).bars) == 3
+
+
 @pytest.mark.parametrize(
     ("bar", "sheet", "bar_length", "words"),
     [

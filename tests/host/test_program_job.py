@@ -79,6 +79,7 @@ def test_a_program_that_is_what_its_job_says_has_no_problem(expected: Expected) 
         ("G0 Z5\nG0 X20 Y60", "G0 Z50\nG0 X20 Y60", "lift: rises to 50.00 mm; 5.00 mm is the most expected"),
         ("G0 Z5\nG0 X20 Y60", "G0 Z70\nG0 X20 Y60", "lift: rises to 70.00 mm; the machine ends at 60.00 mm"),
         ("G0 Z1\nG1 Z-2.5", "G0 Z0.1\nG1 Z-2.5", "rapid-down: a rapid (G0) comes down to 0.10 mm above the canvas"),
+        ("G1 Z-2.5", "G1 Z0.001 F1800\nG1 Z-2.5", "too-fast: lowers the marker at 30.0 mm/s; the touch speed is 10.0"),
         ("F762", "F15", "too-slow: draws at 0.2 mm/s; its ink takes 12.7 mm/s"),
         ("F1524", "F3000", "too-fast: draws at 50.0 mm/s; its ink takes 25.4 mm/s"),
         ("X120 Y90 F1524", "X120 Y90", "too-slow: draws at 10.0 mm/s; its ink takes 25.4 mm/s"),

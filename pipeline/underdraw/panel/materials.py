@@ -10,6 +10,7 @@ Resin: 1 US gallon = 231 in³ (NIST Handbook 44, appendix C), so at 1/8 in a gal
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import sqrt
 from typing import Literal
 
 from underdraw.drawing.boxes import Size
@@ -67,7 +68,8 @@ def cut_list(
     )
     pieces = [*frame_bars(panel, thick, height, corners), *braces(panel, thick, height)]
     lengths = [piece.size[0] for piece in pieces for _ in range(piece.count)]
-    bars = out_of_bars(lengths, bar_length, kerf, panel) if bar_length else ()
+    along = kerf * sqrt(2.0) if corners == "mitred" else kerf  # a cut at 45 degrees takes more of the bar's length
+    bars = out_of_bars(lengths, bar_length, along, panel) if bar_length else ()
     if sheet:
         pieces.append(Piece("top sheet", 1, panel.face, sheet))
     if panel.wraps:

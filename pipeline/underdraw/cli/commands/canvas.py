@@ -9,7 +9,7 @@ import click
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import CanvasSection, HolderSection, MachineSection
 from underdraw.job.settings import Choice, FilePath, Length, Many, Size, Text, read_settings, setting, statements
-from underdraw.words.lengths import LENGTH_UNITS
+from underdraw.words.lengths import LENGTH_UNITS, format_length
 
 if TYPE_CHECKING:
     from underdraw.cli.app import App
@@ -110,6 +110,10 @@ def report_on(app: "App", given: dict[str, Any]) -> "tuple[Report, Job]":
     elif job.canvas.face is None:
         job, name = largest_on_bed(job, offset), "the largest on this bed"
     panel = panel_of(job)
+    for x, y in asked.where:
+        if not (0 <= x <= panel.board[0] and 0 <= y <= panel.board[1]):
+            at, board = (" x ".join(format_length(mm, panel.unit) for mm in each) for each in ((x, y), panel.board))
+            raise InputError(f"canvas: --where: {at} is not on the board of {board}, right and down from its top left")
     cuts = None
     if asked.bar is not None:
         corners: Any = asked.corners

@@ -22,10 +22,13 @@ def check(reading: Reading) -> None:
             np.minimum(side, min(expected.machine.rapid, expected.machine.up_and_down[0]))
             for side in reading.height_bounds("touch_speed")
         )
-        falls = moves.end[:, 2] < moves.start[:, 2] - SAME_MM
-        rows = np.flatnonzero((moves.kind != RAPID) & moves.down_at_end & falls & ~moves.sideways & (drawn.stroke > 0))
+        falls = (moves.end[:, 2] < moves.start[:, 2] - SAME_MM) & (moves.kind != RAPID) & (drawn.stroke > 0)
+        rows = np.flatnonzero(falls & moves.down_at_end & ~moves.sideways)
         text = "lowers the marker", "the touch speed is"
         _hold(reading, rows, reading.of_moves(low, rows), reading.of_moves(high, rows), *text)
+        clearance, _ = expected.range_of("clearance")
+        short = np.flatnonzero(falls & ~moves.down_at_end & (moves.end[:, 2] < clearance - reading.height_slack))
+        _hold(reading, short, np.zeros(len(short)), reading.of_moves(high, short), *text)  # slower harms nothing
 
 
 def _hold(reading: Reading, rows: Index, low: Array, high: Array, does: str, due: str) -> None:
