@@ -15,7 +15,7 @@ from underdraw.panel import Lying
 from underdraw.plugins.registry import Registry
 from underdraw.program import check_program
 from underdraw.program.expected import Expected
-from underdraw.program.expected.drawn_range import runs_of
+from underdraw.program.expected.drawn_range import beginning_of, runs_of
 from underdraw.program.rules.asked import named_marker
 
 BEGIN = "M5 M9\nG17 G21 G40 G49 G54 G61 G80 G90 G94\nG0 Z5\nG0 X0 Y0\n"
@@ -338,3 +338,18 @@ def test_the_range_comes_from_the_header_the_n_words_or_the_record(drawing: Draw
     held = drawing.replace(programs=(record,))
     assert runs_of(WHOLE.encode(), held, None, "x.nc") == [(3, 3)]
     assert runs_of(WHOLE.encode(), held, None, "y.nc") is None
+
+
+def test_notes_with_numbers_out_of_all_measure_are_no_notes(drawing: Drawing, expected: Expected) -> None:
+    many = "9" * 5000
+    for note in (
+        f"(moths, 3 strokes [1 to 3 of {many}], 1 m)",
+        f"(moths, {many} strokes [1 to {many} of 3], 1 m)",
+        f"(load: marker outline: {many} strokes, 1 m)",
+        f"(stroke {many} begins at 0.5 of its length)",
+        f"({'9' * 300_000})",  # read once from end to end, not from each of its digits on
+    ):
+        noted = f"{note}\n{WHOLE}".encode()
+        assert runs_of(noted, drawing, None, "x.nc") is None
+        assert beginning_of(noted, [(1, 3)], drawing, None, "x.nc") == 0.0
+        assert {problem.line for problem in check_program(noted, expected).problems} <= {1}

@@ -126,8 +126,16 @@ def require_every_tip_in_reach(board: Drawing, lies: Panel, offset: tuple[float,
     for name in sorted(set(board.marker)):
         own = board.job.marker(name).offset
         tip = (offset[0] + own[0], offset[1] + own[1])
+        found = bed_fit(lies, lies.bed, tip)
+        if not found.fits and bed_fit(lies, lies.bed, offset).fits:
+            raise CannotDo(
+                f"marker {name!r} does not reach all of the image on this bed: by its own offset of "
+                f"{size_in(own, lies.unit)} it ends {length_in(max(found.over), lies.unit, 'up')} short"
+                "\n  try: a smaller offset in [[marker]], or a larger bed",
+                keys=("marker", "offset"),
+            )
         require_on_bed(lies, tip)
-        corners.append(bed_fit(lies, lies.bed, tip).corner)
+        corners.append(found.corner)
     held = np.array([corner for corner in corners if corner is not None]).reshape(-1, 4)
     if len(held) and (held[:, :2].max(axis=0) > held[:, 2:].min(axis=0) + SAME_PLACE_MM).any():
         raise CannotDo(

@@ -34,12 +34,17 @@ def refuse_crossings(chosen: Chosen, setup: Setup, tolerance: float) -> None:
                 "[[machine.keep_out]] anew",
                 keys=("machine", "keep_out"),
             )
-    park = np.array([setup.lying.park_in_program])
-    found = int(keep_outs.crossed(park, park, np.array([setup.heights.swap_height]))[0])
-    if found >= 0:
-        least = format_length(float(keep_outs.heights[found]), setup.units, "up")
+    markers = list(dict.fromkeys(drawing.marker.tolist()))
+    tips = np.array([setup.lying.park_in_program]) + setup.lying.tip_shifts(markers)
+    found = keep_outs.crossed(tips, tips, np.full(len(tips), setup.heights.swap_height)).tolist()
+    for marker, box in zip(markers, found, strict=True):
+        if box < 0:
+            continue
+        least = format_length(float(keep_outs.heights[box]), setup.units, "up")
+        tip = f", with the tip of marker {marker!r}," if len(set(found)) > 1 else ""
+        where = f"in keep-out {keep_outs.names[box]!r}, which {least} is clear of"
         raise CannotDo(
-            f"[machine] park is in keep-out {keep_outs.names[found]!r}, which {least} is clear of\n  try: another park",
+            f"[machine] park is{tip} {where}\n  try: another park",
             keys=("machine", "park"),
         )
 

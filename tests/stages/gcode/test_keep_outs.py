@@ -137,6 +137,21 @@ def test_a_stroke_across_one_is_refused_by_its_number(
         write(garden(LINES, machine={"keep_out": [CLAMP], "park": "90 x 90 mm"}))
 
 
+def test_park_is_clear_of_them_for_every_markers_tip(
+    garden: Callable[..., Drawing], write: Callable[..., Result]
+) -> None:
+    markers = [{"name": "outline"}, {"name": "gold (fine)", "offset": "12 x 0 mm"}]
+    for park, refused in (("70 x 90 mm", True), ("60 x 90 mm", False)):
+        drawing = garden(LINES, gold=1, marker=markers, machine={"keep_out": [CLAMP], "park": park})
+        if not refused:
+            write(drawing)
+            continue
+        with pytest.raises(
+            CannotDo, match=r"park is, with the tip of marker 'gold \(fine\)', in keep-out 'clamp', which"
+        ):
+            write(drawing)
+
+
 @pytest.mark.parametrize("zero_with", ["tip", "axis"])
 def test_they_lie_from_the_boards_corner_whatever_zero_and_offset(
     zero_with: str, garden: Callable[..., Drawing], write: Callable[..., Result], read_back: Callable[..., Report]

@@ -14,6 +14,8 @@ from underdraw import Drawing
 from underdraw.drawing.facts import Motion, OnBoard
 from underdraw.errors import CannotDo
 from underdraw.panel import Lying
+from underdraw.program import check_program
+from underdraw.program.expected import Expected
 
 HOLDER, GOLD = (30.0, -4.0), (2.5, -1.25)
 LINES = [np.array([(60.0, 80.0), (90.0, 80.0)]), np.array([(20.0, 100.0), (20.0, 160.0), (70.0, 160.0)])]
@@ -77,6 +79,18 @@ def test_the_reach_counts_the_offset_however_zero_is_set(garden, write, registry
         assert lying.reach == Lying.of(other, registry).reach
         with pytest.raises(CannotDo, match="does not fit the bed"):
             write(panel(garden, machine={"bed": "228 x 300 mm"}, holder=holder))
+
+
+def test_a_program_without_notes_may_have_been_drawn_with_any_tip(garden, write, registry):
+    edge = [LINES[0], np.array([(0.0, 0.0), (200.0, 0.0), (200.0, 240.0), (0.0, 240.0)])]
+    drawing = panel(garden, lines=edge, shift=(12.0, -8.0))
+    alone = Expected.of(drawing.job, Lying.of(drawing, registry), registry, "lines")
+    data = write(drawing, controller="lines").files[0].data
+    assert b"(" not in data and check_program(data, alone).ok
+    beyond = re.sub(rb"X(-?[\d.]+)", lambda found: b"X%.3f" % (float(found[1]) + 15.0), data)
+    assert "outside-image" in {problem.code for problem in check_program(beyond, alone).problems}
+    dots = panel(garden, lines=[LINES[0], np.array([(199.0, 2.0), (199.0, 2.0)])], shift=(12.0, -8.0))
+    assert check_program(write(dots, controller="lines").files[0].data, alone).ok
 
 
 def test_a_tip_elsewhere_may_draw_to_the_images_edge_and_no_farther(garden, write, read_back):

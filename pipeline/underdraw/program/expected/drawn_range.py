@@ -13,9 +13,11 @@ from underdraw.program.problems import Faults
 from underdraw.program.tokens import Words, read_words
 
 Runs = list[tuple[int, int]]  # first and last stroke of each run, from 1
-HEADER = re.compile(r"(?P<count>\d+) strokes? [(\[](?P<first>\d+) to (?P<last>\d+) of (?P<all>\d+)[)\]]")
-BEGINS = re.compile(r"stroke (?P<stroke>\d+) begins at (?P<share>0\.\d+) of its length")
-LOAD = re.compile(r"load (?P<load>\d+): strokes (?P<first>\d+) to (?P<last>\d+)(?!\d)")
+HEADER = re.compile(
+    r"(?<!\d)(?P<count>\d{1,9}) strokes? [(\[](?P<first>\d{1,9}) to (?P<last>\d{1,9}) of (?P<all>\d{1,9})[)\]]"
+)
+BEGINS = re.compile(r"stroke (?P<stroke>\d{1,9}) begins at (?P<share>0\.\d+) of its length")
+LOAD = re.compile(r"load \d{1,9}: strokes (?P<first>\d{1,9}) to (?P<last>\d{1,9})(?!\d)")
 
 
 def runs_of(data: bytes, drawing: Drawing, dialect: Dialect | None, file: str) -> Runs | None:

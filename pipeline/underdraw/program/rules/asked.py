@@ -10,7 +10,7 @@ from underdraw.words.lengths import LENGTH_UNITS
 from underdraw.words.plain_text import plain_name
 
 ANNOUNCED_LOAD = re.compile(
-    r"\bload: (?P<marker>marker .{1,300}?): (?P<strokes>\d+) strokes?\b"
+    r"\bload: (?P<marker>marker .{1,300}?): (?P<strokes>\d{1,9}) strokes?\b"
     r"(?:, [\d.,]+ (?:m|mm|ft|in), (?P<least>[\d.]+)(?: to (?P<most>[\d.]+))? (?P<unit>mm|in)/min\b)?",
     re.IGNORECASE,
 )

@@ -46,8 +46,12 @@ def _check_image(reading: Reading) -> None:
     lying = drawn.expected.lying
     boxes = [(0.0, 0.0, *board)] + ([lying.prime_box] if lying is not None and lying.prime_box else [])
     _, offsets, at = drawn.lines
-    beyond = _beyond(drawn.on_board + np.repeat(_tips(reading, at), np.diff(offsets), axis=0), boxes)
-    worst = np.maximum.reduceat(beyond, offsets[:-1]) if len(at) else np.empty(0)
+    worst = np.empty(0)
+    if len(at):
+        tips = (np.repeat(each, np.diff(offsets), axis=0) for each in _tips(reading, at))
+        worst = np.minimum.reduce(
+            [np.maximum.reduceat(_beyond(drawn.on_board + each, boxes), offsets[:-1]) for each in tips]
+        )
     outside = np.flatnonzero(worst > IMAGE_SLACK_MM)
     faults.add_each(
         "outside-image",
@@ -55,7 +59,7 @@ def _check_image(reading: Reading) -> None:
         lambda k: f"draws {faults.length(worst[outside[k]])} outside the image of {faults.size(board)}",
     )
     dots, touches = drawn.dots
-    past = _beyond(dots + _tips(reading, touches), boxes)
+    past = np.minimum.reduce([_beyond(dots + each, boxes) for each in _tips(reading, touches)])
     stray = np.flatnonzero(past > IMAGE_SLACK_MM)
     faults.add_each(
         "outside-image",
@@ -64,12 +68,18 @@ def _check_image(reading: Reading) -> None:
     )
 
 
-def _tips(reading: Reading, moves: Index) -> Array:
-    """(k, 2) mm on the board from the first marker's tip to that of the marker of each of these moves, if known."""
-    expected = reading.expected
-    if expected.lying is None or not expected.shifts_tips:
-        return np.zeros((len(moves), 2))
-    return expected.lying.tip_shifts_on_board(reading.markers[reading.drawn.stroke[moves] - 1].tolist())
+def _tips(reading: Reading, moves: Index) -> list[Array]:
+    """(k, 2) mm on the board from the first marker's tip to that of the marker of each of these moves.
+
+    Where that is not known, one of them is right: there is one for each marker that it may be.
+    """
+    lying = reading.expected.lying
+    if lying is None or not reading.expected.shifts_tips:
+        return [np.zeros((len(moves), 2))]
+    names = np.array(reading.markers, dtype=object)[reading.drawn.stroke[moves] - 1]
+    unknown = names == ""
+    may_be = [marker.name for marker in lying.job.markers] if unknown.any() else [""]
+    return [lying.tip_shifts_on_board(np.where(unknown, name, names).tolist()) for name in may_be]
 
 
 def _beyond(points: Array, boxes: list[Box]) -> Array:
