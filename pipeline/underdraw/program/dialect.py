@@ -36,7 +36,8 @@ class Dialect:
     decimals: digits after the point of coordinates, by unit. words: the G and M words that it writes, own words as
     what they mean; letters: of every word that it writes. begins: the G and M words of its beginning, by unit; modes:
     those that it states again after a pause.
-    longest_number: the highest N that it reads. absolute_only: it has no G90. dwell_s: s a unit of its dwells.
+    longest_number: the highest N that it reads; highest_number: of those that number strokes.
+    absolute_only: it has no G90. dwell_s: s a unit of its dwells.
     meanings: own words in the standard's. swing_s: s that it waits by itself for a slow lift. Empty: not known.
     """
 
@@ -49,6 +50,7 @@ class Dialect:
     feed_decimals: int = 8
     longest_line: int = LONGEST_LINE
     longest_number: int | None = None
+    highest_number: int | None = None
     absolute_only: bool = False
     dwell_s: float = 1.0
     meanings: Mapping[str, str] = field(default_factory=dict)
@@ -89,6 +91,7 @@ class Dialect:
             feed_decimals=controller.feed_decimals,
             longest_line=controller.longest_line,
             longest_number=controller.longest_number,
+            highest_number=min(controller.highest_number, controller.longest_number),
             absolute_only=controller.absolute_only,
             dwell_s=dwell_s,
             meanings=controller.meanings,

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from underdraw import Context, Drawing, File, Result
 from underdraw.drawing.facts import WrittenLoad, WrittenProgram
-from underdraw.errors import CannotDo, InputError
+from underdraw.errors import CannotDo, InputError, UnderdrawError
 from underdraw.machine.clock import Schedule
 from underdraw.program import Report, check_program
 from underdraw.program.comparison.stroke_of_line import stroke_of_line
@@ -74,7 +74,7 @@ def _first_place(drawing: Drawing, settings: GcodeSettings, context: Context) ->
     if settings.from_line is None:
         if settings.program is not None:
             raise InputError("--program goes with --from-line N, a line of it")
-        return settings.from_ or 1
+        return _within(*divmod(settings.from_ or 1.0, 1.0))
     if settings.program is None:
         raise InputError("--from-line counts lines of a program; name it: --program FILE")
     if settings.from_ is not None:
@@ -83,7 +83,16 @@ def _first_place(drawing: Drawing, settings: GcodeSettings, context: Context) ->
         data = Path(settings.program).read_bytes()
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror or error}", file=settings.program) from None
-    stroke, share = stroke_of_line(data, settings.from_line, drawing, context.registry, settings.controller)
+    try:
+        stroke, share = stroke_of_line(data, settings.from_line, drawing, context.registry, settings.controller)
+    except UnderdrawError as error:
+        error.put_at(error.file or settings.program, error.line)
+        raise
+    return _within(stroke, share)
+
+
+def _within(stroke: float, share: float) -> float:
+    """A place of a stroke that is not drawn to its end yet."""
     return stroke + min(share, 1 - NEARLY_WHOLE)
 
 

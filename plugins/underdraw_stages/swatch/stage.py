@@ -60,18 +60,23 @@ def swatch(_drawing: Drawing | None, settings: SwatchSettings, context: Context)
     pauses = "one pause, to turn the marker" if len(swap_strokes(drawn)) > 1 else "no pauses"
     text = f"a card of {size_in(drawn.sheet, unit_of(job))} for {what}: {counted(len(drawn), 'stroke')}, "
     text += f"{distance(drawn.drawn_mm, unit_of(job))}, {pauses}"
+    text += ", turned to fit the bed, its top to the right" if drawn.sheet[0] != card.width else ""
     return Result(drawn, figures={"strokes": len(drawn), "drawn_mm": round(drawn.drawn_mm, 3)}, summary=text)
 
 
 def marker_card_and_drawing(
     job: Job, marker: MarkerSection, settings: SwatchSettings, context: Context
 ) -> tuple[Card, Drawing]:
-    """The card of one marker; a run that nobody asked for is no longer than the bed lets it be."""
+    """The card of one marker, turned if it fits the bed in no other way.
+
+    A run that nobody asked for is no longer than the bed lets it be.
+    """
     ink, holder = context.registry.ink(marker.ink), context.registry.holder(job.holder.use)
 
     def with_run(run: float, settings: SwatchSettings = settings) -> tuple[Card, Drawing]:
         card = of_marker(job, marker, ink, holder, settings, run)
-        return card, card_drawing(card, job, marker, "marker")
+        ways = [card_drawing(card, job, marker, "marker", turned=turned) for turned in (False, True)]
+        return card, next((way for way in ways if fits_bed(way, context)), ways[0])
 
     own = min(RUN_SHARE * marker.ink_length, LONGEST_RUN_MM) if marker.ink_length else RUN_MM
     run, unit = settings.run or own, unit_of(job)
@@ -97,9 +102,9 @@ def marker_card_and_drawing(
 
 
 def fits_bed(card: Drawing, context: Context) -> bool:
-    """Whether the bed takes a card, either way round."""
-    panel, offset = Panel.of(card.job), holder_offset(card.job, context.registry)
-    return panel.bed is None or any(bed_fit(way, panel.bed, offset).fits for way in (panel, panel.turned()))
+    """Whether the bed takes a card as it lies."""
+    panel = Panel.of(card.job)
+    return panel.bed is None or bed_fit(panel, panel.bed, holder_offset(card.job, context.registry)).fits
 
 
 def too_large(card: Drawing, context: Context) -> str:
@@ -177,9 +182,15 @@ def presses_to_try(settings: SwatchSettings, holder: Holder, ink: Ink) -> list[f
     return sorted(set(settings.presses))
 
 
-def card_drawing(card: Card, job: Job, marker: MarkerSection, subject: str) -> Drawing:
-    """The card's strokes as a drawing on a stretched canvas of the card's size, with a job of its own."""
-    size = (card.width, card.height)
+def card_drawing(card: Card, job: Job, marker: MarkerSection, subject: str, turned: bool = False) -> Drawing:
+    """The card's strokes as a drawing on a stretched canvas of the card's size, with a job of its own.
+
+    turned: by 90 degrees clockwise, its top to the right.
+    """
+    size, strokes = (card.width, card.height), card.strokes
+    if turned:
+        size = (card.height, card.width)
+        strokes = [np.column_stack([card.height - stroke[:, 1], stroke[:, 0]]) for stroke in strokes]
     data = {key: table for key, table in job.data.items() if key in ("machine", "holder")}
     data["machine"] = {key: value for key, value in data.get("machine", {}).items() if key != "sections"}
     inches = " x ".join(f"{side / MM_PER_INCH:.7g}" for side in size)
@@ -190,7 +201,7 @@ def card_drawing(card: Card, job: Job, marker: MarkerSection, subject: str) -> D
     made = replace(job_from_data(data, name), folder=job.folder)
     count = len(card.strokes)
     return Drawing.build(
-        [[stroke] for stroke in card.strokes],
+        [[stroke] for stroke in strokes],
         size,
         made,
         marker=np.array(card.markers, dtype=object),

@@ -4,6 +4,7 @@ What is drawn is found by the tests' own machine (`plain_machine`), and how far 
 A larger run by hand: `UNDERDRAW_KILLS=200 pytest tests/stages/gcode/test_go_on.py`.
 """
 
+import dataclasses
 import itertools
 import os
 import re
@@ -16,9 +17,11 @@ from shapely import LineString, STRtree
 
 from underdraw.errors import CannotDo, InputError
 from underdraw.panel import Lying
+from underdraw.plugins.registry import Plugin, Registry
 from underdraw.program import check_program
 from underdraw.program.expected import Expected
 from underdraw.program.expected.drawn_range import beginning_of, runs_of
+from underdraw.testing.trial import TrialContext
 
 KILLS = int(os.environ.get("UNDERDRAW_KILLS", "12"))
 TOLERANCE = 0.02
@@ -169,6 +172,37 @@ def test_what_cannot_be_drawn_is_refused(garden, write, asked, error, said):
     with pytest.raises(error) as refused:
         write(garden(), **asked)
     assert said in refused.value.text
+
+
+def test_a_stroke_that_is_all_but_drawn_is_begun_before_its_end(garden, write, registry):
+    """What is left out is less than all of it, whatever was typed in: a header and a check agree."""
+    drawing = garden()
+    result = write(drawing, **{"from": 5.99999999999, "overlap": "0 mm"})
+    data = result.files[0].data
+    assert re.search(rb"stroke 5 begins at 0\.99\d+ of its length", data)
+    assert told(result.drawing, registry, "rs274", data, "x.nc").ok
+
+
+def test_a_program_to_go_on_from_is_named_where_it_is_none(garden, write, tmp_path):
+    (tmp_path / "card.svg").write_text("<svg/>")
+    with pytest.raises(InputError, match=r"^\S+card\.svg: is no program but XML") as error:
+        write(garden(), **{"from-line": 1, "program": str(tmp_path / "card.svg")})
+    assert error.value.file == str(tmp_path / "card.svg")
+
+
+def test_more_strokes_than_a_controller_can_number_are_found_by_the_record(garden, write, registry):
+    """Of a controller without notes: N words number the first strokes alone."""
+    few = dataclasses.replace(registry.controllers["lines"], name="few", highest_number=5)
+    shop = Registry.installed()
+    shop.controllers.add("few", few, Plugin("test", "test"))
+    listener = TrialContext(shop)
+    result = write(garden(), listener, controller="few")
+    data, [record] = result.files[0].data, result.drawing.programs
+    assert re.findall(rb"^N(\d+) ", data, re.MULTILINE) == [b"1", b"2", b"3", b"4", b"5"]
+    assert told(result.drawing, shop, "few", data, record.file).ok
+    rest = write(result.drawing, listener, controller="few", **{"from": 4})
+    assert told(rest.drawing, shop, "few", rest.files[0].data, rest.drawing.programs[-1].file).ok
+    assert told(garden(), shop, "few", data, "renamed.nc").ok  # all of the drawing, where nothing limits it
 
 
 def test_a_machine_that_cannot_be_jogged_is_never_asked_to_wait(garden, write):

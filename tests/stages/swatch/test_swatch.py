@@ -19,6 +19,8 @@ from underdraw.machine.travel import swap_strokes
 from underdraw.panel import Lying
 from underdraw.testing.trial import TrialContext
 from underdraw.words.quantities import distance
+from underdraw_stages.gcode import GcodeSettings
+from underdraw_stages.gcode.stage import gcode
 from underdraw_stages.swatch import SwatchSettings
 from underdraw_stages.swatch.card import Card
 from underdraw_stages.swatch.marker_card import COLUMNS, PAIRS, cut_to, meander
@@ -115,6 +117,26 @@ def test_a_run_is_as_long_as_the_bed_lets_it_be_and_one_asked_for_as_long_as_ask
     assert strokes_of(card(bench, job, run=f"{metres} m"), "run")[0][1].drawn_mm == pytest.approx(metres * 1000, abs=1)
     with pytest.raises(CannotDo, match=f"bed of .* in\n  try: --run {metres}m$"):
         card(bench, job, run=f"{metres + 1} m")
+
+
+def test_a_card_that_fits_only_turned_is_turned_and_the_machines_never_is(bench: TrialContext) -> None:
+    upright, turned = (card(bench, on_bed({"bed": bed}), run="3 m") for bed in ("8 x 16 in", "16 x 8 in"))
+    assert turned.sheet == upright.sheet[::-1]
+    for drawing in (upright, turned):
+        assert gcode(drawing, read_settings(GcodeSettings, {}), bench).files
+    assert turned.coords == pytest.approx(
+        np.column_stack([upright.sheet[1] - upright.coords[:, 1], upright.coords[:, 0]]), abs=2e-4
+    )  # its top to the right
+    bench.job = job_from_data(on_bed({"bed": "16 x 8 in"}), "garden")
+    assert (
+        "turned to fit the bed, its top to the right"
+        in swatch(None, read_settings(SwatchSettings, {"run": "3 m"}), bench).summary
+    )
+    w, h = card(bench, {**JOB, "machine": {}}, machine=True).sheet
+    assert w != h
+    with pytest.raises(CannotDo, match="only a larger one takes it"):
+        card(bench, on_bed({"bed": f"{max(w, h) + 1} x {min(w, h) + 1} mm"} if h > w else {"bed": f"{h} x {w} mm"}),
+             machine=True)  # fmt: skip
 
 
 def test_speeds_stay_within_what_the_machine_can_do(bench: TrialContext) -> None:

@@ -31,7 +31,9 @@ def runs_of(data: bytes, drawing: Drawing, dialect: Dialect | None, file: str) -
     except UnderdrawError:
         return None
     words = read_words(plain, Faults())
-    for runs in (_of_notes(words, drawing), _of_numbers(words), _of_record(drawing, file)):
+    all_numbered = dialect is None or dialect.highest_number is None or len(drawing) <= dialect.highest_number
+    numbered = _of_numbers(words) if all_numbered else None
+    for runs in (_of_notes(words, drawing), numbered, _of_record(drawing, file)):
         if runs is not None and _fit(runs, len(drawing)):
             return runs
     return None
