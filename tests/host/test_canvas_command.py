@@ -91,6 +91,13 @@ def test_a_bed_that_takes_no_face_is_answered_in_its_own_unit(words: tuple[str, 
     assert done.stderr.startswith(f"underdraw: {answer}")
 
 
+def test_a_strip_that_is_folded_down_is_a_note_where_it_is() -> None:
+    note = "folded down and stapled to the board's edge"
+    words = ("--face", "16 x 20 in", "--strip")
+    assert note in " ".join(canvas(*words, "down").stdout.split())
+    assert note not in " ".join(canvas(*words, "flat").stdout.split())
+
+
 def test_a_job_gives_its_sizes_and_options_go_before_them(tmp_path: Path) -> None:
     job = tmp_path / "moths.toml"
     job.write_text('[canvas]\nface = "12 x 16 in"\ndepth = "1.5 in"\n[machine]\nbed = "24 x 48 in"\n')

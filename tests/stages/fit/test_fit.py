@@ -297,6 +297,16 @@ def test_artwork_that_lies_outside_altogether_is_refused(registry: Registry) -> 
         fitted(artwork(away), registry)
 
 
+def test_lines_past_the_page_are_an_alarm_only_where_the_page_does_not_show_whole(registry: Registry) -> None:
+    """On a face of another shape a page that covers it runs on over the folds: what lies past it may be wanted."""
+    past = np.array([(-40.0, 60.0), (130.0, 60.0)])
+    wider = {"canvas": {"face": "320 x 400 mm", "depth": "40 mm", "bleed": "10 mm"}}
+    *_, said = fitted(artwork(FRAME, past, job=wider), registry, how="cover", covers="face")
+    assert any("lies outside the board and is left out" in line for line in said)
+    *_, said = fitted(artwork(FRAME, past), registry, how="cover", covers="face")
+    assert said == []
+
+
 def test_an_empty_drawing_is_refused(registry: Registry) -> None:
     with pytest.raises(CannotDo, match="no lines"):
         fitted(artwork(), registry)

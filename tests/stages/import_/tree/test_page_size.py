@@ -1,8 +1,11 @@
 """The page's size and the scale of px, and what is said of them. Sources: CSS Values 3; SVG 1.1, 7.8."""
 
+import re
+
 import pytest
 from small_artwork import INK
 
+from underdraw.drawing.wire import write_drawing
 from underdraw.errors import InputError
 from underdraw.job.file import job_from_data
 from underdraw.job.sections import Job
@@ -71,6 +74,20 @@ def test_without_any_size_the_drawing_is_the_page(run) -> None:  # type: ignore[
     assert result.drawing.sheet == pytest.approx((25.4, 12.7))
     assert result.drawing.bounds == pytest.approx((0, 0, 25.4, 12.7))
     assert "the drawing's own extent is the page" in result.summary
+
+
+def test_gradients_move_with_the_drawing_where_it_is_the_page(run) -> None:  # type: ignore[no-untyped-def]
+    shape = (
+        '<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="10" y1="40" x2="50" y2="60">'
+        '<stop stop-color="#fff"/><stop offset="1"/></linearGradient><path d="M10 40H50V60H10z" fill="url(#g)"/>'
+    )
+    alone = run(shape, head="", background=True).drawing
+    paged = run(shape, head='width="40" height="20" viewBox="10 40 40 20"', background=True).drawing
+    written = [
+        re.search(r'gradientTransform="matrix\(([^)]*)\)', write_drawing(each).decode()) for each in (alone, paged)
+    ]
+    one, other = ([float(word) for word in found[1].split()] for found in written if found)
+    assert one == pytest.approx(other, abs=1e-3)
 
 
 @pytest.mark.parametrize(

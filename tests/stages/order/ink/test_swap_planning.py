@@ -129,6 +129,14 @@ def test_a_stroke_longer_than_a_load_is_split_at_its_sharpest_corner() -> None:
     assert second.tolist() == line[2:].tolist()
 
 
+def test_a_corner_near_an_end_is_passed_over() -> None:
+    """A load of a few millimetres would be a swap for nothing; the less sharp corner in the middle is taken."""
+    line = np.array([(0.0, 0.0), (0.0, 2.0), (100.0, 2.0), (170.0, 72.0), (170.0, 74.0)])
+    for way in (line, line[::-1]):
+        first, _ = split_line(way, 150.0)
+        assert first[-1].tolist() == [100.0, 2.0]
+
+
 def test_of_corners_as_sharp_as_one_another_the_one_nearest_the_middle_is_taken() -> None:
     steps = np.array([(30.0, 0.0), (0.0, 30.0), (30.0, 0.0), (0.0, 30.0), (30.0, 0.0)])
     stairs = np.vstack([[(0.0, 0.0)], np.cumsum(steps, axis=0)])  # square corners at 30, 60, 90 and 120 of 150 mm
