@@ -46,9 +46,7 @@ class MarkerReadings:
     )
     settle: float | None = setting(Time(), None, "the shortest wait with whole beginnings")
     line: tuple[float, ...] = setting(Many(Length(above=0.0)), (), "how wide the drawn line is, at several positions")
-    faded: tuple[float, ...] = setting(
-        Many(Length(above=0.0)), (), "how much of the run was solid, of one or more markers"
-    )
+    faded: tuple[float, ...] = setting(Many(Length(10.0)), (), "how much of the run was solid, of one or more markers")
     sealed_with: str | None = setting(Text(), None, "the sealer that was tried")
     plain_ran: bool | None = setting(Flag(), None, "whether the unsealed lines ran under the coat")
     sealed_ran: bool | None = setting(Flag(), None, "whether the sealed lines ran under the coat")

@@ -231,7 +231,7 @@ class MarkerSection:
     colours: tuple[str, ...] = setting(Many(Colour()), (), "artwork colours drawn with it")
     colour: str | None = setting(Colour(), None, "what it looks like on canvas; if omitted: the first of its colours")
     ink_length: float | None = setting(
-        Length(above=0.0), None, "line one marker draws before it fades, measured with your own"
+        Length(10.0), None, "line one marker draws before it fades, measured with your own"
     )
     speed: float | None = setting(Speed(), None, "drawing speed; if omitted: its ink's")
     offset: tuple[float, float] = setting(

@@ -7,7 +7,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 FULL_TURN = 2 * np.pi
 MOST_PIECES = 1_000  # of one line or arc: a piece a millimetre on most canvases; longer moves get longer pieces
-MOST_POINTS = 20_000_000  # along all that is looked at: a wild program gets coarser points, not all the memory
+MOST_POINTS = 2_000_000  # along all that is looked at: a wild program gets coarser points, not all the memory
 
 
 def centre_of(start: Array, end: Array, clockwise: Flags, i: Array, j: Array, r: Array) -> tuple[Array, Array]:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from strokes_of import Listener
 
-from underdraw import Drawing
+from underdraw import Drawing, InputError
 from underdraw.job.file import job_from_data
 from underdraw_stages.order import OrderSettings
 from underdraw_stages.order.ink.markers import ink_lines
@@ -24,6 +24,11 @@ def warnings(ink_length: str, lines: int = 12) -> list[str]:
 def test_metres_written_as_millimetres_are_noticed() -> None:
     [warning] = warnings("500 mm")
     assert "'outline': 2 swaps, as its ink_length is 500 mm; a marker draws metres: is the unit right?" in warning
+
+
+def test_a_length_that_no_marker_can_be_spent_in_is_refused_before_swaps_are_planned_for_it() -> None:
+    with pytest.raises(InputError, match="ink_length: expected a length of at least 10 mm, got '0.001 mm'"):
+        warnings("0.001 mm")
 
 
 @pytest.mark.parametrize("ink_length", ["1 m", "60 m"])
