@@ -7,7 +7,7 @@ from test_plane import garden, plan
 
 from underdraw_stages.paint.map.borders import borders
 from underdraw_stages.paint.map.crossed_cells import CELL, CrossedCells
-from underdraw_stages.paint.map.region_numbers import RegionNumber, Taken, grown, overlapping
+from underdraw_stages.paint.map.region_numbers import AIR, RegionNumber, Taken, grown, overlapping
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -60,6 +60,25 @@ def test_overlapping_boxes_are_those_of_shapely() -> None:
     boxes = np.concatenate([low, low + rng.integers(1, 6, (60, 2))], axis=1)
     areas = shapely.box(*boxes.T)
     assert np.array_equal(overlapping(boxes[:25], boxes), shapely.intersects(areas[:25, None], areas))
+
+
+def test_air_is_all_round_a_box() -> None:
+    box = np.array([[1.0, 2.0, 4.0, 7.0]])
+    assert shapely.box(*grown(box)[0]).equals_exact(shapely.box(*box[0]).buffer(AIR, join_style="mitre"), 1e-9, True)
+
+
+def test_a_leader_leaves_its_number_where_a_line_from_its_middle_to_the_region_does() -> None:
+    """Held against shapely: the way on from the number's box with air, and nothing of it within."""
+    rng = np.random.default_rng(4)
+    for x, y, px, py in rng.uniform(-20, 20, (60, 4)).tolist():
+        number = RegionNumber(14, x, y, 2.5, (px, py))
+        box = shapely.box(*grown(np.array([number.box]))[0])
+        way = shapely.LineString([(x, y), (px, py)])
+        if box.contains(shapely.Point(px, py)):
+            continue
+        start, end = number.leader
+        assert end == (px, py)
+        assert shapely.LineString([start, end]).equals_exact(way.difference(box), 1e-6)
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -11,7 +11,7 @@ WIDTH = 58.0
 LIST_ROW = 3.5  # mm from row to row of what is too narrow
 LIST_WIDTH = 46.0
 ABOVE_LIST = ROW + 1.5  # from the palette's last row, or the notes, to the list's title
-COLUMNS = (4.6, 5.8, 12.6, 36.0, 45.0, WIDTH)  # right of number; swatch; name; right of area, paint, narrowest
+COLUMNS = (4.6, 5.8, 12.6, 36.0, 44.2, WIDTH)  # right of number; swatch; name; right of area, paint, narrowest
 SUM_ROWS = 2  # all colours together, and bare canvas
 MOST_ROWS = 76  # of the palette: two columns of them leave half of the page for the map
 FINEST_NUMBER = {"in": 2.54, "mm": 1.0}  # mm to which a position on the map is given
@@ -103,7 +103,7 @@ def put_narrow(page: Page, plan: PaintPlan, columns: list[tuple[float, float]], 
     title = f"Narrower than {length_in(plan.tool, 'mm')}: {counted(len(listed), 'region')}"
     page.text(x, y, title, size=SIZE, bold=True)
     y += LIST_ROW
-    page.text(x, y, "no., width; right and down from the upper left corner", size=SIZE - 0.5, colour=QUIET)
+    page.text(x, y, "no., width; right × down from upper left", size=SIZE - 0.5, colour=QUIET)
     starts = [(x, y), *((left, top + ABOVE_LIST + LIST_ROW) for left, top in columns[1:])]
     places = [(left, top + LIST_ROW * row) for left, top in starts for row in range(1, rows_to_end(top) + 1)]
     shown = listed if len(listed) <= len(places) else listed[: max(0, len(places) - 1)]
