@@ -166,7 +166,10 @@ def test_part_of_a_drawing_can_be_asked_for(run):
     code, out, _ = run("panel.nc", "--against", "panel.svg", "--to", "1", "--json")
     assert code == 1
     assert json.loads(out)["extra_mm"] == pytest.approx(160, abs=0.1)
-    assert run("panel.nc", "--against", "panel.svg", "--from", "3")[0] == 1
+    code, _, err = run("panel.nc", "--against", "panel.svg", "--from", "3")
+    assert code == 1 and "--from 3: the drawing has 2 strokes" in err
+    code, _, err = run("panel.nc", "--against", "panel.svg", "--from", "2", "--to", "1")
+    assert code == 1 and "--from 2 lies after --to 1" in err
     assert run("panel.nc", "--from", "1")[0] == 2
 
 

@@ -82,6 +82,7 @@ def test_a_mitre_takes_the_saws_width_times_the_root_of_two_of_a_bar() -> None:
     ("bar", "sheet", "bar_length", "words"),
     [
         ((19.0, 38.0), 6.0, None, "use bars at least 2.264 in high"),
+        ((19.0, 38.1), 0.0, None, "^bars 1.5 in high, and the depth is 2.5 in; use bars at least 2.5 in high"),
         ((19.0, 64.0), 64.0, None, "thinner sheet"),
         ((210.0, 64.0), 0.0, None, "thinner than 8 in"),
         ((19.0, 64.0), 0.0, 400.0, "use stock of 20 in or more"),

@@ -1,5 +1,6 @@
 """Panels come out as the trade makes them, and sizes that cannot be are refused with the limit and why."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,8 @@ def test_its_image_is_a_little_over_three_quarters_larger_than_its_face() -> Non
     by_shapely = shapely.box(*made.image_box).area / shapely.box(*made.face_box).area
     assert made.area_ratio == pytest.approx(1.7875)
     assert made.area_ratio == pytest.approx(by_shapely)
+    gives = replace(made, stretch=(0.01, 0.02))  # what is drawn, over the face as it is in the end
+    assert gives.area_ratio == pytest.approx(gives.image[0] * gives.image[1] / (made.face[0] * made.face[1]))
 
 
 @settings(max_examples=100, deadline=None)

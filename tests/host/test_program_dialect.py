@@ -52,6 +52,10 @@ def test_after_g91_a_height_is_a_step_from_the_height_before() -> None:
     ]  # fmt: skip
 
 
+def test_a_mode_may_have_blanks_within_as_any_word() -> None:
+    assert read("G 90 M91\nG 91\nM92\nG 090\nM91").splitlines() == ["G 90 G0 Z5", "G 91", "G1 Z-5", "G 090", "G0 Z5"]
+
+
 def test_a_height_that_no_place_came_before_is_refused() -> None:
     with pytest.raises(CannotDo, match="controller 'servo': M92 comes after G91, and no height was set before it"):
         read("G91\nM92")

@@ -166,7 +166,9 @@ def test_a_programs_line_gives_the_stroke_and_how_far_along_it(tmp_path: Path, c
             far += float(np.hypot(*(new - at)))
         at = new
     assert number == len(drawing)
-    with pytest.raises(InputError, match="the program has"):
+    with pytest.raises(InputError, match=f"the program has {len(lines):,} lines"):
         stroke_of_line(file.data, len(lines) + 1, drawing, registry, "lines")
+    with pytest.raises(InputError, match="the program has no lines"):
+        stroke_of_line(b"", 1, drawing, registry, "lines")
     with pytest.raises(CannotDo, match="no stroke is drawn from there on"):
         stroke_of_line(file.data, len(lines), drawing, registry, "lines")

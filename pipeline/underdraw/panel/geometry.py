@@ -156,8 +156,8 @@ class Panel:
 
     @property
     def area_ratio(self) -> float:
-        """Area of the image over that of the face."""
-        return self.image[0] * self.image[1] / (self.flat_face[0] * self.flat_face[1])
+        """Area of the image, as it is drawn, over that of the finished face."""
+        return self.image[0] * self.image[1] / (self.face[0] * self.face[1])
 
     @cached_property
     def image_box(self) -> Box:

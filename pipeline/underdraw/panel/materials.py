@@ -87,8 +87,9 @@ def refuse_wrong_stock(panel: Panel, bar: Size, sheet: float, height: float) -> 
             f"use a thinner sheet or a deeper frame"
         )
     if high < height - ROUNDING_MM:
+        with_sheet = f" and a {say(sheet, panel)} sheet give {say(high + sheet, panel)}" if sheet else ""
         raise CannotDo(
-            f"bars {say(high, panel)} high and a {say(sheet, panel)} sheet give {say(high + sheet, panel)}, and the "
+            f"bars {say(high, panel)} high{with_sheet}, and the "
             f"depth is {say(panel.depth, panel)}; use bars at least {say(height, panel, 'up')} high, or "
             f'depth = "{say(high + sheet, panel, "down")}"'
         )

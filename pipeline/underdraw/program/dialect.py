@@ -26,7 +26,7 @@ OWN_WORD = re.compile(
 PARAMETER = re.compile(r"([A-Z])(-?)0*(\d*\.?\d*)")
 MEANING = re.compile(r"M0|G4 P(?P<wait>\d+\.?\d*|\.\d+)|G(?P<move>[01]) Z(?P<height>-?(?:\d+\.?\d*|\.\d+))")
 EXPLAINED = "output"  # the one fault that a declaration may explain: an output that moves the marker, and no laser
-_MODE = r"G0*(?P<mode>9[01])(?![\d.])"
+_MODE = r"G\s*0*(?P<mode>9[01])(?![\d.])"
 
 
 @dataclass(frozen=True)

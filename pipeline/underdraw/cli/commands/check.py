@@ -175,13 +175,16 @@ def _runs(
 
     from underdraw.errors import CannotDo
     from underdraw.program.expected.drawn_range import runs_of
+    from underdraw.words.quantities import counted
 
     if first is None and last is None:
         return runs_of(data, drawing, expected.dialect, Path(program).name)
-    first, last = first or 1, last or len(drawing)
-    if not first <= last <= len(drawing):
-        raise CannotDo(f"the drawing has {len(drawing)} strokes; --from {first} --to {last} would not do")
-    return [(first, last)]
+    for option, number in (("--from", first), ("--to", last)):
+        if number is not None and number > len(drawing):
+            raise CannotDo(f"{option} {number}: the drawing has {counted(len(drawing), 'stroke')}")
+    if first is not None and last is not None and first > last:
+        raise CannotDo(f"--from {first} lies after --to {last}: the program draws nothing")
+    return [(first or 1, last or len(drawing))]
 
 
 def _beginning(data: bytes, runs: "Runs | None", drawing: "Drawing", expected: "Expected", program: str) -> float:

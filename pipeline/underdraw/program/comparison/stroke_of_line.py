@@ -13,6 +13,7 @@ from underdraw.program.expected import Expected
 from underdraw.program.expected.drawn_range import runs_of
 from underdraw.program.expected.noted_board import as_noted
 from underdraw.program.report import check_program
+from underdraw.words.quantities import counted
 
 if TYPE_CHECKING:
     from underdraw.plugins.parts import Installed
@@ -31,9 +32,9 @@ def stroke_of_line(
     Raises InputError for a line that the program does not have, CannotDo after the last stroke and for a program of
     another drawing, or of this one on a board that lay otherwise.
     """
-    lines = data.count(b"\n") + (not data.endswith(b"\n"))
+    lines = data.count(b"\n") + (bool(data) and not data.endswith(b"\n"))
     if line > lines:
-        raise InputError(f"line {line}: the program has {lines:,} lines")
+        raise InputError(f"line {line}: the program has {counted(lines, 'line') if lines else 'no lines'}")
     lying = Lying.of(drawing, registry)
     made = Expected.of(drawing.job, lying, registry, controller)
     _require_same_board(data, lying, made)
