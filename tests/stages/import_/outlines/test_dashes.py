@@ -21,6 +21,16 @@ def test_the_pattern_begins_where_its_offset_has_it() -> None:
     assert pieces(-2.0) == [[2, 7], [10, 15], [18, 20]]
 
 
+def test_a_dash_over_the_start_of_a_closed_line_is_one_piece_and_no_other_is_lost() -> None:
+    ring = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0], [0.0, 0.0]])
+    along = np.array([0.0, 10.0, 20.0, 30.0, 40.0])
+    found = dash(ring, along, (6.0, 4.0), 3.0, True)
+    assert [np.hypot(*np.diff(piece, axis=0).T).sum() for piece in found] == pytest.approx([6.0] * 4)
+    assert found[0].tolist() == [[0, 3], [0, 0], [3, 0]]
+    assert len(dash(ring, along, (6.0, 4.0), 3.0, False)) == 5  # an open one is cut at its start
+    assert len(dash(ring, along, (6.0, 4.0), 0.0, True)) == 4
+
+
 def test_a_marker_at_the_start_is_turned_round_where_it_is_asked_to() -> None:
     """SVG 2, section 13.7.3."""
     orients, places = ("auto", "auto-start-reverse"), ("start", "mid", "end")
