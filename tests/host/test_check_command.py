@@ -1,6 +1,7 @@
 """`underdraw check` from a shell: what it prints, with and without a job or a drawing, and how it exits."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -8,9 +9,10 @@ import pytest
 
 from underdraw import Drawing
 from underdraw.cli.command_line import main
-from underdraw.drawing.facts import OnBoard
-from underdraw.drawing.wire import write_drawing
+from underdraw.drawing.facts import OnBoard, WrittenLoad, WrittenProgram
+from underdraw.drawing.wire import read_drawing, write_drawing
 from underdraw.job.file import job_from_data
+from underdraw.plugins.registry import Registry
 
 JOB = """
 [canvas]
@@ -160,6 +162,26 @@ def test_against_a_drawing_it_says_how_far_off_and_what_is_missing_or_extra(run)
     assert code == 0
     assert figures["deviation_mm"] < 0.02
     assert figures["missing_mm"] == figures["extra_mm"] == 0
+
+
+@pytest.mark.parametrize("recorded", [True, False])
+def test_a_program_is_held_to_the_tolerance_and_the_holder_that_it_was_written_with(run, shop, recorded):
+    """A drawing has them on record; what is typed in goes before them."""
+    drawing = read_drawing((shop / "panel.svg").read_bytes())
+    record = WrittenProgram("panel.nc", (WrittenLoad("outline", 1, 2, 9.0),), 9.0, "rs274", digest=drawing.digest)
+    record = replace(record, tolerance=0.1, holder="clamp") if recorded else record
+    (shop / "panel.svg").write_bytes(write_drawing(drawing.replace(programs=(record,))))
+    strays = PROGRAM.replace("X180 Y200 F762", "X180 Y200.07 F762").replace("Z-1.5", "Z0")  # a clamp is rigid
+    asked = ("--tolerance", "0.1 mm", "--holder", "clamp")
+    clamp = Registry.installed().holder("clamp")
+    strays = strays.replace("G0 Z5", f"G0 Z{clamp.lift:g}").replace("F600", f"F{60 * clamp.touch_speed:g}")
+    (shop / "panel.nc").write_text(strays)
+    code, out, _ = run("panel.nc", "--against", "panel.svg", *asked)
+    assert code == 0, out
+    code, out, _ = run("panel.nc", "--against", "panel.svg")
+    assert code == (0 if recorded else 1), out
+    assert run("panel.nc", "--against", "panel.svg", "--tolerance", "0.02 mm")[0] == 1
+    assert run("panel.nc", "--against", "panel.svg", "--holder", "collet")[0] == 1
 
 
 def test_part_of_a_drawing_can_be_asked_for(run):

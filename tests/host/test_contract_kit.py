@@ -327,9 +327,9 @@ HOLDERS = {
         r"is rigid and presses 1 mm into the canvas; use press = 0",
     ),
     "drags its tip": Broken(
-        'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, lift=0.0)',
+        'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, lift=0.2)',
         "test_its_tip_clears_the_canvas_in_travel",
-        r"its lift is 0 mm: the tip would drag over the canvas in travel",
+        r"its lift is 0.2 mm: the tip would drag over the canvas in travel; use 0.5 mm or more",
     ),
     "begins its approach above its lift": Broken(
         'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, lift=3.0, clearance=4.0)',

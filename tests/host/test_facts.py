@@ -24,7 +24,16 @@ from underdraw.drawing.wire import read_drawing, write_drawing
 PAGE = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
 LYING = OnBoard(turned=True, page=PAGE, sides_drawn=True, wrapped=True, motion=Motion(0.5, (1.0, -2.0)))
 PROGRAM = WrittenProgram(
-    "moth.nc", (WrittenLoad("outline", 1, 1, 12.5),), 14.0, "plain", "in", "marker", rehearsal=True, digest="ab12"
+    "moth.nc",
+    (WrittenLoad("outline", 1, 1, 12.5),),
+    14.0,
+    "plain",
+    "in",
+    "marker",
+    rehearsal=True,
+    digest="ab12",
+    holder="clamp",
+    tolerance=0.1,
 )
 
 ARTWORK = Artwork(

@@ -65,7 +65,7 @@ def test_a_job_reads_into_millimetres(tmp_path: Path, registry: Registry) -> Non
         ('skip = ["guides"]', 'skips = ["guides"]', 4, "did you mean 'skip'"),
         ('skip = ["guides"]', 'skip = "guides"', 4, "list in brackets"),
         ('name = "accent"', 'name = "outline"', 15, "two markers are named 'outline'"),
-        ('tip = "0.7 mm"', 'tip = "0 mm"', 13, "above 0 mm"),
+        ('tip = "0.7 mm"', 'tip = "0 mm"', 13, "at least 0.01 mm"),
         ('edges = "mirror"', 'edges = "miror"', 19, "did you mean 'mirror'"),
         ('edges = "mirror"', 'edge = "mirror"', 19, "did you mean 'edges'"),
         ("wrap = {", "wrapp = {", 19, "there is no stage 'wrapp' (did you mean 'wrap'?)"),
@@ -126,6 +126,22 @@ def test_a_second_markers_mistake_is_shown_at_the_second_marker(tmp_path: Path, 
     text = GOOD.replace('ink_length = "60 m"', 'ink_length = "sixty"')
     with pytest.raises(InputError, match=r"panel.toml:17: \[\[marker\]\] 2 ink_length"):
         load(tmp_path, registry, text)
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ('tip = "0.0000001 mm"', "tip: expected a length of at least 0.01 mm, got '0.0000001 mm'"),
+        ('line = "0 mm"', "line: expected a length of at least 0.01 mm, got '0 mm'"),
+        ('settle = "9999 s"', "settle: expected a time of at most 30 s, got '9999 s'"),
+        ('ink_length = "1 mm"', "ink_length: expected a length of at least 10 mm, got '1 mm'"),
+    ],
+)
+def test_what_no_marker_does_is_a_slip_of_the_pen(tmp_path: Path, registry: Registry, written: str, told: str) -> None:
+    text = f'[canvas]\nface = "12 x 16 in"\n[[marker]]\nname = "outline"\n{written}\n'
+    with pytest.raises(InputError) as error:
+        load(tmp_path, registry, text)
+    assert str(error.value) == f"{tmp_path / 'panel.toml'}:5: [[marker]] 1 {told}"
 
 
 def test_a_job_names_plugin_files_beside_itself(tmp_path: Path) -> None:

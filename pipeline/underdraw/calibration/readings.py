@@ -9,6 +9,7 @@ from typing import Any
 from underdraw.errors import InputError
 from underdraw.job.file import read_text, read_toml
 from underdraw.job.key_positions import line_of
+from underdraw.job.sections import LONGEST_DOWN_S
 from underdraw.job.settings import (
     Acceleration,
     Flag,
@@ -44,7 +45,7 @@ class MarkerReadings:
     press: tuple[float, ...] = setting(
         Many(Length()), (), "the least that is pressed in without gaps, at several positions"
     )
-    settle: float | None = setting(Time(), None, "the shortest wait with whole beginnings")
+    settle: float | None = setting(Time(LONGEST_DOWN_S), None, "the shortest wait with whole beginnings")
     line: tuple[float, ...] = setting(Many(Length(above=0.0)), (), "how wide the drawn line is, at several positions")
     faded: tuple[float, ...] = setting(Many(Length(10.0)), (), "how much of the run was solid, of one or more markers")
     sealed_with: str | None = setting(Text(), None, "the sealer that was tried")

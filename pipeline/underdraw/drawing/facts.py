@@ -324,6 +324,7 @@ class WrittenProgram:
     `marker`, `load`). seconds: on the controller's own clock, waits for the operator left out. rehearsal: whether it
     first goes round with the marker lifted. digest: of the strokes it was made from. begins: the share of its first
     stroke that it leaves out, as drawn already. label: what its name has beside that of all programs written with it.
+    holder: whose heights it has. tolerance: mm that it may stray from the strokes. "", 0: not on record.
     """
 
     file: str
@@ -336,6 +337,8 @@ class WrittenProgram:
     digest: str = ""
     begins: float = 0.0
     label: str = ""
+    holder: str = ""
+    tolerance: float = 0.0
 
     @property
     def asked_name(self) -> str:
@@ -372,6 +375,8 @@ class WrittenProgram:
             digest=_text(plain.get("digest", "")),
             begins=_finite(plain.get("begins", 0.0), 1.0),
             label=_text(plain.get("label", "")),
+            holder=_text(plain.get("holder", "")),
+            tolerance=_finite(plain.get("tolerance", 0.0), math.inf),
         )
 
 

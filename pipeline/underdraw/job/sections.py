@@ -25,6 +25,8 @@ from underdraw.job.settings import (
 )
 
 MOST_LIFT_MM = 150.0  # more is a slip of the pen, and drives Z into its stop: small routers lift less (common practice)
+LONGEST_DOWN_S = 30.0  # a tip that stands that long leaves a blot (common practice, no source)
+FINEST_LINE_MM = 0.01  # no pen draws a line that is finer
 MOST_PRESS_MM = 20.0  # more is a slip of the pen: springs of marker holders give by some millimetres (common practice)
 BLENDED_MM = 0.2  # a corner that may be rounded off: from memory
 EXACT_MM = 0.05  # even a machine that keeps to the path passes a slight turn without stopping: from memory
@@ -207,7 +209,9 @@ class HolderSection:
     hop_within: float = setting(Length(), "20 mm", "how far apart such strokes are at most, where hop is set")
     clearance: float | None = setting(Length(), None, "height at which the slow last approach begins")
     touch_speed: float | None = setting(Speed(), None, "speed of that approach")
-    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke, for ink that starts slowly")
+    settle: float | None = setting(
+        Time(LONGEST_DOWN_S), None, "wait with the tip down before a stroke, for ink that starts slowly"
+    )
     measured: bool = setting(
         Flag(), False, "offset, lift and press here were measured with this holder: no warning where its own differ"
     )
@@ -222,9 +226,9 @@ class MarkerSection:
     body: str | None = setting(
         Text(), None, "another marker of the job that this one is too, with other settings: no swap between them"
     )
-    tip: float = setting(Length(above=0.0), "0.7 mm", "width of its tip, as the maker has it")
+    tip: float = setting(Length(FINEST_LINE_MM), "0.7 mm", "width of its tip, as the maker has it")
     line: float | None = setting(
-        Length(above=0.0),
+        Length(FINEST_LINE_MM),
         None,
         "width of the line it draws on this canvas, from the swatch; if omitted: the tip's",
     )
@@ -237,7 +241,9 @@ class MarkerSection:
     offset: tuple[float, float] = setting(
         Size(above=None), "0 x 0 mm", "its tip beside the first marker's in the same holder, right and away from you"
     )
-    settle: float | None = setting(Time(), None, "wait with the tip down before a stroke; if omitted: the holder's")
+    settle: float | None = setting(
+        Time(LONGEST_DOWN_S), None, "wait with the tip down before a stroke; if omitted: the holder's"
+    )
     press: float | None = setting(
         Length(most=MOST_PRESS_MM),
         None,

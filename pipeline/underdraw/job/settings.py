@@ -232,12 +232,18 @@ class Acceleration(Kind):
 
 
 class Time(Kind):
-    """A time with its unit, in s, of 0 or more."""
+    """A time with its unit, in s, of 0 or more and at most `most`."""
 
     metavar = "TIME"
 
+    def __init__(self, most: float = math.inf) -> None:
+        self.most = most
+
     def read(self, raw: object) -> float:
-        return lengths.parse_time(raw)
+        value = lengths.parse_time(raw)
+        if value > self.most:
+            raise ValueError(f"expected a time of at most {self.most:g} s, got {raw!r}")
+        return value
 
 
 class Colour(Kind):

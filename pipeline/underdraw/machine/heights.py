@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 MOST_NIB_MM = 1.0  # more would crush a nib, whatever an ink declares: from memory
 LEAST_CLEARANCE_MM = 0.2  # a canvas is flat to about that: common practice, no source
+LEAST_LIFT_MM = 0.5  # clear of such a canvas, with some to spare: from memory
 
 
 @dataclass(frozen=True)

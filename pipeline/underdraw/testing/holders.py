@@ -5,6 +5,7 @@ import math
 import numpy as np
 
 from underdraw.job.sections import Job
+from underdraw.machine.heights import LEAST_LIFT_MM
 from underdraw.panel import Panel, bed_fit, holder_offset, reach
 from underdraw.panel.lying import Lying
 from underdraw.plugins.controller import Controller
@@ -57,8 +58,12 @@ class HolderContract:
     def test_its_tip_clears_the_canvas_in_travel(self) -> None:
         """Lifted above the height where the slow approach begins, and that above the canvas."""
         holder = self.holder
-        if holder.lift <= 0:
-            fault(holder, f"its lift is {holder.lift:g} mm: the tip would drag over the canvas in travel")
+        if holder.lift < LEAST_LIFT_MM:
+            fault(
+                holder,
+                f"its lift is {holder.lift:g} mm: the tip would drag over the canvas in travel; "
+                f"use {LEAST_LIFT_MM:g} mm or more",
+            )
         if not 0 < holder.clearance <= holder.lift:
             fault(
                 holder,

@@ -10,7 +10,7 @@ from underdraw import Context, Controller, Drawing, Holder
 from underdraw.errors import CannotDo
 from underdraw.job.sections import Job
 from underdraw.machine.clock import drawing_speed
-from underdraw.machine.heights import LEAST_CLEARANCE_MM, Heights
+from underdraw.machine.heights import LEAST_CLEARANCE_MM, LEAST_LIFT_MM, Heights
 from underdraw.machine.holder_overrides import override_warning
 from underdraw.panel import Lying
 from underdraw.words.lengths import MM_PER_INCH, format_length
@@ -159,6 +159,12 @@ def _heights(job: Job, controller: Controller, holder: Holder, units: str, conte
                 f"holder {holder.name!r} is rigid and {ink} ink's nib gives {gives_words}: marker {marker.name!r} is "
                 f"pressed in by {format_length(gives, 'mm')}; set press to that in its [[marker]]"
             )
+    if heights.lift < LEAST_LIFT_MM:
+        read, least = format_length(heights.lift, units), format_length(LEAST_LIFT_MM, units, "up")
+        raise CannotDo(
+            f"[holder] lift: at {read} the tip would drag over a canvas that is not quite flat; use {least} or more",
+            keys=("holder", "lift"),
+        )
     hop = job.holder.hop
     if hop is not None and hop > heights.lift:
         read, most = format_length(hop, units), format_length(heights.lift, units, "down")

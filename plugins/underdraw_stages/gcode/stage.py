@@ -128,6 +128,8 @@ def _record(
         digest=drawing.digest,
         begins=program_file.begins,
         label=program_file.label,
+        holder=setup.holder.name,
+        tolerance=settings.tolerance,
     )
 
 

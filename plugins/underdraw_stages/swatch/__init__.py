@@ -6,6 +6,7 @@ A source stage: `underdraw swatch --job JOB | underdraw gcode -o card.nc | under
 from dataclasses import dataclass
 
 from underdraw import Stage, hookimpl
+from underdraw.job.sections import LONGEST_DOWN_S
 from underdraw.job.settings import Acceleration, Flag, Length, Many, Speed, Text, Time, setting
 
 
@@ -26,7 +27,7 @@ class SwatchSettings:
         "how far to press in; if omitted: 0 to 2 mm of a spring, or, in a rigid holder, what the nib gives in quarters",
     )
     settles: tuple[float, ...] = setting(
-        Many(Time()), ("0 s", "0.1 s", "0.2 s", "0.5 s"), "waits with the tip down before a stroke"
+        Many(Time(LONGEST_DOWN_S)), ("0 s", "0.1 s", "0.2 s", "0.5 s"), "waits with the tip down before a stroke"
     )
     run: float | None = setting(
         Length(1000.0, 200_000.0),

@@ -348,6 +348,22 @@ def test_what_a_controller_cannot_show_at_a_swap_is_told_in_the_summary(garden, 
 
 
 @pytest.mark.slow
+def test_the_drawing_has_on_record_what_a_program_was_written_with(garden, write):
+    """`check` holds the program to just that."""
+    [plain] = write(garden()).drawing.programs
+    assert (plain.controller, plain.holder, plain.tolerance) == ("rs274", "collet", 0.02)
+    [other] = write(garden(), controller="lines", holder="clamp", tolerance="0.1 mm").drawing.programs
+    assert (other.controller, other.holder, other.tolerance) == ("lines", "clamp", 0.1)
+
+
+def test_a_lift_that_a_canvas_is_uneven_by_is_refused(garden, write, read_back):
+    """0.15 in meant and 0.15 mm written: the tip would drag over the canvas in every travel."""
+    with pytest.raises(CannotDo, match=r"^\[holder\] lift: at 0.15 mm the tip would drag .*; use 0.5 mm or more"):
+        write(garden(holder={"lift": "0.15 mm", "measured": True}))
+    low = garden(holder={"lift": "0.5 mm", "measured": True})
+    assert read_back(write(low).files[0].data, low).ok
+
+
 def test_a_tolerance_finer_than_a_programs_numbers_is_refused_with_one_that_would_do(garden, write, read_back):
     least = {
         ("lines", "mm"): "0.004 mm",

@@ -7,6 +7,7 @@ import click
 if TYPE_CHECKING:
     from underdraw.cli.app import App
     from underdraw.drawing.drawing import Drawing
+    from underdraw.drawing.facts import WrittenProgram
     from underdraw.program import Report
     from underdraw.program.expected import Expected
     from underdraw.program.expected.drawn_range import Runs
@@ -16,8 +17,10 @@ if TYPE_CHECKING:
 @click.argument("program", metavar="PROGRAM", type=click.Path())
 @click.option("--job", "job_path", metavar="JOB", type=click.Path(), help="Job that gives bed, reach, image and inks.")
 @click.option("--against", metavar="DRAWING", type=click.Path(), help="Drawing to compare with; it carries its job.")
-@click.option("--controller", "dialect", metavar="NAME", help="Whose own words it may hold [the job's controller].")
-@click.option("--holder", metavar="NAME", help="Holder whose heights it should have [the job's holder].")
+@click.option(
+    "--controller", "dialect", metavar="NAME", help="Whose own words it may hold [the program's, else the job's]."
+)
+@click.option("--holder", metavar="NAME", help="Holder whose heights it should have [the program's, else the job's].")
 @click.option(
     "--from",
     "first",
@@ -32,7 +35,7 @@ if TYPE_CHECKING:
     metavar="STROKE",
     help="Last stroke it draws [its header's, else all].",
 )
-@click.option("--tolerance", metavar="LENGTH", default="0.02 mm", help="How far it may stray [0.02 mm].")
+@click.option("--tolerance", metavar="LENGTH", help="How far it may stray [the program's, else 0.02 mm].")
 @click.option("--at", metavar="TIME", help="Name the stroke being drawn at this time from the start, such as 14:30.")
 @click.option("--json", "as_json", is_flag=True, help="Print figures as JSON.")
 @click.pass_context
@@ -45,7 +48,7 @@ def command(
     holder: str | None,
     first: int | None,
     last: int | None,
-    tolerance: str,
+    tolerance: str | None,
     at: str | None,
     as_json: bool,
 ) -> None:
@@ -72,14 +75,16 @@ def command(
     drawing = _drawing(against) if against is not None else None
     if drawing is not None:
         app.registry.mention(drawing.job.stages.plugins)
-    dialect = dialect or _written_for(drawing, program)
+    record = _record(drawing, program)
+    if record is not None:
+        dialect, holder = dialect or record.controller, holder or record.holder or None
     expected = _expected(app, job_path, drawing, dialect, holder)
     if drawing is not None and expected is not None:
         runs = _runs(data, drawing, expected, program, first, last)
         expected = expected.drawing(drawing, runs, _beginning(data, runs, drawing, expected, program))
     elif expected is not None and expected.lying is not None:
         expected = replace(expected, lying=as_noted(data, expected.lying, expected.dialect))
-    report = _report(program, data, expected, tolerance)
+    report = _report(program, data, expected, tolerance, record)
     figures = report.figures()
     stroke = None
     if seconds is not None:
@@ -127,14 +132,13 @@ def _drawing(path: str) -> "Drawing":
     return drawing
 
 
-def _written_for(drawing: "Drawing | None", program: str) -> str | None:
-    """The controller that the drawing has on record for this program."""
+def _record(drawing: "Drawing | None", program: str) -> "WrittenProgram | None":
+    """What the drawing has on record of this program."""
     from pathlib import Path
 
     from underdraw.program.expected.drawn_range import record_of
 
-    record = None if drawing is None else record_of(drawing, Path(program).name)
-    return None if record is None else record.controller
+    return None if drawing is None else record_of(drawing, Path(program).name)
 
 
 def _expected(
@@ -196,13 +200,18 @@ def _beginning(data: bytes, runs: "Runs | None", drawing: "Drawing", expected: "
     return beginning_of(data, runs, drawing, expected.dialect, Path(program).name)
 
 
-def _report(program: str, data: bytes, expected: "Expected | None", tolerance: str) -> "Report":
+def _report(
+    program: str, data: bytes, expected: "Expected | None", tolerance: str | None, record: "WrittenProgram | None"
+) -> "Report":
+    """What a reading finds; it may stray as far as was asked, else as its record has it."""
     from underdraw.errors import InputError
     from underdraw.program import check_program
+    from underdraw.program.report import TOLERANCE_MM
     from underdraw.words.lengths import parse_length
 
+    recorded = max(record.tolerance, 0.0) if record is not None else 0.0
     try:
-        allowed = parse_length(tolerance)
+        allowed = parse_length(tolerance) if tolerance is not None else recorded or TOLERANCE_MM
     except ValueError as error:
         raise InputError(f"--tolerance: {error}") from None
     if allowed <= 0:

@@ -136,7 +136,7 @@ def _check_press(reading: Reading) -> None:
         lambda k: (
             f"draws {faults.length(-reached[shallow[k]])} above Z0; the press is {faults.length(least[shallow[k]])}"
             if reached[shallow[k]] < 0
-            else f"draws with the marker pressed in by {faults.length(reached[shallow[k]])}; the press is "
+            else f"draws with the marker pressed in by {faults.length(reached[shallow[k]] + 0.0)}; the press is "
             f"{faults.length(least[shallow[k]])}"
         ),
     )

@@ -2,11 +2,11 @@
 
 import numpy as np
 
+from underdraw.job.sections import LONGEST_DOWN_S
 from underdraw.program.rules.reading import Reading
 from underdraw.words.quantities import duration
 
 SLACK_S = 0.05  # rounding of waits as they are written, and less than a person notices
-LONGEST_DOWN_S = 30.0  # in any program: a tip that stands that long leaves a blot (common practice, no source)
 LONGEST_LIFTED_S = 60.0  # in any program: nobody waits so long for a machine; a person is waited for by a pause
 
 
