@@ -144,8 +144,8 @@ def test_one_axis_is_as_sure_as_its_own_readings_make_it() -> None:
 @pytest.mark.parametrize(
     ("readings", "note"),
     [
-        ('rising = ["282.8 mm"]', "# a diagonal shows something beside a side along X and one along Y"),
-        ('bottom = ["200 mm"]\nfalling = ["282.8 mm"]', "# a diagonal shows something beside a side along X and"),
+        ('rising = ["282.8 mm"]', "# diagonals show nothing without a side along X and one along Y"),
+        ('bottom = ["200 mm"]\nfalling = ["282.8 mm"]', "# diagonals show nothing without a side along X and"),
         ('bottom = ["200.2 mm"]', "# there are as many unknowns as readings: nothing checks these"),
     ],
 )
@@ -154,7 +154,7 @@ def test_what_readings_do_not_show_is_noted(tmp_path: Path, readings: str, note:
     assert sum(line.startswith(note) for line in job_lines(read_readings(tmp_path / "card.toml"))) == 1
     (tmp_path / "card.toml").write_text('[machine]\nbottom = ["200.2 mm", "200.3 mm", "200.2 mm"]\n')
     assert not any(
-        "nothing checks" in line or "diagonal" in line for line in job_lines(read_readings(tmp_path / "card.toml"))
+        "nothing checks" in line or "diagonals" in line for line in job_lines(read_readings(tmp_path / "card.toml"))
     )
 
 

@@ -96,7 +96,7 @@ def square_notes(machine: MachineReadings, words: dict[str, object]) -> list[str
     """Scale and squareness."""
     notes = []
     if (machine.rising or machine.falling) and not shows_lean(machine):
-        notes.append("# a diagonal shows something beside a side along X and one along Y: measure those as well")
+        notes.append("# diagonals show nothing without a side along X and one along Y: measure those as well")
     square = square_of(machine)
     if square is None:
         return notes

@@ -41,10 +41,10 @@ def refuse_crossings(chosen: Chosen, setup: Setup, tolerance: float) -> None:
         if box < 0:
             continue
         least = format_length(float(keep_outs.heights[box]), setup.units, "up")
-        tip = f", with the tip of marker {marker!r}," if len(set(found)) > 1 else ""
-        where = f"in keep-out {keep_outs.names[box]!r}, which {least} is clear of"
+        tip = f": the tip of marker {marker!r}" if len(set(found)) > 1 else ""
         raise CannotDo(
-            f"[machine] park is{tip} {where}\n  try: another park",
+            f"[machine] park{tip} is in keep-out {keep_outs.names[box]!r}, which {least} is clear of\n"
+            "  try: another park",
             keys=("machine", "park"),
         )
 

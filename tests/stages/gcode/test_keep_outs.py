@@ -146,9 +146,7 @@ def test_park_is_clear_of_them_for_every_markers_tip(
         if not refused:
             write(drawing)
             continue
-        with pytest.raises(
-            CannotDo, match=r"park is, with the tip of marker 'gold \(fine\)', in keep-out 'clamp', which"
-        ):
+        with pytest.raises(CannotDo, match=r"park: the tip of marker 'gold \(fine\)' is in keep-out 'clamp'"):
             write(drawing)
 
 
