@@ -84,7 +84,9 @@ def _first_place(drawing: Drawing, settings: GcodeSettings, context: Context) ->
     except OSError as error:
         raise InputError(f"cannot be read: {error.strerror or error}", file=settings.program) from None
     try:
-        stroke, share = stroke_of_line(data, settings.from_line, drawing, context.registry, settings.controller)
+        stroke, share = stroke_of_line(
+            data, settings.from_line, drawing, context.registry, settings.controller, Path(settings.program).name
+        )
     except UnderdrawError as error:
         error.put_at(error.file or settings.program, error.line)
         raise

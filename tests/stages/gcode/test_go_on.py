@@ -19,6 +19,7 @@ from underdraw.errors import CannotDo, InputError
 from underdraw.panel import Lying
 from underdraw.plugins.registry import Plugin, Registry
 from underdraw.program import check_program
+from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.program.expected import Expected
 from underdraw.program.expected.drawn_range import beginning_of, runs_of
 from underdraw.testing.trial import TrialContext
@@ -203,6 +204,17 @@ def test_more_strokes_than_a_controller_can_number_are_found_by_the_record(garde
     rest = write(result.drawing, listener, controller="few", **{"from": 4})
     assert told(rest.drawing, shop, "few", rest.files[0].data, rest.drawing.programs[-1].file).ok
     assert told(garden(), shop, "few", data, "renamed.nc").ok  # all of the drawing, where nothing limits it
+
+
+def test_a_line_is_looked_up_in_the_words_of_the_controller_on_record(garden, write, shop):
+    """The job names none, the program was written for another: its marker moves by words of its own."""
+    result = write(garden(), TrialContext(shop), controller="servo-lift")
+    data, [record] = result.files[0].data, result.drawing.programs
+    line = len(data.splitlines()) // 2
+    asked = stroke_of_line(data, line, result.drawing, shop, "servo-lift")
+    assert stroke_of_line(data, line, result.drawing, shop, file=record.file) == asked
+    with pytest.raises(CannotDo):
+        stroke_of_line(data, line, result.drawing, shop, file="renamed.nc")
 
 
 def test_a_machine_that_cannot_be_jogged_is_never_asked_to_wait(garden, write):

@@ -62,7 +62,7 @@ def command(
 
     from underdraw.cli.app import App
     from underdraw.errors import InputError
-    from underdraw.program.expected.noted_board import as_noted
+    from underdraw.program.expected.noted_board import as_noted, made_of_another, require_same_board
     from underdraw.words.lengths import parse_clock
 
     app = context.ensure_object(App)
@@ -79,7 +79,8 @@ def command(
     if record is not None:
         dialect, holder = dialect or record.controller, holder or record.holder or None
     expected = _expected(app, job_path, drawing, dialect, holder)
-    if drawing is not None and expected is not None:
+    if drawing is not None and expected is not None and expected.lying is not None:
+        require_same_board(data, expected.lying, expected.dialect)
         runs = _runs(data, drawing, expected, program, first, last)
         expected = expected.drawing(drawing, runs, _beginning(data, runs, drawing, expected, program))
     elif expected is not None and expected.lying is not None:
@@ -93,6 +94,11 @@ def command(
     if as_json:
         print(json.dumps(figures, indent=2))
     else:
+        if drawing is not None and expected is not None and not report.ok:
+            other = made_of_another(data, drawing.digest, expected.dialect)
+            if other is not None:
+                made = f"“drawing sha256 {other}”, and that of {against} is {drawing.digest}"
+                print(f"{program}: was made of another drawing: its head reads {made}")
         print("\n".join(_words(program, report, seconds is not None, stroke)))
     sys.stdout.flush()
     if not report.ok:

@@ -113,12 +113,16 @@ def _at(table: "StrokeTable", at: str, waits: str | None) -> "list[StrokeRow]":
 
 def _of_line(app: "App", table: "StrokeTable", line: int, program: str) -> "tuple[list[StrokeRow], float]":
     """The stroke that a program's line belongs to, and how far along it that line begins."""
+    from pathlib import Path
+
     from underdraw.cli.commands.check import read_program
     from underdraw.errors import InputError
     from underdraw.program.comparison.stroke_of_line import stroke_of_line
 
     try:
-        number, share = stroke_of_line(read_program(program), line, table.drawing, app.registry)
+        number, share = stroke_of_line(
+            read_program(program), line, table.drawing, app.registry, file=Path(program).name
+        )
     except InputError as error:
         raise InputError(error.text, file=error.file or program) from None
     return [table.row(number, share)], share

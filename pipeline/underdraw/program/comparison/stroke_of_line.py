@@ -1,43 +1,46 @@
 """Which stroke of a drawing a line of its program is part of, and how far along the stroke that line begins."""
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from underdraw.drawing.drawing import Drawing
-from underdraw.drawing.facts import Motion
 from underdraw.errors import CannotDo, InputError
 from underdraw.panel.lying import Lying
+from underdraw.program.drawn import Drawn
 from underdraw.program.expected import Expected
-from underdraw.program.expected.drawn_range import runs_of
-from underdraw.program.expected.noted_board import as_noted
+from underdraw.program.expected.drawn_range import record_of, runs_of
+from underdraw.program.expected.noted_board import require_same_board
+from underdraw.program.expected.strokes import Strokes
 from underdraw.program.report import check_program
-from underdraw.words.quantities import counted
+from underdraw.words.quantities import counted, length_in
+from underdraw.words.units import unit_of
 
 if TYPE_CHECKING:
     from underdraw.plugins.parts import Installed
 
 
-SAME_DEG, SAME_MM = 2e-4, 0.02  # a program has four digits of the angle, and its own of the shift
 SAME_SHARE = 1e-3  # of a stroke: what arcs and rounding may make of its length
+MOST_AWAY_MM = 1.1  # from its stroke: the coarsest program strays by 1 mm
 
 
 def stroke_of_line(
-    data: bytes, line: int, drawing: Drawing, registry: "Installed", controller: str | None = None
+    data: bytes, line: int, drawing: Drawing, registry: "Installed", controller: str | None = None, file: str = ""
 ) -> tuple[int, float]:
     """The stroke (from 1) that a line (from 1) of a program draws, or the next one, and the share of it drawn before.
 
-    The program may draw a part of the drawing, in any order within its loads. controller: another than the job's.
+    The program may draw a part of the drawing, in any order within its loads. controller: another than the one that the
+    drawing has on record for a program of that `file` name, else the job's.
     Raises InputError for a line that the program does not have, CannotDo after the last stroke and for a program of
     another drawing, or of this one on a board that lay otherwise.
     """
     lines = data.count(b"\n") + (bool(data) and not data.endswith(b"\n"))
     if line > lines:
         raise InputError(f"line {line}: the program has {counted(lines, 'line') if lines else 'no lines'}")
-    lying = Lying.of(drawing, registry)
-    made = Expected.of(drawing.job, lying, registry, controller)
-    _require_same_board(data, lying, made)
+    lying, record = Lying.of(drawing, registry), record_of(drawing, file)
+    made = Expected.of(drawing.job, lying, registry, controller or (None if record is None else record.controller))
+    require_same_board(data, lying, made.dialect)
     runs = runs_of(data, drawing, made.dialect, "") if drawing.section.any() else None  # a program is of one section
     expected = made.drawing(drawing, runs)
     report = check_program(data, expected)
@@ -53,6 +56,14 @@ def stroke_of_line(
     number = int(report.comparison.of[program_stroke - 1])
     if not number:
         raise CannotDo(f"line {line}: what it draws is no stroke of this drawing; name the one that it was made of")
+    assert expected.strokes is not None
+    away = _farthest(drawn, program_stroke, expected.strokes, number)
+    if away > MOST_AWAY_MM:
+        far = length_in(away, unit_of(drawing.job))
+        raise CannotDo(
+            f"line {line}: what it draws lies {far} from stroke {number} of this drawing\n"
+            "  try: the drawing that the program was made of"
+        )
     same = (drawn.stroke == program_stroke) & moves.drawing
     left = float(drawn.lengths[same & (np.arange(len(moves)) >= index)].sum())
     drawn_whole = float(drawn.lengths[same].sum())
@@ -62,24 +73,13 @@ def stroke_of_line(
     return number, 1 - left / whole if whole > 0 else 0.0
 
 
-def _require_same_board(data: bytes, lying: Lying, made: Expected) -> None:
-    """Raise CannotDo where program and drawing are not of the same board, as it lay first or was measured since."""
-    noted = as_noted(data, replace(lying, motion=None), made.dialect).motion
-    if lying.sections is not None or noted == lying.motion:
-        return
-    if noted is None:
-        raise CannotDo(
-            "the program is for the board as it lay first, and the drawing for a board that was put back and measured\n"
-            "  try: the drawing that the program was made of"
-        )
-    if lying.motion is None or not _alike(noted, lying.motion):
-        raise CannotDo(
-            "the program is for a board that was put back and measured, and the drawing is not of that measurement\n"
-            "  try: the drawing that the measurement gave, which the program was made of"
-        )
-
-
-def _alike(one: Motion, other: Motion) -> bool:
-    """Whether two motions are the same but for the digits of a program."""
-    apart = max(abs(a - b) for a, b in zip(one.shift_mm, other.shift_mm, strict=True))
-    return abs(one.angle_deg - other.angle_deg) < SAME_DEG and apart < SAME_MM
+def _farthest(drawn: Drawn, program_stroke: int, strokes: Strokes, number: int) -> float:
+    """mm from any point of a program's stroke to the drawing's stroke of that number; 0 for one without length."""
+    _, bounds, moves = drawn.lines
+    pieces = np.flatnonzero(drawn.stroke[moves] == program_stroke)
+    row = int(np.flatnonzero(strokes.numbers == number)[0])
+    line = strokes.coords[strokes.parts[row] : strokes.parts[row + 1]]
+    if not len(pieces) or len(line) < 2:
+        return 0.0
+    points = np.concatenate([drawn.on_board[bounds[at] : bounds[at + 1]] for at in pieces.tolist()])
+    return float(shapely.distance(shapely.points(points), shapely.LineString(line)).max())
