@@ -114,6 +114,10 @@ def test_the_plan_shows_the_reach_at_the_edge_where_the_holder_has_it_and_a_bed_
         assert lying is not None
         assert OnBed.of(lying, (650.0, 900.0), 0).reached == pytest.approx(reached)
     plan = OnBed.of(lying, (650.0, 900.0), 0)
+    left, top, right, bottom = plan.canvas
+    strip = (right - left - lying.board[0]) / 2
+    assert plan.corner == pytest.approx((left + strip, bottom - strip))
+    assert bottom - top == pytest.approx(lying.board[1] + 2 * strip)
     placing = OnPage.largest(plan.box, (38.0, 40.0), 10.0)
     assert plan_names(plan, placing, "mm")[0].name == "bed"
     assert plan_names(replace(plan, fits=False), placing, "mm")[0].name == "bed: too small"
@@ -158,6 +162,8 @@ def test_the_figure_and_the_bar_are_to_the_scale_that_is_stated(bench: TrialCont
     assert float(box.get("width")) == pytest.approx(bar, abs=0.01)
     named = [float(text.split()[0]) for text in words(page) if re.fullmatch(r"\d+ mm", text)][-1]
     assert named / reduction == pytest.approx(bar, abs=0.01)
+    inches = float([text for text in words(page) if re.fullmatch(r"\d+ in", text)][-1].split()[0])
+    assert 0.4 * named < 25.4 * inches < 1.6 * named  # the longest of round length, too
 
 
 def test_travel_and_lifts_are_shown_only_when_asked_for(bench: TrialContext) -> None:
