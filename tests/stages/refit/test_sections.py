@@ -18,7 +18,7 @@ from underdraw.program import check_program
 from underdraw.program.comparison import drawn_strokes
 from underdraw.program.comparison.stroke_of_line import stroke_of_line
 from underdraw.program.expected import Expected
-from underdraw.program.expected.noted_board import as_noted
+from underdraw.program.expected.program_notes import as_noted
 from underdraw.testing.trial import TrialContext
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.stage import gcode

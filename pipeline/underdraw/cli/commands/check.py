@@ -62,7 +62,7 @@ def command(
 
     from underdraw.cli.app import App
     from underdraw.errors import InputError
-    from underdraw.program.expected.noted_board import as_noted, made_of_another, require_same_board
+    from underdraw.program.expected.program_notes import as_noted, made_of_another, require_same_board
     from underdraw.words.lengths import parse_clock
 
     app = context.ensure_object(App)

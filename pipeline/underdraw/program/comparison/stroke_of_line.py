@@ -11,7 +11,7 @@ from underdraw.panel.lying import Lying
 from underdraw.program.drawn import Drawn
 from underdraw.program.expected import Expected
 from underdraw.program.expected.drawn_range import record_of, runs_of
-from underdraw.program.expected.noted_board import require_same_board
+from underdraw.program.expected.program_notes import require_same_board
 from underdraw.program.expected.strokes import Strokes
 from underdraw.program.report import check_program
 from underdraw.words.quantities import counted, length_in
