@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from typing import NoReturn
 
 YOUNG_OBJECTS = 100_000  # before Python looks for rings among them, which takes time: arrays make none
+LINEAR_ALGEBRA = ("OPENBLAS_NUM_THREADS", "1")  # a thread a processor costs every start more than they ever save here
 
 
 def process() -> "NoReturn":
@@ -34,6 +35,7 @@ def process() -> "NoReturn":
     if heeded:
         signal.signal(signal.SIGINT, _leave)
     gc.set_threshold(YOUNG_OBJECTS)
+    os.environ.setdefault(*LINEAR_ALGEBRA)  # read as numpy is imported
     from underdraw.cli.command_line import main
 
     try:

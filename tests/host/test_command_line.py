@@ -67,6 +67,21 @@ def test_stages_chain_through_pipes_and_record_what_they_did(mine: Path) -> None
     assert b'"stage":"moonrise"' in second.stdout
 
 
+def test_a_process_starts_no_thread_a_processor_for_linear_algebra_unless_it_is_asked_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """numpy's OpenBLAS starts them as it is imported: half of what a stage of a pipe takes to start."""
+    (tmp_path / "threads.py").write_text(
+        "import os, sys\nfrom underdraw import hookimpl\n"
+        "print('threads:', os.environ.get('OPENBLAS_NUM_THREADS'), 'numpy' in sys.modules, file=sys.stderr)\n"
+        "@hookimpl\ndef underdraw_inks():\n    return []\n"
+    )
+    asked = ("--plugin", tmp_path / "threads.py", "plugins")
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    assert b"threads: 1 False" in process(*asked).stderr  # before numpy is imported
+    assert b"threads: 2 " in process(*asked, OPENBLAS_NUM_THREADS="2").stderr
+
+
 def test_files_serve_where_a_pipe_will_not_do(mine: Path, tmp_path: Path) -> None:
     underdraw("--plugin", mine, "garden", "-o", tmp_path / "a.svg")
     done = underdraw("--plugin", mine, "moonrise", "-i", tmp_path / "a.svg", "-o", tmp_path / "b.svg")
