@@ -158,6 +158,14 @@ def test_what_readings_do_not_show_is_noted(tmp_path: Path, readings: str, note:
     )
 
 
+def test_a_wrong_reading_of_the_square_is_quoted_as_it_was_typed(tmp_path: Path) -> None:
+    readings = ["200.4 mm", "200.5 mm", "20.4 cm", "200.6 mm", "200.5 mm"]
+    (tmp_path / "card.toml").write_text(f"[machine]\nbottom = {json.dumps(readings)}\n")
+    assert "# reading 3 of bottom, 20.4 cm, is 3.50 mm more than the others give: left out; measure it again" in (
+        job_lines(read_readings(tmp_path / "card.toml"))
+    )
+
+
 @pytest.mark.parametrize("sign", [1, -1])
 def test_the_notes_name_the_side_and_the_factor_that_mend_it(tmp_path: Path, sign: int) -> None:
     """A machine that draws 1 % long (short) takes fewer (more) steps; y leans to where the rising diagonal is longer;

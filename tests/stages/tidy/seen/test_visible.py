@@ -74,8 +74,13 @@ def test_an_edge_that_only_peeks_out_from_under_an_outline_is_not_drawn_beside_i
 
 def test_a_fill_left_open_under_a_stroke_shows_its_closing_edge() -> None:
     """SVG 1.1, section 11.3: open subpaths are filled as if they were closed."""
-    leaf = painted([(10, 10), (60, 10), (60, 60)], fill=MOSS, stroke="#000000", stroke_width=1.0)
+    leaf, other = (
+        painted([(at, 10), (at + 50, 10), (at + 50, 60)], fill=MOSS, stroke="#000000", stroke_width=1.0)
+        for at in (10, 80)
+    )
     assert tidied(leaf).drawn_mm == pytest.approx(100 + 50 * np.sqrt(2), abs=0.01)
+    both = tidied(leaf, stroke((10, 90), (140, 90)), other)
+    assert both.drawn_mm == pytest.approx(130 + 2 * (100 + 50 * np.sqrt(2)), abs=0.01)
 
 
 @pytest.mark.parametrize(("evenodd", "edges"), ((True, 2), (False, 1)))
