@@ -124,6 +124,21 @@ def test_a_cut_fill_hides_and_its_outline_is_drawn_without_the_cut() -> None:
     assert not (cut.part_coords(1)[1:-1] == 80.0).any()
 
 
+def test_what_is_left_of_an_outline_keeps_its_stroke_and_a_bare_fill_has_a_hairline_of_its_colour() -> None:
+    """An open outline stays open; that of a fill without stroke is closed, as the fill is."""
+    leaf = np.array([(50.0, 30.0), (95.0, 30.0), (95.0, 70.0), (50.0, 70.0)])
+    made = drawing(
+        [[leaf], [leaf]], fill="#3d6f63", stroke=["#1b1b3a", ""], stroke_width=[2.0, 0.0], fill_opacity=[1.0, 0.5]
+    )
+    cut = trim(made, [BOX]).drawing
+    outline = cut.fill == ""
+    assert cut.stroke[outline].tolist() == ["#1b1b3a", "#3d6f63"]
+    assert cut.stroke_width[outline].tolist() == [2.0, Job().markers[0].tip]
+    assert cut.stroke_opacity[outline].tolist() == [1.0, 0.5]
+    assert cut.cut_edge[outline].tolist() == [False, True]
+    assert cut.shape_lengths()[outline] == pytest.approx([60.0, 100.0])
+
+
 def test_a_fill_whose_edge_lies_on_the_box_is_not_outlined_there() -> None:
     page = np.array([(20.0, 20.0), (80.0, 20.0), (80.0, 50.0), (20.0, 50.0), (20.0, 20.0)])
     cut = trim(drawing([[page]], fill="#88aa44"), [BOX])
