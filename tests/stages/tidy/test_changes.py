@@ -2,7 +2,7 @@
 
 import json
 
-from night_artwork import Listener, artwork, box, run, stroke
+from night_artwork import INDIGO, MOSS, Listener, artwork, box, painted, run, stroke, tidied
 
 from underdraw.drawing.drawing import Drawing
 from underdraw.job.sections import Job
@@ -47,3 +47,14 @@ def test_strokes_remember_where_they_came_from() -> None:
     ).drawing
     assert drawing.layer.tolist() == ["petals", "moth"]
     assert drawing.element.tolist() == ["p1", ""]
+
+
+def test_all_that_paints_is_kept_as_the_artwork_and_nothing_else() -> None:
+    """For whoever compares the strokes with it: strokes alone, fills alone, both; not what paints nothing."""
+    both = box(40, 40, 60, 60, stroke="#000000", stroke_width=2.0)
+    none = painted([(70, 70), (90, 90)])
+    kept = tidied(stroke((10, 10), (30, 10), width=0.7), box(10, 40, 30, 60), both, none).artwork
+    assert kept is not None
+    assert kept.fills == ("", MOSS, MOSS) and kept.strokes == (INDIGO, "", "#000000")
+    assert kept.widths[0] == 0.7 and kept.widths[2] == 2.0
+    assert kept.paths[0] == "M10 10L30 10"
