@@ -208,3 +208,42 @@ def test_a_drawing_is_held_once_while_it_is_written() -> None:
     (few, held_for_few), (many, held_for_many) = written(300), written(900)
     grows = (held_for_many - held_for_few) / (many - few)  # the words of one run of points are held in both
     assert grows < 1.5, f"{grows:.2f} times the file"
+
+
+MOVED = [
+    ("<path ", '<path transform="translate(5 0)" ', "4: has the attribute 'transform', and a drawing's paths count as"),
+    ("<path ", '<g transform="scale(2)"/><path ', "has the attribute 'transform'"),
+    ("<path ", '<path style="stroke:#ff0000" ', "has the attribute 'style'"),
+    ("<path ", '<path display="none" ', "has the attribute 'display'"),
+    ("</svg>", '<line x1="0" y1="0" x2="9" y2="9"/></svg>', "holds a <line>, and a drawing is of paths alone"),
+    ("</svg>", "<style>path{stroke:none}</style></svg>", "holds a <style>"),
+    ("</svg>", '<defs><path d="M0 0L1 1"/></defs></svg>', "has a path among its definitions"),
+    ("</svg>", '<clipPath id="c"><path d="M0 0L1 1"/></clipPath></svg>', "holds a <clipPath>"),
+    ('width="10mm"', 'width="20mm"', "2: its width is '20mm', and 10 mm in its viewBox"),
+    ('height="10mm"', 'height="10"', "2: its height is '10', and 10 mm in its viewBox"),
+    ('viewBox="0 0 ', 'viewBox="1 0 ', "2: begins at another place than 0 0"),
+    ("5Z", "5ZL0 0", "path data goes on after Z without an M"),
+    ("5Z", "5ZZ", "path data goes on after Z without an M"),
+]
+
+
+@pytest.mark.parametrize(("there", "instead", "told"), MOVED)
+def test_what_would_move_hide_or_add_lines_is_refused_in_one_line(there: str, instead: str, told: str) -> None:
+    """A drawing that was opened elsewhere and saved again, or a step that writes more than a drawing has."""
+    written = write_drawing(Drawing.build([[[(0, 0), (5, 0), (5, 5), (0, 0)]]], (10, 10), Job(), stroke="#1b1b3a"))
+    plain = written.decode().replace("5 5 0 0", "5 5Z")
+    assert read_drawing(plain.encode()).drawn_mm == pytest.approx(10 + 50**0.5)
+    assert plain.count(there) >= 1
+    with pytest.raises(InputError) as error:
+        read_drawing(plain.replace(there, instead, 1).encode(), "moth.svg")
+    assert told in str(error.value) and str(error.value).startswith("moth.svg:") and "\n" not in str(error.value)
+
+
+def test_what_changes_no_line_may_be_added() -> None:
+    written = write_drawing(Drawing.build([[[(0, 0), (5, 0)]]], (10, 10), Job(), stroke="#1b1b3a")).decode()
+    for there, instead in (
+        ("<path ", '<title>moths</title><g id="layer-1"/><path id="p1" class="leaf" '),
+        ("</svg>", '<x:view xmlns:x="urn:elsewhere" transform="scale(2)"/></svg>'),
+        ('width="10mm" height="10mm" ', ""),
+    ):
+        assert read_drawing(written.replace(there, instead, 1).encode()).drawn_mm == 5.0

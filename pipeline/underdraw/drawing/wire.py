@@ -17,6 +17,7 @@ import numpy as np
 from lxml import etree
 from numpy.typing import NDArray
 
+from underdraw.drawing.as_it_stands import require_as_it_stands
 from underdraw.drawing.drawing import COLUMNS, DECIMALS, LARGEST_MM, NO_MARKER, Drawing, Record
 from underdraw.drawing.facts import facts_from_plain, facts_of_version_1, plain_facts
 from underdraw.drawing.paint.gradient_elements import gradient_elements, gradient_ids, read_gradients
@@ -242,6 +243,7 @@ def read_drawing(data: bytes, where: str = "the drawing") -> Drawing:
         box = [float(value) for value in root.get("viewBox", "").split()]
         if len(box) != 4 or not all(0 <= value <= LARGEST_MM for value in box):
             raise ValueError(f"viewBox is not four numbers from 0 to {LARGEST_MM:g}")
+        require_as_it_stands(root, where)
         paths = list(root.iter(f"{{{SVG}}}path"))
         coords, parts, shapes = _read_paths([element.get("d", "") for element in paths])
         columns = _read_columns(paths, read_gradients(root))
@@ -333,6 +335,10 @@ def _read_paths(data: list[str]) -> tuple[NDArray[np.float64], NDArray[np.int64]
         raise ValueError("path data has an M without a point")
     shapes = np.concatenate([[0], np.searchsorted(moves, shape_ends)]).astype(np.int64)
     ends = np.flatnonzero(kind == _Z)
+    letters = np.flatnonzero(kind >= _M)
+    after = np.append(letters, len(raw))[np.searchsorted(letters, ends) + 1]  # the next letter, or the end
+    if (before[after] > before[ends]).any() or (kind[after[after < len(raw)]] != _M).any():
+        raise ValueError("path data goes on after Z without an M")
     closed = np.zeros(len(moves), dtype=bool)
     closed[np.searchsorted(moves, ends) - 1] = True
     return (*_closing(coords, parts, closed), shapes)
