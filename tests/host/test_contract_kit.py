@@ -276,6 +276,24 @@ STAGES = {
         "test_it_keeps_the_history_and_the_name_of_the_job",
         r"loses the drawing's job, or its markers",
     ),
+    "hands on a job of markers alone": Broken(
+        stage(
+            "job = Job(name=drawing.job.name, markers=drawing.job.markers)\n"
+            "return Result(drawing.replace(job=job), {'moved_mm': 0.0})"
+        ),
+        "test_it_keeps_the_history_and_the_name_of_the_job",
+        r"loses or changes \[\w+\] of the drawing's job",
+    ),
+    "forgets how the board lies": Broken(
+        stage("return Result(drawing.replace(lying=None), {'moved_mm': 0.0})"),
+        "test_it_keeps_the_history_and_the_name_of_the_job",
+        r"loses what the drawing knows: lying",
+    ),
+    "has no words": Broken(
+        stage("return Result(drawing, {'moved_mm': 0.0}, None)"),
+        "test_its_figures_are_there_and_plain",
+        r"its summary None is no text",
+    ),
     "writes its own record": Broken(
         stage("return Result(drawing.recorded('bad', {}, {}), {'moved_mm': 0.0})"),
         "test_it_keeps_the_history_and_the_name_of_the_job",
@@ -331,10 +349,25 @@ HOLDERS = {
         "test_its_tip_clears_the_canvas_in_travel",
         r"its lift is 0.2 mm: the tip would drag over the canvas in travel; use 0.5 mm or more",
     ),
+    "crushes its markers": Broken(
+        'PART = Holder("bad", "Broken on purpose.", sprung=True, press=60.0)',
+        "test_it_is_declared_soundly",
+        r"its press of 60 mm is beyond 20 mm; which unit was meant",
+    ),
+    "leaves blots": Broken(
+        'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, settle=9999.0)',
+        "test_it_is_declared_soundly",
+        r"its settle of 9999 s is beyond 30 s: the tip leaves a blot",
+    ),
+    "strikes the canvas": Broken(
+        'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, clearance=0.01)',
+        "test_its_tip_clears_the_canvas_in_travel",
+        r"its clearance of 0.01 mm is not between 0.2 mm and its lift of 5 mm",
+    ),
     "begins its approach above its lift": Broken(
         'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, lift=3.0, clearance=4.0)',
         "test_its_tip_clears_the_canvas_in_travel",
-        r"its clearance of 4 mm is not between 0 and its lift of 3 mm",
+        r"its clearance of 4 mm is not between 0.2 mm and its lift of 3 mm",
     ),
     "mistakes its unit": Broken(
         'PART = Holder("bad", "Broken on purpose.", sprung=True, press=1.0, offset=(1500.0, 0.0))',

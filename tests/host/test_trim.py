@@ -131,12 +131,17 @@ def test_what_is_left_of_an_outline_keeps_its_stroke_and_a_bare_fill_has_a_hairl
         [[leaf], [leaf]], fill="#3d6f63", stroke=["#1b1b3a", ""], stroke_width=[2.0, 0.0], fill_opacity=[1.0, 0.5]
     )
     cut = trim(made, [BOX]).drawing
-    outline = cut.fill == ""
-    assert cut.stroke[outline].tolist() == ["#1b1b3a", "#3d6f63"]
-    assert cut.stroke_width[outline].tolist() == [2.0, Job().markers[0].tip]
-    assert cut.stroke_opacity[outline].tolist() == [1.0, 0.5]
-    assert cut.cut_edge[outline].tolist() == [False, True]
-    assert cut.shape_lengths()[outline] == pytest.approx([60.0, 100.0])
+    outline = cut.fill == ""  # the edge that closes the first leaf, its stroke, and the second leaf's edge
+    tip = Job().markers[0].tip
+    assert cut.stroke[outline].tolist() == ["#3d6f63", "#1b1b3a", "#3d6f63"]
+    assert cut.stroke_width[outline].tolist() == [tip, 2.0, tip]
+    assert cut.stroke_opacity[outline].tolist() == [1.0, 1.0, 0.5]
+    assert cut.cut_edge[outline].tolist() == [True, False, True]
+    assert cut.shape_lengths()[outline] == pytest.approx([40.0, 60.0, 100.0])
+    again = trim(cut, [(20.0, 20.0, 60.0, 60.0)]).drawing  # and cut once more, as wrapped sides are
+    assert again.shape_lengths()[again.fill == ""] == pytest.approx([30.0, 10.0, 40.0])
+    under = drawing([[leaf]], fill="#3d6f63", stroke="#1b1b3a", stroke_width=41.0)  # the stroke's own ends cover it
+    assert len(trim(under, [BOX]).drawing) == 2
 
 
 def test_a_fill_whose_edge_lies_on_the_box_is_not_outlined_there() -> None:

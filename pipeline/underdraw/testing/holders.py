@@ -4,8 +4,8 @@ import math
 
 import numpy as np
 
-from underdraw.job.sections import Job
-from underdraw.machine.heights import LEAST_LIFT_MM
+from underdraw.job.sections import LONGEST_DOWN_S, MOST_PRESS_MM, Job
+from underdraw.machine.heights import LEAST_CLEARANCE_MM, LEAST_LIFT_MM
 from underdraw.panel import Panel, bed_fit, holder_offset, reach
 from underdraw.panel.lying import Lying
 from underdraw.plugins.controller import Controller
@@ -52,6 +52,10 @@ class HolderContract:
             fault(holder, f"its offset of {numbers['offset']:g} mm is beyond {FARTHEST_MM:g} mm; which unit was meant?")
         if holder.lift > HIGHEST_MM:
             fault(holder, f"its lift of {holder.lift:g} mm is beyond {HIGHEST_MM:g} mm; which unit was meant?")
+        if holder.press > MOST_PRESS_MM:
+            fault(holder, f"its press of {holder.press:g} mm is beyond {MOST_PRESS_MM:g} mm; which unit was meant?")
+        if holder.settle > LONGEST_DOWN_S:
+            fault(holder, f"its settle of {holder.settle:g} s is beyond {LONGEST_DOWN_S:g} s: the tip leaves a blot")
         if not 0 < holder.touch_speed <= FASTEST_MM_S:
             fault(holder, f"its touch_speed of {holder.touch_speed:g} mm/s is not between 0 and {FASTEST_MM_S:g} mm/s")
 
@@ -64,11 +68,11 @@ class HolderContract:
                 f"its lift is {holder.lift:g} mm: the tip would drag over the canvas in travel; "
                 f"use {LEAST_LIFT_MM:g} mm or more",
             )
-        if not 0 < holder.clearance <= holder.lift:
+        if not LEAST_CLEARANCE_MM <= holder.clearance <= holder.lift:
             fault(
                 holder,
-                f"its clearance of {holder.clearance:g} mm is not between 0 and its lift of {holder.lift:g} mm: the "
-                "slow last approach begins there",
+                f"its clearance of {holder.clearance:g} mm is not between {LEAST_CLEARANCE_MM:g} mm and its lift of "
+                f"{holder.lift:g} mm: the slow last approach begins there",
             )
 
     def test_only_a_spring_is_pressed_in(self) -> None:

@@ -97,7 +97,10 @@ class StageContract:
     def test_its_figures_are_there_and_plain(self) -> None:
         """JSON with finite numbers; a step or source has some, for the drawing's history."""
         for drawing in self._takes():
-            figures = self._run(drawing).figures
+            result = self._run(drawing)
+            figures = result.figures
+            if not isinstance(result.summary, str):
+                fault(self.stage, f"its summary {result.summary!r} is no text")
             try:
                 json.dumps(figures, allow_nan=False)
             except (TypeError, ValueError) as error:
@@ -115,6 +118,12 @@ class StageContract:
                 fault(self.stage, "changes the drawing's history; the host adds a record of each stage itself")
             if made.job.name != drawing.job.name or made.job.markers != drawing.job.markers:
                 fault(self.stage, "loses the drawing's job, or its markers")
+            for section, table in drawing.job.data.items():
+                if made.job.data.get(section) != table:
+                    fault(self.stage, f"loses or changes [{section}] of the drawing's job")
+            for name in ("lying", "sources"):
+                if getattr(drawing, name) and not getattr(made, name):
+                    fault(self.stage, f"loses what the drawing knows: {name}; use drawing.replace(…)")
 
     def test_a_writer_makes_files_and_hands_its_drawing_on(self) -> None:
         """And a step makes none."""

@@ -1,7 +1,8 @@
 """Trim shapes to boxes: lines end exactly at the edge, fills stay fills, and a cut makes no line of its own.
 
 A filled shape that is cut becomes two: a fill alone, which hides what is beneath it but whose outline is nobody's
-line (marker `NO_MARKER`), and above it what is left of its outline as a line without fill.
+line (marker `NO_MARKER`), and above it what is left of its outline as a line without fill. Where its stroke is open,
+the straight edge that closes the fill is one more.
 """
 
 from collections.abc import Sequence
@@ -14,7 +15,14 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.ragged import Floats, Ints, Mask, Ragged, all_of, gather, lengths_by, offsets, strictly_within
 from underdraw.drawing.trimming.cut_lines import trim_lines, without_edges
 from underdraw.drawing.trimming.cut_rings import closed_rings, trim_rings
-from underdraw.drawing.trimming.detached import FILL_ONLY, OUTLINE_ONLY, WHOLE, DetachedShapes, ShapeBatches
+from underdraw.drawing.trimming.detached import (
+    CLOSING_ONLY,
+    FILL_ONLY,
+    OUTLINE_ONLY,
+    WHOLE,
+    DetachedShapes,
+    ShapeBatches,
+)
 
 LEAST_LOST_MM = 1e-3  # rounding of cut ends to the quantum loses less
 
@@ -75,15 +83,35 @@ def trim_detached(detached: DetachedShapes, boxes: Sequence[Box]) -> tuple[list[
     keep = detached.filled & seen & ~cut
     cut_fill = detached.filled & cut
     drawn = ~keep & (detached.role != FILL_ONLY)
+    left = taken(detached, lines, drawn)
+    plain = ~detached.base.filled[left.row]  # a line that never had a fill is all that it was
+    left = replace(left, role=np.where(plain, WHOLE, np.maximum(left.role, OUTLINE_ONLY)))
     pieces = [
         detached.select(np.flatnonzero(keep)),
         taken(detached, fills, cut_fill, FILL_ONLY),
-        taken(detached, lines, drawn, OUTLINE_ONLY),
+        taken(detached, trimmed_closings(detached, boxes), cut_fill, CLOSING_ONLY),
+        left,
     ]
-    plain = ~detached.base.filled[pieces[2].row]  # a line that never had a fill is all that it was
-    pieces[2] = replace(pieces[2], role=np.where(plain, WHOLE, OUTLINE_ONLY))
-    lost = np.where((gone > LEAST_LOST_MM) & (detached.role != FILL_ONLY), gone, 0.0)
+    outline = (detached.role == WHOLE) | (detached.role == OUTLINE_ONLY)
+    lost = np.where((gone > LEAST_LOST_MM) & outline, gone, 0.0)
     return pieces, lost
+
+
+def trimmed_closings(detached: DetachedShapes, boxes: Sequence[Box]) -> Ragged:
+    """Within the boxes, the straight edges by which fills are closed where their stroke is open; `source` is the shape.
+
+    SVG 1.1, section 11.3: open subpaths are filled as if they were closed.
+    """
+    drawing = detached.base.drawing
+    stroked = detached.base.filled[detached.row] & ~detached.base.bare[detached.row] & (detached.role == WHOLE)
+    part = np.flatnonzero(stroked[detached.part_shape] & (np.diff(detached.parts) > 2))
+    first, last = detached.coords[detached.parts[part]], detached.coords[detached.parts[part + 1] - 1]
+    shape = detached.part_shape[part]
+    wide = np.hypot(*(last - first).T) > drawing.stroke_width[detached.row[shape]]  # else it lies under the stroke
+    ends = np.stack([last[wide], first[wide]], axis=1).reshape(-1, 2)
+    lines = trim_lines(ends, np.arange(0, len(ends) + 1, 2), boxes)
+    lines = Ragged(lines.coords, lines.offsets, shape[wide][lines.source])
+    return without_edges(lines, boxes, np.ones(len(lines.source), dtype=np.bool_))
 
 
 def lost_dots(detached: DetachedShapes, boxes: Sequence[Box]) -> Mask:
@@ -96,8 +124,8 @@ def lost_dots(detached: DetachedShapes, boxes: Sequence[Box]) -> Mask:
     return ~all_of(~dot | inside, detached.shapes)
 
 
-def taken(detached: DetachedShapes, ragged: Ragged, wanted: Mask, role: int) -> DetachedShapes:
-    """Polylines whose `source` is a wanted shape, as shapes of that role."""
+def taken(detached: DetachedShapes, ragged: Ragged, wanted: Mask, role: int | None = None) -> DetachedShapes:
+    """Polylines whose `source` is a wanted shape, as shapes of that role; None: of the one that it has."""
     chosen = np.flatnonzero(wanted[ragged.source])
     index, parts = gather(ragged.offsets, chosen)
     return detached.with_parts(ragged.coords.take(index, axis=0), np.diff(parts), ragged.source[chosen], role)

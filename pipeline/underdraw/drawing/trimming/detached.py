@@ -1,7 +1,8 @@
 """Shapes detached from their drawing, so that many steps can cut and copy them before a drawing is made again.
 
 A detached shape knows the row of the drawing that it came from, whose looks it keeps, and what is left of it: all of
-it, its fill (which hides what is beneath, and whose edge is nobody's line), or its outline (which hides nothing).
+it, its fill (which hides what is beneath, and whose edge is nobody's line), its outline (which hides nothing), or the
+straight edges by which its fill is closed where its stroke is open: the fill's own edge, which is seen.
 """
 
 from collections.abc import Sequence
@@ -16,7 +17,7 @@ from underdraw.drawing.drawing import COLUMNS, NO_MARKER, Drawing
 from underdraw.drawing.paint.gradients import moved_gradients
 from underdraw.drawing.ragged import Floats, Ints, Mask, gather, offsets, part_bounds
 
-WHOLE, FILL_ONLY, OUTLINE_ONLY = 0, 1, 2
+WHOLE, FILL_ONLY, OUTLINE_ONLY, CLOSING_ONLY = 0, 1, 2, 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +76,7 @@ class DetachedShapes:
     @property
     def filled(self) -> Mask:
         """(s,) which shapes still have their fill."""
-        return np.asarray(self.base.filled[self.row] & (self.role != OUTLINE_ONLY))
+        return np.asarray(self.base.filled[self.row] & (self.role < OUTLINE_ONLY))
 
     @property
     def bare(self) -> Mask:
@@ -171,7 +172,7 @@ class ShapeBatches:
         index = np.flatnonzero(np.concatenate(self.remaining))
         if on_top is None and len(self.batches) == 1 and len(index) == len(every):
             return every.base.drawing
-        order = index[np.argsort(2 * every.row[index] + (every.role[index] == OUTLINE_ONLY), kind="stable")]
+        order = index[np.argsort(2 * every.row[index] + (every.role[index] >= OUTLINE_ONLY), kind="stable")]
         chosen = every.select(order)
         base, upper = every.base.drawing, on_top if on_top is not None else every.base.drawing.select([])
         looks = columns(chosen)
@@ -192,9 +193,9 @@ def columns(detached: DetachedShapes) -> dict[str, Any]:
             if matrix != IDENTITY:
                 here = detached.move == move
                 values[name][here] = moved_gradients(values[name][here], matrix)
-    fill, outline = detached.role == FILL_ONLY, detached.role == OUTLINE_ONLY
+    fill, outline = detached.role == FILL_ONLY, detached.role >= OUTLINE_ONLY
     hairline = min(marker.tip for marker in base.job.markers)  # no broader, or it would hide what lies beside it
-    bare_outline = outline & detached.base.bare[detached.row]
+    bare_outline = (outline & detached.base.bare[detached.row]) | (detached.role == CLOSING_ONLY)
     values["stroke"][bare_outline] = values["fill"][bare_outline]
     values["stroke_width"][bare_outline] = hairline
     values["stroke_opacity"][bare_outline] = values["fill_opacity"][bare_outline]

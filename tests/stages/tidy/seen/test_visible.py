@@ -24,6 +24,7 @@ from night_artwork import (
 from references import all_lines, seen_outlines, share_within
 from rendered import pixels
 
+from underdraw.drawing.trimming import trim
 from underdraw.errors import CannotDo
 
 
@@ -81,6 +82,15 @@ def test_a_fill_left_open_under_a_stroke_shows_its_closing_edge() -> None:
     assert tidied(leaf).drawn_mm == pytest.approx(100 + 50 * np.sqrt(2), abs=0.01)
     both = tidied(leaf, stroke((10, 90), (140, 90)), other)
     assert both.drawn_mm == pytest.approx(130 + 2 * (100 + 50 * np.sqrt(2)), abs=0.01)
+
+
+def test_and_where_the_shape_was_cut_at_a_fold_too() -> None:
+    """What is left of the stroke and of the closing edge, and no line along the cut."""
+    leaf = painted([(10, 10), (60, 10), (60, 60)], fill=MOSS, stroke="#000000", stroke_width=1.0)
+    cut = trim(artwork(leaf), [(0.0, 0.0, 40.0, 200.0)]).drawing
+    assert run(cut).drawing.drawn_mm == pytest.approx(30 + 30 * np.sqrt(2), abs=0.05)
+    beyond = trim(artwork(leaf), [(50.0, 0.0, 200.0, 200.0)]).drawing
+    assert run(beyond).drawing.drawn_mm == pytest.approx(10 + 50 + 10 * np.sqrt(2), abs=0.05)
 
 
 @pytest.mark.parametrize(("evenodd", "edges"), ((True, 2), (False, 1)))
