@@ -9,6 +9,7 @@ from underdraw_stages.gcode.chosen import Chosen
 from underdraw_stages.gcode.setup import Setup
 
 MOST_NAMED = 5  # strokes in a refusal; the others are counted
+OUTSIDE_MM = 0.01  # rounding on the wire is less
 
 
 def refuse_crossings(chosen: Chosen, setup: Setup, tolerance: float) -> None:
@@ -46,6 +47,25 @@ def refuse_crossings(chosen: Chosen, setup: Setup, tolerance: float) -> None:
             f"[machine] park{tip} is in keep-out {keep_outs.names[box]!r}, which {least} is clear of\n"
             "  try: another park",
             keys=("machine", "park"),
+        )
+
+
+def refuse_outside(chosen: Chosen, setup: Setup) -> None:
+    """Raise CannotDo where a stroke lies beyond the image: no stage that places artwork puts one there."""
+    drawing, (wide, tall), scrap = chosen.drawing, setup.lying.board, setup.lying.prime_box
+    boxes = [(0.0, 0.0, wide, tall)]
+    if scrap is not None:
+        boxes.append((scrap[0], tall - scrap[3], scrap[2], tall - scrap[1]))
+    beyond = np.minimum.reduce([
+        np.maximum(np.array(box[:2]) - drawing.coords, drawing.coords - np.array(box[2:])).max(axis=1) for box in boxes
+    ])  # fmt: skip
+    at = int(beyond.argmax()) if len(beyond) else 0
+    if len(beyond) and beyond[at] > OUTSIDE_MM:
+        stroke = int(chosen.numbers[np.searchsorted(drawing.parts, at, side="right") - 1])
+        far = format_length(float(beyond[at]), setup.units, "up")
+        raise CannotDo(
+            f"stroke {stroke} of the drawing lies {far} outside the image\n"
+            "  try: the drawing that `order` wrote; a step of your own after it may have moved its lines"
         )
 
 

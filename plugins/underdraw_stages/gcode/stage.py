@@ -14,7 +14,7 @@ from underdraw.words.quantities import counted, distance, duration, fine_length,
 from underdraw.words.units import unit_of
 from underdraw_stages.gcode import GcodeSettings
 from underdraw_stages.gcode.chosen import by_section, chosen_strokes, require_strokes
-from underdraw_stages.gcode.crossings import refuse_crossings
+from underdraw_stages.gcode.crossings import refuse_crossings, refuse_outside
 from underdraw_stages.gcode.files import ProgramFile, of_section, program_files
 from underdraw_stages.gcode.header import header, swap_message
 from underdraw_stages.gcode.rehearsal import Trace, rehearsal
@@ -46,6 +46,7 @@ def gcode(drawing: Drawing, settings: GcodeSettings, context: Context) -> Result
     moves, traces = {}, {}
     for section, part in parts:
         context.progress(0.1, "finding arcs")
+        refuse_outside(part, setups[section])
         refuse_crossings(part, setups[section], settings.tolerance)
         moves[section] = moves_of(part.drawing, setups[section], settings.tolerance)
         traces[section] = rehearsal(part.drawing, setups[section], settings.rehearse)

@@ -81,6 +81,13 @@ def test_the_reach_counts_the_offset_however_zero_is_set(garden, write, registry
             write(panel(garden, machine={"bed": "228 x 300 mm"}, holder=holder))
 
 
+def test_lines_that_a_step_put_off_the_image_are_no_fault_of_the_controller(garden, write):
+    drawing = panel(garden, shift=(0.0, 0.0))
+    moved = drawing.replace(coords=np.add(drawing.coords, (0.0, 100.0)))
+    with pytest.raises(CannotDo, match=r"^stroke 2 of the drawing lies 20 mm outside the image\n  try: "):
+        write(moved)
+
+
 def test_a_program_without_notes_may_have_been_drawn_with_any_tip(garden, write, registry):
     edge = [LINES[0], np.array([(0.0, 0.0), (200.0, 0.0), (200.0, 240.0), (0.0, 240.0)])]
     drawing = panel(garden, lines=edge, shift=(12.0, -8.0))

@@ -132,7 +132,7 @@ def test_a_canvas_on_its_frame_is_primed_beside_on_the_scrap_that_the_job_names(
         assert (points >= (-70, 5)).all() and (points <= (-10, 45)).all()
     assert gcode(found, GcodeSettings(), context).files  # proved: neither outside the image nor beyond its room
     moved = found.replace(job=job_from_data({**found.job.data, "machine": {**machine, "prime_at": "10 x 400 mm"}}, "x"))
-    with pytest.raises(CannotDo, match="beyond the board, park and program zero"):
+    with pytest.raises(CannotDo, match="stroke 1 of the drawing lies 68 mm outside the image"):
         gcode(moved, GcodeSettings(), context)
 
 
