@@ -34,6 +34,7 @@ class Ends:
 
 def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, list[int]]:
     """A drawing on the face, its lines and fills carried on over these sides; and how many ends on each were."""
+    drawing = without_empty_fills(drawing)
     ends_by_side = each_once([ends_on(drawing, frame) for frame in frames])
     part_shape = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
     ways = [
@@ -45,6 +46,21 @@ def run_on(drawing: Drawing, frames: list[SideFrame]) -> tuple[Drawing, list[int
     for (ends, frame), (depths, places) in zip(pairs(ends_by_side, frames), ways, strict=True):
         extended = with_fills(extended, frame, Courses(part_shape[ends.part], ends.along, depths, places))
     return extended, [len(ends) for ends in ends_by_side]
+
+
+def without_empty_fills(drawing: Drawing) -> Drawing:
+    """The same, a stroke that is straight without the fill that it may have: it fills nothing, and would once it bends.
+
+    Of artwork that states no fill, every path has SVG's own.
+    """
+    longest = np.zeros(len(drawing), dtype=np.int64)
+    np.maximum.at(longest, np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes)), np.diff(drawing.parts))
+    empty = (drawing.fill != "") & (drawing.stroke != "") & (longest <= 2)
+    if not empty.any():
+        return drawing
+    fill, gradient = drawing.fill.copy(), drawing.fill_gradient.copy()
+    fill[empty], gradient[empty] = "", None
+    return drawing.replace(fill=fill, fill_gradient=gradient, fill_pattern=drawing.fill_pattern & ~empty)
 
 
 def pairs(ends_by_side: list[Ends], frames: list[SideFrame]) -> list[tuple[Ends, SideFrame]]:

@@ -18,6 +18,15 @@ def test_a_line_goes_on_in_its_own_direction_to_the_images_edge() -> None:
     assert made.coords[-1] == pytest.approx([400.0, 280.0], abs=0.05)
 
 
+def test_a_straight_line_with_svgs_own_fill_goes_on_as_one_without() -> None:
+    """SVG 1.1, section 11.3: a path that states no fill has a black one; of a straight one it fills nothing."""
+    drawing, _ = board([(200.0, 200.0), (300.0, 220.0)])
+    plain, *_ = wrapped(drawing, "run-on")
+    made, *_ = wrapped(drawing.replace(fill=np.array(["#000000"], dtype=object)), "run-on")
+    assert made.coords.tolist() == plain.coords.tolist() and made.drawn_mm > drawing.drawn_mm + 10
+    assert made.fill.tolist() == [""]  # else it would fill the bend at the fold
+
+
 def test_a_line_that_runs_on_is_one_stroke_with_a_point_on_the_fold() -> None:
     drawing, panel = board(*tendrils(1))
     made, *_ = wrapped(drawing, "run-on")
