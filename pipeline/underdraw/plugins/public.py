@@ -17,6 +17,7 @@ PUBLIC_MODULES = (
     "underdraw.drawing.facts",
     "underdraw.drawing.groups",
     "underdraw.drawing.ink_paths",
+    "underdraw.drawing.lines.closing_edges",
     "underdraw.drawing.lines.intervals",
     "underdraw.drawing.lines.polylines",
     "underdraw.drawing.paint.colours",

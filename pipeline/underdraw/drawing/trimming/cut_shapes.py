@@ -12,6 +12,7 @@ import numpy as np
 
 from underdraw.drawing.boxes import Box
 from underdraw.drawing.drawing import Drawing
+from underdraw.drawing.lines.closing_edges import closing_edges
 from underdraw.drawing.ragged import Floats, Ints, Mask, Ragged, all_of, gather, lengths_by, offsets, strictly_within
 from underdraw.drawing.trimming.cut_lines import trim_lines, without_edges
 from underdraw.drawing.trimming.cut_rings import closed_rings, trim_rings
@@ -98,19 +99,14 @@ def trim_detached(detached: DetachedShapes, boxes: Sequence[Box]) -> tuple[list[
 
 
 def trimmed_closings(detached: DetachedShapes, boxes: Sequence[Box]) -> Ragged:
-    """Within the boxes, the straight edges by which fills are closed where their stroke is open; `source` is the shape.
-
-    SVG 1.1, section 11.3: open subpaths are filled as if they were closed.
-    """
-    drawing = detached.base.drawing
+    """Within the boxes, the edges that close fills where their stroke is open; `source` is the shape."""
+    width = detached.base.drawing.stroke_width[detached.row[detached.part_shape]]
+    part, edges = closing_edges(detached.coords, detached.parts, width)
     stroked = detached.base.filled[detached.row] & ~detached.base.bare[detached.row] & (detached.role == WHOLE)
-    part = np.flatnonzero(stroked[detached.part_shape] & (np.diff(detached.parts) > 2))
-    first, last = detached.coords[detached.parts[part]], detached.coords[detached.parts[part + 1] - 1]
-    shape = detached.part_shape[part]
-    wide = np.hypot(*(last - first).T) > drawing.stroke_width[detached.row[shape]]  # else it lies under the stroke
-    ends = np.stack([last[wide], first[wide]], axis=1).reshape(-1, 2)
+    asked = stroked[detached.part_shape[part]]
+    shape, ends = detached.part_shape[part[asked]], edges[asked].reshape(-1, 2)
     lines = trim_lines(ends, np.arange(0, len(ends) + 1, 2), boxes)
-    lines = Ragged(lines.coords, lines.offsets, shape[wide][lines.source])
+    lines = Ragged(lines.coords, lines.offsets, shape[lines.source])
     return without_edges(lines, boxes, np.ones(len(lines.source), dtype=np.bool_))
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from underdraw.drawing.drawing import NO_MARKER, Drawing
 from underdraw.drawing.facts import Ground
+from underdraw.drawing.lines.closing_edges import closing_edges
 from underdraw.drawing.paint.hard_stops import edges_within
 from underdraw.drawing.regions import fill_regions
 from underdraw_stages.tidy.seen.hiding_areas import HidingAreas, stroke_areas
@@ -231,15 +232,11 @@ def _of_fills(geometry: NDArray[Any], row: NDArray[np.int64], marker: NDArray[np
 def _closing_chords(drawing: Drawing, both: NDArray[np.bool_], marker: NDArray[np.int64]) -> Lines:
     """Where a stroked shape is filled but left open, its fill ends in a straight edge that no stroke covers."""
     part_row = np.repeat(np.arange(len(drawing)), np.diff(drawing.shapes))
-    counts = np.diff(drawing.parts)
-    part = np.flatnonzero(both[part_row] & (counts >= 3))
-    if not len(part):
+    part, edges = closing_edges(drawing.coords, drawing.parts, drawing.stroke_width[part_row])
+    asked = both[part_row[part]]
+    if not asked.any():
         return no_lines()
-    first, last = drawing.coords[drawing.parts[part]], drawing.coords[drawing.parts[part + 1] - 1]
-    row = part_row[part]
-    open_ = np.hypot(*(last - first).T) > drawing.stroke_width[row]  # a shorter one lies under the stroke's own ends
-    chords = shapely.linestrings(np.stack([last[open_], first[open_]], axis=1))
-    row = row[open_]
+    chords, row = shapely.linestrings(edges[asked]), part_row[part[asked]]
     return Lines(chords, row, marker[row], 2 * row, np.zeros(len(row), dtype=np.bool_))
 
 
