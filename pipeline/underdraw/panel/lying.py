@@ -17,7 +17,7 @@ from underdraw.drawing.drawing import Drawing
 from underdraw.drawing.facts import Motion, OnBoard
 from underdraw.errors import CannotDo, InputError
 from underdraw.job.sections import Job
-from underdraw.panel.bed import axis_reach, bed_fit, corner_range, fits
+from underdraw.panel.bed import axis_reach, bed_fit, corner_range, fits, reach
 from underdraw.panel.geometry import SIDES, Panel, Side
 from underdraw.panel.sections import Sections, plan, sections_of
 from underdraw.words.quantities import length_in, size_in
@@ -208,13 +208,19 @@ class Lying:
     def corner_on_bed(self, section: int) -> Point:
         """Where the board's lower left corner goes, from the travel's near left end: as near to it as it may be.
 
+        So near that park and the scrap to prime on are in reach, too, where they are beside the board.
         For a section of a board longer than the bed, where that section has it. A panel that does not fit is at the
         very end.
         """
         sections, bed = self.sections, self.panel.bed or self.board
         if sections is None:
             corner = bed_fit(self.panel, bed, self.offset).corner
-            return corner[:2] if corner else (-self.panel.lying_box[0], -self.panel.lying_box[1])
+            if corner is None:
+                return -self.panel.lying_box[0], -self.panel.lying_box[1]
+            low, high = np.array(reach(bed, self.offset)).reshape(2, 2)
+            beside = np.array([self.park, *([self.prime_box[:2], self.prime_box[2:]] if self.prime_box else [])])
+            x, y = np.maximum(corner[:2], np.minimum(low - beside.min(axis=0), high - beside.max(axis=0))).tolist()
+            return x, y
         x, y, *_ = corner_range(self.panel, bed, self.offset)
         by_x, by_y = sections.moved(max(section, 1))
         return (sections.first + by_x, y) if sections.axis == 0 else (x, sections.first + by_y)

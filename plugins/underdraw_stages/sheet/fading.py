@@ -8,7 +8,7 @@ import numpy as np
 
 from underdraw.words.quantities import clock
 from underdraw_stages.sheet.contents import Facts, as_typed
-from underdraw_stages.sheet.steps import corner
+from underdraw_stages.sheet.steps import corner, zero_words
 
 MOST_SHARES = 12  # small pictures of the job, each with the strokes of its share of the machine's time
 
@@ -85,6 +85,8 @@ def when_a_line_fades(facts: Facts) -> list[Remedy]:
 def zero_again(facts: Facts) -> str:
     """What to set anew at the machine; where the board was measured, its corner is no place for zero any more."""
     if facts.lying.motion is None and facts.lying.sections is None:
+        if any(marker.offset != (0.0, 0.0) for marker in facts.drawing.job.markers):  # not with the tip at hand
+            return f"Zero Z again, and if the power was off X and Y too, {zero_words(facts)}."
         return "Zero Z again, and X and Y too if the power was off."
     return (
         "Zero Z again. If the power was off, the place of X and Y zero is lost: set it as at the beginning, then "

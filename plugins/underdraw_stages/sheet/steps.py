@@ -1,15 +1,19 @@
 """What to do at the machine, in order, each with a box to tick."""
 
 from underdraw.machine.loads import TimedLoad
+from underdraw.panel import bed_fit
 from underdraw.words.plain_text import isolated
 from underdraw.words.quantities import clock, counted, duration, length_in, size_in
 from underdraw.words.units import unit_at
 from underdraw_stages.sheet.contents import UNITS, Facts, as_typed
 
+LEAST_ROOM_MM = 1.0  # beside the canvas: less is nothing to measure
+
 
 def steps(facts: Facts) -> list[str]:
     """Every step up to the last stroke."""
-    return [*mounting(facts), *clamps(facts), *priming(facts), *lying(facts), *setting_up(facts), *drawing_steps(facts)]
+    laid = [*mounting(facts), *room_beside(facts), *clamps(facts), *priming(facts), *lying(facts)]
+    return [*laid, *setting_up(facts), *drawing_steps(facts)]
 
 
 def mounting(facts: Facts) -> list[str]:
@@ -41,6 +45,22 @@ def mounting(facts: Facts) -> list[str]:
         "Prime the canvas if it is raw, and let it dry.",
         f"{strip}, taut and square. Tape would pull loose as wet paint dries.†",
         f"Fix the board on the bed with {pins_text}, so that it comes back to the same place after painting.",
+    ]
+
+
+def room_beside(facts: Facts) -> list[str]:
+    """How far from the travel's near left end the canvas must lie, where the machine goes to what is beside it."""
+    lying, bed = facts.lying, facts.panel.bed
+    plain = bed_fit(lying.panel, bed, lying.offset).corner if bed is not None and lying.sections is None else None
+    if plain is None:
+        return []
+    corner = lying.corner_on_bed(0)
+    if max(corner[0] - plain[0], corner[1] - plain[1]) < LEAST_ROOM_MM:
+        return []
+    right, away = (length_in(mm, facts.unit, "up") for mm in corner)
+    return [
+        f"Its lower left corner lies at least {right} to the right of the travel’s near left end and {away} away from "
+        "you: the machine also goes to what is beside it."
     ]
 
 

@@ -227,7 +227,8 @@ def test_a_lift_for_swaps_and_the_tip_that_zero_is_set_with_are_named(bench: Tri
     assert "lift 5 mm, swaps at 40 mm," in words(page(drawing.replace(job=job), bench))
     pens = [OUTLINE, {**ACCENT, "offset": "1 x 2 mm"}]
     told = words(page(garden_strokes(job_from_data({**SIX["4 x 4 in"], "marker": pens}, "pens")), bench))
-    assert "with the tip of “outline” over" in told
+    assert "Zero X and Y with the tip of “outline” over" in told
+    assert "Zero Z again, and if the power was off X and Y too, with the tip of “outline” over the" in told
 
 
 def test_a_rehearsal_of_a_board_that_was_measured_waits_over_its_marks(bench: TrialContext) -> None:
@@ -255,6 +256,16 @@ def test_clamps_and_the_scrap_for_priming_have_their_places_on_the_sheet(bench: 
     ) in told
     assert re.search(r"Lay a scrap of 2.37 × 1.58 in beside the canvas .* 3 × 1 in left and up from the canvas’s", told)
     assert "to run the marker in: “outline” 4 in." in told
+    # The scrap begins 3 in left of the canvas: there, too, the tip must get.
+    assert "Its lower left corner lies at least 3 in to the right of the travel’s near left end and 0 in away" in told
+    near = {**data, "machine": {"bed": "24 x 24 in", "park": "0 x -2 in"}, "marker": [OUTLINE, ACCENT]}
+    drawing = garden_strokes(job_from_data(near, "moths"))
+    assert "at least 0 in to the right of the travel’s near left end and 2 in away from you" in words(
+        page(drawing, bench)
+    )
+    lying = Lying.of(drawing, bench.registry)
+    assert lying.corner_on_bed(0) == pytest.approx((0.0, 50.8))
+    assert "lies at least" not in plain
     wrapped = {**SIX["12 x 16 in"], "marker": pens}
     told = words(page(garden_strokes(job_from_data(wrapped, "moths")), bench))
     assert "drawn in a corner square, which folds away, to run the marker in: “outline” 4 in." in told
